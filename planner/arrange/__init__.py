@@ -1,0 +1,1 @@
+"""May these pieces lie on this bed, and where?"""

@@ -1,0 +1,1 @@
+"""Built-in tables: printers, filaments, recipes, prices; each row with its source."""

@@ -1,0 +1,1 @@
+"""Mesh, recipe and filament in, deposit out: volumes, mass and seconds, layer by layer."""

@@ -1,0 +1,1 @@
+"""Readers of meshes and records, writers of tables and bed files."""

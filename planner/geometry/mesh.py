@@ -1,0 +1,71 @@
+"""One triangle mesh as a frozen value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.errors import MeshError
+
+Triangles = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class TriangleMesh:
+    """A soup of triangles, counter-clockwise seen from outside.
+
+    Vertices are not shared: most measures need one pass over the corners only, and merging
+    costs more than the pass. ``indexed`` merges on first use.
+
+    Parameters
+    ----------
+    triangles : (m, 3, 3) float64 mm, facet x corner x axis; made read-only
+
+    Raises
+    ------
+    MeshError
+        when the shape is wrong, there is no triangle, or a coordinate is not finite
+    """
+
+    triangles: Triangles
+
+    def __post_init__(self) -> None:
+        array = np.ascontiguousarray(self.triangles, dtype=np.float64)
+        if array.ndim != 3 or array.shape[1:] != (3, 3):
+            raise MeshError(f"a mesh needs an array of shape (m, 3, 3), not {array.shape}.")
+        if len(array) == 0:
+            raise MeshError("the mesh holds no triangle.", next_step="Export it again from the CAD program.")
+        if not np.isfinite(array).all():
+            raise MeshError(
+                "a coordinate is not a finite number.", next_step="Export it again from the CAD program."
+            )
+        if array is self.triangles or array.base is not None:
+            array = array.copy()
+        array.setflags(write=False)
+        object.__setattr__(self, "triangles", array)
+
+    def __len__(self) -> int:
+        return len(self.triangles)
+
+    @cached_property
+    def bounds(self) -> NDArray[np.float64]:
+        """Lowest and highest corner, (2, 3) mm."""
+        corners = self.triangles.reshape(-1, 3)
+        return np.stack([corners.min(axis=0), corners.max(axis=0)])
+
+    @property
+    def extents(self) -> NDArray[np.float64]:
+        """Size along x, y and z, (3,) mm."""
+        size: NDArray[np.float64] = self.bounds[1] - self.bounds[0]
+        return size
+
+    @cached_property
+    def indexed(self) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
+        """Vertices (n, 3) mm merged where they are equal to the bit, and faces (m, 3)."""
+        corners = np.ascontiguousarray(self.triangles.reshape(-1, 3) + 0.0)  # -0.0 becomes 0.0
+        keys = corners.view(np.dtype((np.void, corners.dtype.itemsize * 3))).reshape(-1)
+        _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
+        return corners[first], inverse.reshape(-1, 3).astype(np.int32)

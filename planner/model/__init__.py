@@ -1,0 +1,1 @@
+"""Frozen, checked values: what the user gives, and what the planner answers."""

@@ -1,0 +1,110 @@
+"""The whole model aircraft that is planned."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from planner.errors import RecordError
+from planner.model.checks import number, words
+from planner.model.part import Part
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A bought item that flies: ``count`` of them, each ``mass_g`` at ``station_mm``."""
+
+    name: str
+    mass_g: float
+    count: int = 1
+    station_mm: float | None = None
+    price_minor: int | None = None
+    section: str = ""
+    option: tuple[str, str] | None = None
+    movable: bool = False
+    source: str = "given"
+
+    def __post_init__(self) -> None:
+        words(self.name, "fitting name")
+        number(self.mass_g, f"fitting {self.name!r}: mass_g", low=0.0, high=1e6)
+        number(self.count, f"fitting {self.name!r}: count", low=0, high=10_000)
+        if self.station_mm is not None:
+            number(self.station_mm, f"fitting {self.name!r}: station_mm", low=-1e5, high=1e5)
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """Glue, primer and paint: mass and its station; ``None`` takes the stated rule of thumb.
+
+    The rule of thumb is a share of the printed mass (common practice, no source).
+    """
+
+    glue_g: float | None = None
+    paint_g: float | None = None
+    station_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        for key in ("glue_g", "paint_g"):
+            value = getattr(self, key)
+            if value is not None:
+                number(value, f"finish.{key}", low=0.0, high=1e5)
+
+
+@dataclass(frozen=True, slots=True)
+class StackPlace:
+    """Where a stack begins and which way it runs, in airframe axes (x aft, y right, z up)."""
+
+    name: str
+    start_mm: float = 0.0
+    direction: str = "aft"
+
+    def __post_init__(self) -> None:
+        words(self.name, "stack name")
+        number(self.start_mm, f"stack {self.name!r}: start_mm", low=-1e5, high=1e5)
+        if self.direction not in ("aft", "forward", "across"):
+            raise RecordError(
+                f"stack {self.name!r}: direction = {self.direction!r} is not one of: aft, forward, across."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Airframe:
+    """What is built: parts, fittings, finish, and the targets it has to meet."""
+
+    name: str
+    parts: tuple[Part, ...]
+    fittings: tuple[Fitting, ...] = ()
+    finish: Finish = Finish()
+    target_mass_g: float | None = None
+    datum: str = "datum"
+    mean_chord_mm: float | None = None
+    wing_area_dm2: float | None = None
+    balance_window_mm: tuple[float, float] | None = None
+    options: dict[str, str] = field(default_factory=dict)
+    choices: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    sections: tuple[str, ...] = ()
+    stacks: tuple[StackPlace, ...] = ()
+
+    def __post_init__(self) -> None:
+        words(self.name, "airframe.name")
+        for key in ("target_mass_g", "mean_chord_mm", "wing_area_dm2"):
+            value = getattr(self, key)
+            if value is not None:
+                number(value, f"airframe.{key}", above=0.0, high=1e7)
+        if self.balance_window_mm is not None:
+            low, high = self.balance_window_mm
+            number(low, "airframe.balance_window_mm[0]")
+            number(high, "airframe.balance_window_mm[1]", above=low)
+        seen: set[str] = set()
+        for part in self.parts:
+            if part.name in seen:
+                raise RecordError(f"two parts are named {part.name!r}; names must differ.")
+            seen.add(part.name)
+        for option, choice in self.options.items():
+            known = self.choices.get(option, ())
+            if choice not in known:
+                names = ", ".join(known) or "(no part names it)"
+                raise RecordError(f"options.{option} = {choice!r} is not one of: {names}.")
+
+    def chosen(self, option: tuple[str, str] | None) -> bool:
+        """Whether a part or fitting of this option belongs to the airframe as it is planned."""
+        return option is None or self.options.get(option[0]) == option[1]

@@ -1,0 +1,52 @@
+"""The pieces that are printed together on one bed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.model.printer import Outline
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A piece where it lies: its outline in bed coordinates, turned by ``turn_deg`` about z.
+
+    ``x_mm, y_mm`` is where the origin of the standing piece (lowest corner of its bounding box
+    before the turn) comes to lie.
+    """
+
+    piece: str
+    x_mm: float
+    y_mm: float
+    turn_deg: float
+    outline_mm: Outline
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """A piece that no given bed takes: the axis, the millimetres short, and what might help."""
+
+    piece: str
+    axis: str
+    missing_mm: float
+    proposal: str
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """One bed of pieces of one filament and one layer height for one kind of printer.
+
+    ``minutes`` lasts from heat-up to the end of printing. ``mass_g`` is all that is deposited,
+    support and brim included. ``fill`` is the share of the usable bed under the outlines.
+    """
+
+    name: str
+    printer_kind: str
+    filament: str
+    layer_height_mm: float
+    placed: tuple[Placed, ...]
+    minutes: float
+    mass_g: float
+    height_mm: float
+    fill: float

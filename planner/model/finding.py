@@ -1,0 +1,21 @@
+"""A doubt that does not stop the work: said in words, kept in the result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Weight = Literal["note", "doubt", "fault"]
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One sentence about one thing.
+
+    ``note`` is good to know, ``doubt`` wants a look before printing, ``fault`` makes a number
+    wrong or a piece unprintable.
+    """
+
+    about: str
+    text: str
+    weight: Weight = "doubt"

@@ -1,0 +1,87 @@
+"""One design of the airframe, and its physical copies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.geometry.pose import UPRIGHT, Pose
+from planner.model.checks import number, one_of, words
+from planner.model.recipe import Recipe
+
+Hand = Literal["left", "right", "none"]
+HANDS: tuple[str, ...] = ("left", "right", "none")
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """A place in a row of parts; their stations follow from their heights."""
+
+    name: str
+    order: int
+
+    def __post_init__(self) -> None:
+        words(self.name, "stack name")
+        number(self.order, f"stack {self.name!r}: order", low=-10_000, high=10_000)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A mesh with its recipe, filament and copies.
+
+    ``copies`` counts the pieces made from the mesh as it stands; with ``mirror`` as many again
+    are made from its mirror image, as the other hand. ``option`` holds (option, choice) when the
+    part belongs to one choice only.
+    """
+
+    name: str
+    mesh: str
+    section: str
+    recipe: Recipe
+    filament: str
+    copies: int = 1
+    hand: Hand = "none"
+    mirror: bool = False
+    stack: Stack | None = None
+    station_mm: float | None = None
+    option: tuple[str, str] | None = None
+    pose: Pose = UPRIGHT
+    may_turn: bool = False
+    near_motor: bool = False
+    hinge: bool = False
+
+    def __post_init__(self) -> None:
+        words(self.name, "part name")
+        words(self.mesh, f"part {self.name!r}: mesh")
+        words(self.section, f"part {self.name!r}: section")
+        words(self.filament, f"part {self.name!r}: filament")
+        number(self.copies, f"part {self.name!r}: copies", low=0, high=1000)
+        one_of(self.hand, f"part {self.name!r}: hand", HANDS)
+        if self.station_mm is not None:
+            number(self.station_mm, f"part {self.name!r}: station_mm", low=-1e5, high=1e5)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One physical copy of a part."""
+
+    name: str
+    part: str
+    mirrored: bool
+    hand: Hand = "none"
+
+
+def pieces_of(part: Part) -> tuple[Piece, ...]:
+    """The pieces of a part, named with hand and number where there is more than one."""
+    other: Hand = {"left": "right", "right": "left", "none": "none"}[part.hand]  # type: ignore[assignment]
+    made: list[Piece] = []
+    for mirrored, hand in ((False, part.hand), (True, other)) if part.mirror else ((False, part.hand),):
+        letter = {"left": " L", "right": " R", "none": ""}[hand]
+        for number_ in range(1, part.copies + 1):
+            label = part.name + (letter if part.mirror else "")
+            if part.mirror and hand == "none":
+                label += " mirrored" if mirrored else ""
+            if part.copies > 1:
+                label += f" {number_}"
+            made.append(Piece(label, part.name, mirrored, hand))
+    return tuple(made)

@@ -1,0 +1,52 @@
+"""One frozen value that holds every answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from planner.model.airframe import Airframe
+from planner.model.batch import Batch, Misfit
+from planner.model.budget import Balance, Cost, Mass
+from planner.model.deposit import Deposit
+from planner.model.finding import Finding
+from planner.model.part import Part, Piece
+from planner.model.schedule import Schedule, SpoolUse
+from planner.model.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """A mesh file that could not be used, and why."""
+
+    mesh: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The plan of one airframe in one workshop.
+
+    ``parts`` are those of the chosen options; ``deposits`` has one entry for each of them.
+    """
+
+    airframe: Airframe
+    workshop: Workshop
+    start: datetime
+    seed: int
+    effort: str
+    parts: tuple[Part, ...]
+    deposits: Mapping[str, Deposit]
+    pieces: tuple[Piece, ...]
+    set_aside: tuple[SetAside, ...]
+    misfits: tuple[Misfit, ...]
+    batches: tuple[Batch, ...]
+    schedule: Schedule
+    spools: tuple[SpoolUse, ...]
+    mass: Mass
+    balance: Balance
+    cost: Cost
+    assumptions: tuple[str, ...]
+    cautions: tuple[str, ...]
+    findings: tuple[Finding, ...]

@@ -1,0 +1,113 @@
+"""Printers and the beds that they print on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.errors import RecordError
+from planner.model.checks import number, one_of, words
+
+Point = tuple[float, float]
+Outline = tuple[Point, ...]
+Shape = Literal["rectangle", "round", "polygon"]
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """The surface that a printer prints on; mm, origin at the front-left corner of its bounding box.
+
+    A round bed has its diameter as width and depth. ``outline`` is only used by a polygon bed.
+    """
+
+    shape: Shape = "rectangle"
+    width_mm: float = 220.0
+    depth_mm: float = 220.0
+    outline: Outline = ()
+    margin_mm: float = 4.0
+    keep_outs: tuple[Outline, ...] = ()
+
+    def __post_init__(self) -> None:
+        one_of(self.shape, "bed shape", ("rectangle", "round", "polygon"))
+        number(self.width_mm, "bed width_mm", low=20.0, high=5000.0)
+        number(self.depth_mm, "bed depth_mm", low=20.0, high=5000.0)
+        number(self.margin_mm, "bed margin_mm", low=0.0, high=min(self.width_mm, self.depth_mm) / 2 - 1.0)
+        if self.shape == "round" and self.width_mm != self.depth_mm:
+            raise RecordError(
+                f"a round bed has one diameter, but width_mm = {self.width_mm:g} and"
+                f" depth_mm = {self.depth_mm:g} differ."
+            )
+        if self.shape == "polygon" and len(self.outline) < 3:
+            raise RecordError("a polygon bed needs an outline of at least three points.")
+        for name, ring in (("outline", self.outline), *(("keep_outs", ring) for ring in self.keep_outs)):
+            for x, y in ring:
+                number(x, f"bed {name} x", low=-10.0, high=5010.0)
+                number(y, f"bed {name} y", low=-10.0, high=5010.0)
+        if any(len(ring) < 3 for ring in self.keep_outs):
+            raise RecordError("a keep-out needs at least three points.")
+
+
+@dataclass(frozen=True, slots=True)
+class Motion:
+    """Speeds in mm/s and accelerations in mm/s2 of a printer."""
+
+    wall_speed: float = 45.0
+    fill_speed: float = 60.0
+    first_layer_speed: float = 20.0
+    travel_speed: float = 150.0
+    acceleration: float = 1000.0
+    travel_acceleration: float = 1000.0
+    corner_deviation: float = 0.05
+    retract_s: float = 0.5
+    layer_change_s: float = 0.8
+    least_layer_s: float = 8.0
+
+    def __post_init__(self) -> None:
+        for name in ("wall_speed", "fill_speed", "first_layer_speed", "travel_speed"):
+            number(getattr(self, name), f"motion {name}", low=0.5, high=2000.0)
+        number(self.acceleration, "motion acceleration", low=10.0, high=100_000.0)
+        number(self.travel_acceleration, "motion travel_acceleration", low=10.0, high=100_000.0)
+        number(self.corner_deviation, "motion corner_deviation", low=0.0001, high=2.0)
+        number(self.retract_s, "motion retract_s", low=0.0, high=30.0)
+        number(self.layer_change_s, "motion layer_change_s", low=0.0, high=60.0)
+        number(self.least_layer_s, "motion least_layer_s", low=0.0, high=600.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Printer:
+    """One machine. Machines with the same ``kind`` are alike in all that a batch needs.
+
+    ``filaments`` are the names that it can run; empty means every filament whose nozzle and bed
+    temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts.
+    """
+
+    name: str
+    kind: str
+    bed: Bed = Bed()
+    clear_height_mm: float = 220.0
+    nozzle_mm: float = 0.4
+    nozzle_limit_c: float = 300.0
+    bed_limit_c: float = 110.0
+    filaments: tuple[str, ...] = ()
+    loaded: str | None = None
+    motion: Motion = Motion()
+    heat_up_minutes: float = 6.0
+    cool_down_minutes: float = 10.0
+    idle_watts: float = 10.0
+    print_watts: float = 110.0
+    heat_up_watts: float = 250.0
+    wear_minor_per_hour: int | None = None
+    source: str = "given"
+
+    def __post_init__(self) -> None:
+        words(self.name, "printer name")
+        words(self.kind, f"printer {self.name!r}: kind")
+        key = f"printer {self.name!r}: "
+        number(self.clear_height_mm, key + "clear_height_mm", low=10.0, high=5000.0)
+        number(self.nozzle_mm, key + "nozzle_mm", low=0.05, high=5.0)
+        number(self.nozzle_limit_c, key + "nozzle_limit_c", low=100.0, high=700.0)
+        number(self.bed_limit_c, key + "bed_limit_c", low=0.0, high=400.0)
+        for name in ("heat_up_minutes", "cool_down_minutes", "idle_watts", "print_watts", "heat_up_watts"):
+            number(getattr(self, name), key + name, low=0.0, high=20_000.0)
+        if self.wear_minor_per_hour is not None:
+            number(self.wear_minor_per_hour, key + "wear_per_hour", low=0)

@@ -1,0 +1,71 @@
+"""How a part is printed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from planner.model.checks import number, one_of, words
+
+Support = Literal["none", "as modelled", "generated"]
+SUPPORTS: tuple[str, ...] = ("none", "as modelled", "generated")
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """Layer height, beads, fills and speeds of a part; lengths in mm, speeds in mm/s.
+
+    Speeds are what the recipe asks for; printer and filament may limit them further.
+    ``None`` for a speed leaves it to the printer. A spiral recipe prints one closed bead on the
+    outline and has no top layers and no infill.
+    """
+
+    name: str
+    layer_height_mm: float = 0.2
+    first_layer_height_mm: float | None = None
+    bead_width_mm: float = 0.45
+    least_bead_width_mm: float = 0.25
+    walls: int = 2
+    top_layers: int = 4
+    bottom_layers: int = 4
+    infill: float = 0.1
+    spiral: bool = False
+    support: Support = "none"
+    support_angle_deg: float = 40.0
+    support_infill: float = 0.15
+    brim_mm: float = 0.0
+    flow_trim: float = 1.0
+    wall_speed_mm_s: float | None = None
+    fill_speed_mm_s: float | None = None
+    first_layer_speed_mm_s: float | None = None
+    least_layer_s: float | None = None
+    source: str = "given"
+
+    def __post_init__(self) -> None:
+        words(self.name, "recipe name")
+        key = f"recipe.{self.name}."
+        number(self.layer_height_mm, key + "layer_height_mm", low=0.02, high=2.0)
+        if self.first_layer_height_mm is not None:
+            number(self.first_layer_height_mm, key + "first_layer_height_mm", low=0.02, high=2.0)
+        number(self.bead_width_mm, key + "bead_width_mm", low=self.layer_height_mm, high=5.0)
+        number(self.least_bead_width_mm, key + "least_bead_width_mm", above=0.0, high=self.bead_width_mm)
+        number(self.walls, key + "walls", low=0, high=50)
+        number(self.top_layers, key + "top_layers", low=0, high=1000)
+        number(self.bottom_layers, key + "bottom_layers", low=0, high=1000)
+        number(self.infill, key + "infill", low=0.0, high=1.0)
+        one_of(self.support, key + "support", SUPPORTS)
+        number(self.support_angle_deg, key + "support_angle_deg", low=0.0, high=90.0)
+        number(self.support_infill, key + "support_infill", low=0.0, high=1.0)
+        number(self.brim_mm, key + "brim_mm", low=0.0, high=100.0)
+        number(self.flow_trim, key + "flow_trim", low=0.2, high=2.0)
+        for speed in ("wall_speed_mm_s", "fill_speed_mm_s", "first_layer_speed_mm_s"):
+            value = getattr(self, speed)
+            if value is not None:
+                number(value, key + speed, low=0.5, high=2000.0)
+        if self.least_layer_s is not None:
+            number(self.least_layer_s, key + "least_layer_s", low=0.0, high=600.0)
+
+    @property
+    def first_height_mm(self) -> float:
+        """Height of the first layer: its own, or that of the others."""
+        return self.layer_height_mm if self.first_layer_height_mm is None else self.first_layer_height_mm

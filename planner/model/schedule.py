@@ -1,0 +1,68 @@
+"""Which batch runs when on which printer, and from which spools."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """Grams that a run takes from one spool, its purge not included."""
+
+    spool: str
+    grams: float
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One batch on one printer; ``end`` is the end of printing, clearing comes after."""
+
+    name: str
+    batch: str
+    printer: str
+    start: datetime
+    end: datetime
+    attended_start: bool
+    draws: tuple[Draw, ...]
+    purge_g: float
+    changed_from: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SpoolUse:
+    """What a plan does to one spool."""
+
+    spool: str
+    filament: str
+    bought: bool
+    grams_before: float
+    grams_used: float
+    grams_purged: float
+    grams_left: float
+    price_minor: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One time at which the person has something to do, in the order to do it."""
+
+    at: datetime
+    minutes: int
+    tasks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """Runs in order of their start. ``lower_bound_h`` is proved; ``proven_gap`` follows from it."""
+
+    runs: tuple[Run, ...]
+    visits: tuple[Visit, ...]
+    finish: datetime
+    makespan_h: float
+    print_hours: Mapping[str, float]
+    lower_bound_h: float | None
+    proven_gap: float | None
+    interventions: int
+    changeovers: int

@@ -1,0 +1,79 @@
+"""What the builder prints with."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from planner.errors import RecordError
+from planner.model.attendance import Attendance
+from planner.model.checks import number
+from planner.model.filament import Filament, Spool
+from planner.model.printer import Printer
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """Printers, filaments, the shelf, attendance, and what handling costs.
+
+    Every machine is an entry of ``printers`` of its own; machines that are alike share a kind.
+    """
+
+    printers: tuple[Printer, ...]
+    filaments: tuple[Filament, ...]
+    spools: tuple[Spool, ...] = ()
+    attendance: Attendance = Attendance()
+    currency: str = "EUR"
+    energy_price_per_kwh: Decimal | None = None
+    person_price_per_hour: Decimal | None = None
+    clearance_mm: float = 4.0
+    start_minutes: int = 5
+    clear_minutes: int = 10
+    change_minutes: int = 10
+    change_purge_g: float = 8.0
+    run_purge_g: float = 1.0
+    failure_per_hour: float = 0.002
+
+    def __post_init__(self) -> None:
+        if not self.printers:
+            raise RecordError("the workshop has no printer.", next_step="Add a [[printer]] table.")
+        if not re.fullmatch(r"[A-Z]{3}", self.currency):
+            raise RecordError(f"currency = {self.currency!r} is not a three-letter ISO 4217 code.")
+        for kind, names in (
+            ("printers", [p.name for p in self.printers]),
+            ("filaments", [f.name for f in self.filaments]),
+            ("spools", [s.name for s in self.spools]),
+        ):
+            twice = sorted({name for name in names if names.count(name) > 1})
+            if twice:
+                raise RecordError(f"two {kind} are named {twice[0]!r}; names must differ.")
+        number(self.clearance_mm, "clearance_mm", low=0.0, high=100.0)
+        for key in ("start_minutes", "clear_minutes", "change_minutes"):
+            number(getattr(self, key), key, low=0, high=24 * 60)
+        number(self.change_purge_g, "change_purge_g", low=0.0, high=1000.0)
+        number(self.run_purge_g, "run_purge_g", low=0.0, high=1000.0)
+        number(self.failure_per_hour, "failure_per_hour", low=0.0, high=1.0)
+
+    def filament(self, name: str) -> Filament:
+        """The filament of that name.
+
+        Raises
+        ------
+        RecordError
+            when the workshop does not know it
+        """
+        for filament in self.filaments:
+            if filament.name == name:
+                return filament
+        known = ", ".join(f.name for f in self.filaments)
+        raise RecordError(
+            f"the filament {name!r} is not known.",
+            next_step=f"Known: {known}. Add a [[filament]] table for others.",
+        )
+
+    def can_run(self, printer: Printer, filament: Filament) -> bool:
+        """Whether that printer may run that filament: by its list, else by its temperatures."""
+        if printer.filaments:
+            return filament.name in printer.filaments
+        return filament.nozzle_c <= printer.nozzle_limit_c and filament.bed_c <= printer.bed_limit_c

@@ -1,0 +1,1 @@
+"""A plan as text, drawings, sheets and tables; writes nothing."""

@@ -1,0 +1,1 @@
+"""Printers, attendance and spools: when each batch runs, from what."""
