@@ -27,37 +27,16 @@ LENGTH_MM = {
 }
 
 # ISO 4217 minor units that differ from the usual two digits (list one, 2024).
-_MINOR_DIGITS = {
-    **dict.fromkeys(
-        [
-            "BIF",
-            "CLP",
-            "DJF",
-            "GNF",
-            "ISK",
-            "JPY",
-            "KMF",
-            "KRW",
-            "PYG",
-            "RWF",
-            "UGX",
-            "UYI",
-            "VND",
-            "VUV",
-            "XAF",
-            "XOF",
-            "XPF",
-        ],
-        0,
-    ),
-    **dict.fromkeys(["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"], 3),
-}
+_NO_DIGITS = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"
+_THREE_DIGITS = "BHD IQD JOD KWD LYD OMR TND"
 _MONEY = re.compile(r"^\s*([+-]?\d+(?:\.\d+)?)\s*([A-Z]{3})\s*$")
 
 
 def minor_digits(currency: str) -> int:
     """Digits after the point of a currency (Source: ISO 4217 list one)."""
-    return _MINOR_DIGITS.get(currency, 2)
+    if currency in _NO_DIGITS.split():
+        return 0
+    return 3 if currency in _THREE_DIGITS.split() else 2
 
 
 def parse_money(text: str) -> tuple[Decimal, str]:

@@ -30,7 +30,8 @@ class Part:
     """A mesh with its recipe, filament and copies.
 
     ``copies`` counts the pieces made from the mesh as it stands; with ``mirror`` as many again
-    are made from its mirror image, as the other hand. ``option`` holds (option, choice) when the
+    are made from its mirror image, as the other hand, and belong to ``other_section`` where that
+    is given. ``option`` holds (option, choice) when the
     part belongs to one choice only.
     """
 
@@ -42,6 +43,7 @@ class Part:
     copies: int = 1
     hand: Hand = "none"
     mirror: bool = False
+    other_section: str | None = None
     stack: Stack | None = None
     station_mm: float | None = None
     option: tuple[str, str] | None = None
@@ -69,6 +71,7 @@ class Piece:
     part: str
     mirrored: bool
     hand: Hand = "none"
+    section: str = ""
 
 
 def pieces_of(part: Part) -> tuple[Piece, ...]:
@@ -83,5 +86,6 @@ def pieces_of(part: Part) -> tuple[Piece, ...]:
                 label += " mirrored" if mirrored else ""
             if part.copies > 1:
                 label += f" {number_}"
-            made.append(Piece(label, part.name, mirrored, hand))
+            section = part.other_section if mirrored and part.other_section else part.section
+            made.append(Piece(label, part.name, mirrored, hand, section))
     return tuple(made)
