@@ -7,11 +7,18 @@ from dataclasses import dataclass, field
 from planner.errors import RecordError
 from planner.model.checks import number, words
 from planner.model.part import Part
+from planner.model.wing import TailGeometry, WingGeometry
 
 
 @dataclass(frozen=True, slots=True)
 class Fitting:
-    """A bought item that flies: ``count`` of them, each ``mass_g`` at ``station_mm``."""
+    """A bought item that flies: ``count`` of them, each ``mass_g`` at ``station_mm``.
+
+    ``price_minor`` is for one. ``across_mm`` (to the right) and ``up_mm`` are 0 in the plane of
+    symmetry and ``None`` when not known. ``spread`` is the relative standard deviation of the
+    mass, ``None`` takes the stated assumption. ``kind`` is a word of the trade such as
+    ``battery`` or ``propeller``; cautions go by it.
+    """
 
     name: str
     mass_g: float
@@ -22,13 +29,21 @@ class Fitting:
     option: tuple[str, str] | None = None
     movable: bool = False
     source: str = "given"
+    kind: str = ""
+    across_mm: float | None = None
+    up_mm: float | None = None
+    spread: float | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "fitting name")
         number(self.mass_g, f"fitting {self.name!r}: mass_g", low=0.0, high=1e6)
         number(self.count, f"fitting {self.name!r}: count", low=0, high=10_000)
-        if self.station_mm is not None:
-            number(self.station_mm, f"fitting {self.name!r}: station_mm", low=-1e5, high=1e5)
+        for key in ("station_mm", "across_mm", "up_mm"):
+            value = getattr(self, key)
+            if value is not None:
+                number(value, f"fitting {self.name!r}: {key}", low=-1e5, high=1e5)
+        if self.spread is not None:
+            number(self.spread, f"fitting {self.name!r}: spread", low=0.0, high=1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,30 +51,46 @@ class Finish:
     """Glue, primer and paint: mass and its station; ``None`` takes the stated rule of thumb.
 
     The rule of thumb is a share of the printed mass (common practice, no source).
+    ``price_minor`` is for all of it, ``None`` when it is not known.
     """
 
     glue_g: float | None = None
     paint_g: float | None = None
     station_mm: float | None = None
+    price_minor: int | None = None
 
     def __post_init__(self) -> None:
         for key in ("glue_g", "paint_g"):
             value = getattr(self, key)
             if value is not None:
                 number(value, f"finish.{key}", low=0.0, high=1e5)
+        if self.price_minor is not None:
+            number(self.price_minor, "finish.price", low=0)
 
 
 @dataclass(frozen=True, slots=True)
 class StackPlace:
-    """Where a stack begins and which way it runs, in airframe axes (x aft, y right, z up)."""
+    """Where a stack begins and which way it runs, in airframe axes (x aft, y right, z up).
+
+    ``start_mm, across_mm, up_mm`` is where the first part begins. An ``across`` stack runs
+    outwards: its left hands to the left, all others to the right. ``sweep_deg`` moves its outer
+    parts aft and ``dihedral_deg`` up; leave them 0 when the meshes already carry the offset.
+    """
 
     name: str
     start_mm: float = 0.0
     direction: str = "aft"
+    across_mm: float = 0.0
+    up_mm: float = 0.0
+    sweep_deg: float = 0.0
+    dihedral_deg: float = 0.0
 
     def __post_init__(self) -> None:
         words(self.name, "stack name")
-        number(self.start_mm, f"stack {self.name!r}: start_mm", low=-1e5, high=1e5)
+        for key in ("start_mm", "across_mm", "up_mm"):
+            number(getattr(self, key), f"stack {self.name!r}: {key}", low=-1e5, high=1e5)
+        for key in ("sweep_deg", "dihedral_deg"):
+            number(getattr(self, key), f"stack {self.name!r}: {key}", low=-80.0, high=80.0)
         if self.direction not in ("aft", "forward", "across"):
             raise RecordError(
                 f"stack {self.name!r}: direction = {self.direction!r} is not one of: aft, forward, across."
@@ -68,7 +99,13 @@ class StackPlace:
 
 @dataclass(frozen=True, slots=True)
 class Airframe:
-    """What is built: parts, fittings, finish, and the targets it has to meet."""
+    """What is built: parts, fittings, finish, and the targets it has to meet.
+
+    ``mean_chord_le_mm`` is the station of the leading edge of the mean chord; without it and
+    without ``wing`` it is taken to be the datum. ``in_assembly_position`` says that every mesh
+    is drawn where it sits in the airframe (x aft of the datum, y right, z up). ``mass_limits_g``
+    are limits of the user's own authority by the name of the mass class.
+    """
 
     name: str
     parts: tuple[Part, ...]
@@ -83,6 +120,11 @@ class Airframe:
     choices: dict[str, tuple[str, ...]] = field(default_factory=dict)
     sections: tuple[str, ...] = ()
     stacks: tuple[StackPlace, ...] = ()
+    mean_chord_le_mm: float | None = None
+    wing: WingGeometry | None = None
+    tail: TailGeometry | None = None
+    in_assembly_position: bool = False
+    mass_limits_g: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")
@@ -90,6 +132,11 @@ class Airframe:
             value = getattr(self, key)
             if value is not None:
                 number(value, f"airframe.{key}", above=0.0, high=1e7)
+        if self.mean_chord_le_mm is not None:
+            number(self.mean_chord_le_mm, "airframe.mean_chord_le_mm", low=-1e5, high=1e5)
+        for label, limit in self.mass_limits_g:
+            words(label, "airframe.mass_limits_g")
+            number(limit, f"airframe.mass_limits_g.{label}", above=0.0, high=1e7)
         if self.balance_window_mm is not None:
             low, high = self.balance_window_mm
             number(low, "airframe.balance_window_mm[0]")

@@ -12,19 +12,46 @@ from decimal import Decimal
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """Where the centroid of a thing sits: x aft of the datum, y to the right, z up.
+
+    ``across_mm`` and ``up_mm`` are ``None`` when not known; ``found`` says how it was found.
+    """
+
+    station_mm: float
+    across_mm: float | None = None
+    up_mm: float | None = None
+    found: str = "given"
+
+
+@dataclass(frozen=True, slots=True)
 class MassItem:
-    """One line of the mass table: a piece, a fitting or a finish item."""
+    """One line of the mass table: a piece, a fitting or a finish item.
+
+    ``spread`` is the relative standard deviation of this item alone; ``spread_shared`` is the one
+    that it shares with all items of the same ``filament``.
+    """
 
     what: str
     kind: str
     section: str
     mass_g: float
     station_mm: float | None
+    across_mm: float | None = None
+    up_mm: float | None = None
+    filament: str = ""
+    spread: float = 0.0
+    spread_shared: float = 0.0
+    movable: bool = False
+    hand: str = "none"
 
 
 @dataclass(frozen=True, slots=True)
 class Mass:
-    """Flying mass; low and high are the 10 and 90 % values."""
+    """Flying mass; low and high are the 10 and 90 % values.
+
+    ``notes`` are the assumptions behind it and the limits that it breaks.
+    """
 
     items: tuple[MassItem, ...]
     printed_g: float
@@ -34,11 +61,44 @@ class Mass:
     low_g: float
     high_g: float
     target_g: float | None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """How far one movable fitting must go to bring the balance to the middle of the window."""
+
+    what: str
+    mass_g: float
+    station_mm: float
+    by_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ballast:
+    """Grams to add at a station (``beside`` names what sits there) to reach the middle of the window."""
+
+    mass_g: float
+    station_mm: float
+    beside: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sensitivity:
+    """What ten more grams at a station do to the balance: ``moves_mm`` aft, negative forward."""
+
+    what: str
+    station_mm: float
+    moves_mm: float
 
 
 @dataclass(frozen=True, slots=True)
 class Balance:
-    """Centre of gravity aft of the datum; ``None`` where nothing has a station."""
+    """Centre of gravity aft of the datum; ``None`` where nothing has a station.
+
+    ``low_mm`` and ``high_mm`` are its 10 and 90 % values. ``static_margin`` is a share of the mean
+    chord. ``across_mm`` is the centre of gravity to the right of the plane of symmetry.
+    """
 
     station_mm: float | None
     window_mm: tuple[float, float] | None
@@ -50,11 +110,30 @@ class Balance:
     advice: tuple[str, ...] = ()
     wing_loading_g_per_dm2: float | None = None
     wing_cube_loading_kg_per_m3: float | None = None
+    low_mm: float | None = None
+    high_mm: float | None = None
+    mean_chord_mm: float | None = None
+    mean_chord_le_mm: float | None = None
+    neutral_point_mm: float | None = None
+    static_margin: float | None = None
+    across_mm: float | None = None
+    left_g: float = 0.0
+    right_g: float = 0.0
+    moves: tuple[Move, ...] = ()
+    ballast: Ballast | None = None
+    sensitivity: tuple[Sensitivity, ...] = ()
+    wing_loading_band: str = ""
+    wing_cube_loading_band: str = ""
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """One line of the cost sheet; money that is not known is ``None``, never zero."""
+    """One line of the cost sheet; money that is not known is ``None``, never zero.
+
+    ``amount_minor`` is ``quantity x unit_price`` rounded half up, as both are written here.
+    ``in_total`` is false for lines that are shown apart.
+    """
 
     what: str
     quantity: Decimal
@@ -63,14 +142,20 @@ class CostLine:
     amount_minor: int | None
     kind: str
     source: str
+    in_total: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """All lines; totals by kind and in all leave out (and name) lines without a price."""
+    """All lines; totals by kind and in all leave out (and name) lines without a price.
+
+    ``total_minor`` is the sum of ``totals_minor``; ``apart_minor`` holds the kinds that are shown
+    apart because they would count money twice (whole spools beside the grams used).
+    """
 
     currency: str
     lines: tuple[CostLine, ...]
     totals_minor: Mapping[str, int]
     total_minor: int
     left_out: tuple[str, ...] = field(default=())
+    apart_minor: Mapping[str, int] = field(default_factory=dict)
