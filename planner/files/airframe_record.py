@@ -1,0 +1,196 @@
+"""``airframe.toml`` and a folder of meshes into an airframe."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from planner.files.part_record import DEFAULT_FILAMENT, Defaults, MeshHint, PartRows, read_option
+from planner.files.record import Record
+from planner.files.toml_file import TomlFile
+from planner.files.workshop_record import read_recipe
+from planner.model.airframe import Airframe, Finish, Fitting, StackPlace
+from planner.model.part import Part
+from planner.model.recipe import Recipe
+from planner.model.wing import TailGeometry, WingGeometry
+
+_OWN = frozenset(
+    {
+        "wing",
+        "tail",
+        "mass_limits_g",
+        "parts",
+        "fittings",
+        "finish",
+        "options",
+        "choices",
+        "stacks",
+        "sections",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class AirframeReading:
+    """The airframe, what was assumed to make it, and the mesh unit that the file declares."""
+
+    airframe: Airframe
+    assumptions: tuple[str, ...]
+
+
+def declared_unit(file: TomlFile) -> str | None:
+    """``airframe.unit`` when it is written: the meshes are read by it."""
+    unit = file.values.get("airframe", {})
+    value = unit.get("unit") if isinstance(unit, dict) else None
+    return value if isinstance(value, str) else None
+
+
+def read_airframe(
+    file: TomlFile,
+    hints: Sequence[MeshHint],
+    recipes: Mapping[str, Recipe],
+    currency: str,
+    *,
+    name: str,
+    unusable: Sequence[str] = (),
+    default_filament: str | None = None,
+    chosen: Mapping[str, str] | None = None,
+) -> AirframeReading:
+    """Read the file; meshes that it does not name follow its defaults.
+
+    Parameters
+    ----------
+    name : of the airframe, when the file gives none
+    default_filament : from the command line; holds where a part names none
+    chosen : options from the command line; they overrule the file
+
+    Raises
+    ------
+    RecordError
+        for a wrong or unknown key, naming its line and the nearest right one
+    """
+    top = Record(file, file.values, ("", 0), "")
+    head = top.table("airframe") or Record(file, {}, ("airframe", 0), "airframe")
+    given: dict[str, Any] = head.fields(Airframe, skip=_OWN)
+    given["name"] = given.get("name", name)
+    given["balance_window_mm"] = head.numbers("balance_window_mm", 2)
+    given["sections"] = head.texts("sections") or ()
+    given |= _shape(top)
+    head.take("unit", str)
+    head.done()
+    known = dict(recipes)
+    for key, values in (top.take("recipe", dict, {})).items():
+        if not isinstance(values, dict):
+            top.wrong("recipe", f"recipe.{key} must be a table [recipe.{key}].")
+        known[key] = read_recipe(Record(file, values, (f"recipe.{key}", 0), f"recipe.{key}"), key, known)
+    defaults = _defaults(top, default_filament)
+    parts, loose = PartRows(known, defaults, hints, unusable).parts(top.tables("part"))
+    fittings = tuple(_fitting(row, currency) for row in top.tables("fitting"))
+    stacks = tuple(_simple(row, StackPlace) for row in top.tables("stack"))
+    finish = top.table("finish")
+    choices = _choices(parts, fittings)
+    options = {**_options(top), **(chosen or {})}
+    assumed = [_first_choice(option, names) for option, names in choices.items() if option not in options]
+    options = {**{option: names[0] for option, names in choices.items()}, **options}
+    top.done()
+    with top.located():
+        airframe = Airframe(
+            parts=tuple(parts),
+            fittings=fittings,
+            finish=_finish(finish, currency) if finish else Finish(),
+            options=options,
+            choices=choices,
+            stacks=stacks,
+            **given,
+        )
+    return AirframeReading(airframe, tuple(assumed + _about(loose, defaults, hints)))
+
+
+def _shape(top: Record) -> dict[str, Any]:
+    """Plan form of wing and tail, and the mass classes of the user's own authority."""
+    found: dict[str, Any] = {}
+    for key, kind in (("wing", WingGeometry), ("tail", TailGeometry)):
+        if (table := top.table(key)) is not None:
+            found[key] = _simple(table, kind)
+    if (limits := top.table("mass_limits_g")) is not None:
+        found["mass_limits_g"] = tuple((name, limits.required(name, float)) for name in limits.values)
+    return found
+
+
+def _simple(row: Record, kind: type) -> Any:
+    values = row.fields(kind)
+    for field in dataclasses.fields(kind):
+        if field.default is dataclasses.MISSING and field.name not in values:
+            row.required(field.name, float)
+    row.done()
+    with row.located():
+        return kind(**values)
+
+
+def _fitting(row: Record, currency: str) -> Fitting:
+    values: dict[str, Any] = row.fields(Fitting, skip=frozenset({"price_minor"}))
+    for key in ("name", "mass_g"):
+        row.required(key, float if key == "mass_g" else str)
+    price = row.money("price", currency)
+    option = read_option(row)
+    row.done()
+    with row.located():
+        return Fitting(**values, price_minor=price, option=option)
+
+
+def _finish(row: Record, currency: str) -> Finish:
+    values: dict[str, Any] = row.fields(Finish, skip=frozenset({"price_minor"}))
+    price = row.money("price", currency)
+    row.done()
+    with row.located():
+        return Finish(**values, price_minor=price)
+
+
+def _defaults(top: Record, filament: str | None) -> Defaults:
+    row = top.table("defaults")
+    if row is None:
+        return Defaults(filament=filament or DEFAULT_FILAMENT)
+    given = row.fields(Defaults)
+    row.done()
+    if filament is not None:
+        given["filament"] = filament
+    return Defaults(**given)
+
+
+def _options(top: Record) -> dict[str, str]:
+    values = top.take("options", dict, {})
+    for key, value in values.items():
+        if not isinstance(value, str):
+            top.wrong("options", f"options.{key} = {value!r} must be text in quotes.")
+    return dict(values)
+
+
+def _choices(parts: Sequence[Part], fittings: Sequence[Fitting]) -> dict[str, tuple[str, ...]]:
+    found: dict[str, dict[str, None]] = {}
+    for option in [p.option for p in parts] + [f.option for f in fittings]:
+        if option is not None:
+            found.setdefault(option[0], {})[option[1]] = None
+    return {name: tuple(values) for name, values in found.items()}
+
+
+def _first_choice(option: str, names: tuple[str, ...]) -> str:
+    return f'option {option}: nothing was chosen, "{names[0]}" is taken (of {", ".join(names)})'
+
+
+def _about(loose: Sequence[str], defaults: Defaults, hints: Sequence[MeshHint]) -> list[str]:
+    said: list[str] = []
+    if loose:
+        meshes = "1 mesh is" if len(loose) == 1 else f"{len(loose)} meshes are"
+        said.append(
+            f'{meshes} named in no [[part]]: recipe "{defaults.recipe}", filament "{defaults.filament}",'
+            " copies and hands as the file names suggest"
+        )
+    guessed = [h for h in hints if h.name in set(loose) and (h.copies > 1 or h.mirror or h.hand != "none")]
+    for hint in guessed:
+        words = [f"{hint.copies} copies"] if hint.copies > 1 else []
+        words += [f"{hint.hand} hand"] if hint.hand != "none" else []
+        words += ["and its mirror image"] if hint.mirror else []
+        said.append(f"from its name, {hint.name}: {', '.join(words)}")
+    return said

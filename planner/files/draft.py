@@ -1,0 +1,94 @@
+"""First drafts of ``airframe.toml`` and ``workshop.toml`` from what the folder holds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import tomlkit
+from tomlkit.items import Table
+
+from planner.files.builtin import BUILTIN_PRINTER
+from planner.files.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
+from planner.model.filament import Filament
+from planner.model.printer import Printer
+from planner.model.recipe import Recipe
+
+
+def airframe_draft(name: str, hints: Sequence[MeshHint], recipes: Sequence[Recipe]) -> str:
+    """One ``[[part]]`` a mesh, with the copies and hands that its name suggests."""
+    text = tomlkit.document()
+    text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
+    text.add(tomlkit.comment("Recipes: " + ", ".join(recipe.name for recipe in recipes)))
+    head = tomlkit.table()
+    head.add("name", name)
+    for line in (
+        "target_mass_g = 1450          # flying mass",
+        'datum = "wing root leading edge"',
+        "mean_chord_mm = 180",
+        "wing_area_dm2 = 30",
+        "balance_window_mm = [50, 65]  # aft of the datum",
+    ):
+        head.add(tomlkit.comment(line))
+    text.add("airframe", head)
+    defaults = tomlkit.table()
+    defaults.add("recipe", DEFAULT_RECIPE)
+    defaults.add("filament", DEFAULT_FILAMENT)
+    text.add("defaults", defaults)
+    rows = tomlkit.aot()
+    for hint in hints:
+        rows.append(_part(hint))
+    text.add("part", rows)
+    text.add(tomlkit.nl())
+    for line in (
+        "[[fitting]]                   # what is bought and flies",
+        'name = "main tube 8x6 x 900"',
+        "mass_g = 31.0",
+        "station_mm = 61               # aft of the datum",
+        'price = "14.50 EUR"',
+    ):
+        text.add(tomlkit.comment(line))
+    return tomlkit.dumps(text)
+
+
+def _part(hint: MeshHint) -> Table:
+    row = tomlkit.table()
+    row.add("mesh", hint.name)
+    row.add("copies", hint.copies)
+    if hint.hand != "none":
+        row.add("hand", hint.hand)
+    if hint.mirror:
+        row.add("mirror", True)
+    return row
+
+
+def workshop_draft(printers: Sequence[Printer], filaments: Sequence[Filament], currency: str) -> str:
+    """A workshop with one built-in printer, an empty shelf and evening hours to edit."""
+    text = tomlkit.document()
+    text.add(tomlkit.comment("What you print with. One file serves every airframe of the workshop."))
+    text.add(tomlkit.comment("Built-in printers: " + ", ".join(printer.name for printer in printers)))
+    text.add(tomlkit.comment("Built-in filaments: " + ", ".join(filament.name for filament in filaments)))
+    text.add("currency", currency)
+    text.add(tomlkit.comment('energy_price = "0.30 EUR"     # per kWh'))
+    text.add(tomlkit.comment('time_zone = "Europe/Lisbon"'))
+    printer = tomlkit.table()
+    printer.add("name", BUILTIN_PRINTER)
+    printer.add("like", BUILTIN_PRINTER)
+    printer.add("count", 1)
+    printers_array = tomlkit.aot()
+    printers_array.append(printer)
+    text.add("printer", printers_array)
+    windows = tomlkit.aot()
+    for days, since, until in (
+        (["mon", "tue", "wed", "thu", "fri"], "17:30", "22:30"),
+        (["sat", "sun"], "09:00", "22:00"),
+    ):
+        row = tomlkit.table()
+        row.add("days", days)
+        row.add("from", since)
+        row.add("until", until)
+        windows.append(row)
+    text.add("attendance", windows)
+    text.add(tomlkit.nl())
+    for line in ("[[spool]]", 'name = "1"', 'filament = "PLA"', "grams_left = 640"):
+        text.add(tomlkit.comment(line))
+    return tomlkit.dumps(text)

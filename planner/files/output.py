@@ -1,0 +1,124 @@
+"""The results folder: written beside its place, then renamed, and never over foreign files."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path, PurePosixPath
+
+from planner.errors import OutputError
+
+WRITTEN = "written.json"  # names every file of the folder, so that we know what is ours to replace
+
+
+def check_output(out: Path) -> None:
+    """Refuse a place that holds files which an earlier plan did not write.
+
+    Raises
+    ------
+    OutputError
+        naming the first foreign file
+    """
+    if not out.exists():
+        return
+    if not out.is_dir():
+        raise OutputError("this is a file, not a folder.", where=str(out), next_step="Choose another --out.")
+    foreign = sorted(_present(out) - _ours(out))
+    if foreign:
+        more = f" and {len(foreign) - 1} more" if len(foreign) > 1 else ""
+        raise OutputError(
+            f"the folder holds {foreign[0]!r}{more}, which no earlier plan wrote.",
+            where=str(out),
+            next_step="Choose another --out, or move those files away.",
+        )
+
+
+def _present(out: Path) -> set[str]:
+    return {path.relative_to(out).as_posix() for path in out.rglob("*") if not path.is_dir()}
+
+
+def _ours(out: Path) -> set[str]:
+    try:
+        names = json.loads((out / WRITTEN).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return set()
+    return {WRITTEN, *(name for name in names if isinstance(name, str))} if isinstance(names, list) else set()
+
+
+def write_output(out: Path, documents: Mapping[str, bytes]) -> None:
+    """Write all documents or none; an earlier plan's folder is replaced as a whole.
+
+    Parameters
+    ----------
+    documents : bytes by path inside the folder, with forward slashes
+
+    Raises
+    ------
+    OutputError
+        when the place is not ours or cannot be written; nothing is left behind then
+    """
+    check_output(out)
+    with _writable(out):
+        out.parent.mkdir(parents=True, exist_ok=True)
+        fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
+        try:
+            _fill(fresh, documents)
+            _swap(fresh, out)
+        finally:
+            shutil.rmtree(fresh, ignore_errors=True)
+
+
+def _fill(folder: Path, documents: Mapping[str, bytes]) -> None:
+    names: Iterable[str] = sorted(documents)
+    for name in names:
+        if PurePosixPath(name).is_absolute() or ".." in PurePosixPath(name).parts:
+            raise OutputError(f"{name!r} would leave the results folder.", where=str(folder))
+        target = folder.joinpath(*PurePosixPath(name).parts)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(documents[name])
+    (folder / WRITTEN).write_text(json.dumps(sorted(names), indent=1), encoding="utf-8")
+    mask = os.umask(0)
+    os.umask(mask)
+    folder.chmod(0o777 & ~mask)  # a temporary folder is private; the results need not be
+
+
+def _swap(fresh: Path, out: Path) -> None:
+    if not out.exists():
+        fresh.rename(out)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
+    out.rename(old / "was")
+    try:
+        fresh.rename(out)
+    except OSError:
+        (old / "was").rename(out)
+        raise
+    finally:
+        shutil.rmtree(old, ignore_errors=True)
+
+
+@contextmanager
+def _writable(out: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise OutputError(
+            f"the results cannot be written ({error.strerror or error}).",
+            where=str(out),
+            next_step="Choose another --out, or free space and permissions there.",
+        ) from error
+
+
+def write_new(path: Path, text: str) -> bool:
+    """Write a text file that does not exist yet; ``False`` when it does, and nothing is touched."""
+    with _writable(path):
+        try:
+            with path.open("x", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+        except FileExistsError:
+            return False
+        return True

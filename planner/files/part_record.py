@@ -1,0 +1,163 @@
+"""``[[part]]`` rows and unnamed meshes into parts."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import PurePosixPath
+from typing import Any
+
+from planner.errors import RecordError
+from planner.files.record import Record
+from planner.geometry.pose import UPRIGHT, Pose
+from planner.model.part import Hand, Part, Stack
+from planner.model.recipe import Recipe
+
+
+@dataclass(frozen=True, slots=True)
+class MeshHint:
+    """A usable mesh, with what its name suggests."""
+
+    name: str
+    copies: int = 1
+    hand: Hand = "none"
+    mirror: bool = False
+
+
+DEFAULT_RECIPE = "plain"
+DEFAULT_FILAMENT = "PLA"
+
+
+@dataclass(frozen=True, slots=True)
+class Defaults:
+    """What holds for every mesh that no ``[[part]]`` names."""
+
+    recipe: str = DEFAULT_RECIPE
+    filament: str = DEFAULT_FILAMENT
+    section: str | None = None
+
+
+def short_name(mesh: str) -> str:
+    """The name that a part has when none is given: file or object name without its ending."""
+    file, _, inner = mesh.partition("#")
+    return (inner or PurePosixPath(file).stem).replace("_", " ").strip() or mesh
+
+
+class PartRows:
+    """Turns rows and meshes into parts.
+
+    Parameters
+    ----------
+    recipes : by name, built-in and own
+    defaults : for what a row does not say
+    hints : the usable meshes; exact names win over patterns
+    unusable : names of meshes that were set aside; rows about them are dropped
+    """
+
+    def __init__(
+        self,
+        recipes: Mapping[str, Recipe],
+        defaults: Defaults,
+        hints: Sequence[MeshHint],
+        unusable: Sequence[str] = (),
+    ) -> None:
+        self.recipes = recipes
+        self.defaults = defaults
+        self.hints = {hint.name: hint for hint in hints}
+        self.unusable = tuple(unusable)
+        stems = [short_name(hint.name) for hint in hints]
+        self._twice = {stem for stem in stems if stems.count(stem) > 1}
+
+    def parts(self, rows: Sequence[Record]) -> tuple[list[Part], list[str]]:
+        """Every part in the order of rows, then of meshes; and the meshes that no row names."""
+        named = {row.required("mesh", str): row for row in rows}
+        exact = set(named) & set(self.hints)
+        claimed: set[str] = set()
+        found: list[Part] = []
+        for row in rows:
+            meshes = self._meshes(row, exact)
+            claimed.update(meshes)
+            found += [self._part(row, self.hints[mesh]) for mesh in meshes]
+            row.done()
+        loose = [name for name in self.hints if name not in claimed]
+        found += [self._from_hint(self.hints[name]) for name in loose]
+        return found, loose
+
+    def _meshes(self, row: Record, exact: set[str]) -> list[str]:
+        wanted = row.required("mesh", str)
+        if wanted in self.hints:
+            return [wanted]
+        matches = [name for name in self.hints if name not in exact and fnmatchcase(name, wanted)]
+        file = wanted.partition("#")[0]
+        if not matches and "#" not in wanted:
+            matches = [n for n in self.hints if n not in exact and fnmatchcase(n.partition("#")[0], wanted)]
+        dropped = any(fnmatchcase(n, wanted) or n in (wanted, file) for n in self.unusable)
+        if not matches and not dropped:
+            near = difflib.get_close_matches(wanted, [*self.hints, *self.unusable], n=1, cutoff=0.4)
+            row.wrong(
+                "mesh",
+                f"{row.label}.mesh = {wanted!r} matches no mesh of the folder.",
+                f"Did you mean {near[0]!r}?" if near else "",
+            )
+        return matches
+
+    def _from_hint(self, hint: MeshHint) -> Part:
+        return Part(
+            self._name(hint.name),
+            hint.name,
+            self._section(hint.name),
+            self._recipe(self.defaults.recipe, None),
+            self.defaults.filament,
+            copies=hint.copies,
+            hand=hint.hand,
+            mirror=hint.mirror,
+        )
+
+    def _part(self, row: Record, hint: MeshHint) -> Part:
+        given: dict[str, Any] = row.fields(Part, skip=frozenset({"mesh", "recipe"}))
+        given.setdefault("name", self._name(hint.name))
+        given.setdefault("section", self._section(hint.name))
+        given.setdefault("filament", self.defaults.filament)
+        given.setdefault("copies", hint.copies)
+        given.setdefault("hand", hint.hand)
+        given.setdefault("mirror", False if row.has("hand") or row.has("copies") else hint.mirror)
+        recipe = self._recipe(row.take("recipe", str, self.defaults.recipe), row)
+        stack = row.table("stack")
+        if stack is not None:
+            with stack.located():
+                given["stack"] = Stack(stack.required("name", str), stack.required("order", int))
+            stack.done()
+        given["option"] = read_option(row)
+        turn = row.numbers("pose", 9)
+        with row.located():
+            return Part(mesh=hint.name, recipe=recipe, pose=Pose(turn) if turn else UPRIGHT, **given)
+
+    def _name(self, mesh: str) -> str:
+        stem = short_name(mesh)
+        return mesh if stem in self._twice else stem
+
+    def _section(self, mesh: str) -> str:
+        folder = PurePosixPath(mesh.partition("#")[0]).parent.name
+        return self.defaults.section or folder or "airframe"
+
+    def _recipe(self, name: str, row: Record | None) -> Recipe:
+        if name in self.recipes:
+            return self.recipes[name]
+        near = difflib.get_close_matches(name, list(self.recipes), n=1, cutoff=0.4)
+        hint = f"Did you mean {near[0]!r}?" if near else f"Known: {', '.join(self.recipes)}."
+        if row is not None:
+            row.wrong("recipe", f"there is no recipe {name!r}.", hint)
+        raise RecordError(f"there is no recipe {name!r}.", where="defaults", next_step=hint)
+
+
+def read_option(row: Record) -> tuple[str, str] | None:
+    """``option = { nose = "camera" }`` as (option, choice)."""
+    values = row.take("option", dict)
+    if values is None:
+        return None
+    if len(values) != 1 or not all(isinstance(v, str) for v in values.values()):
+        row.wrong("option", f"{row.label}.option must name one option and its choice.")
+    option, choice = next(iter(values.items()))
+    return str(option), str(choice)
