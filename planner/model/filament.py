@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from planner.errors import RecordError
 from planner.model.checks import number, words
+
+FoamCurve = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +18,10 @@ class Filament:
     ``deposited_g_per_cm3`` is the density of what lies on the bed: for a foaming filament it is
     less than ``solid_g_per_cm3``, for all others equal. Spreads are relative standard deviations:
     one shared by all pieces of the filament, one of each piece for itself.
-    ``price_minor`` is money for one spool in minor units, ``None`` when it is not known.
+    ``price_minor`` is money for one spool in minor units, ``None`` when it is not known;
+    ``price_low_minor`` and ``price_high_minor`` say what such a spool is seen at. ``dry_c`` and
+    ``dry_hours`` are how it is dried before printing. ``foam_curve`` is deposited density over
+    nozzle temperature, (C, g/cm3) rising in temperature, and ``foam_source`` where it came from.
     """
 
     name: str
@@ -40,6 +46,12 @@ class Filament:
     spread_piece: float = 0.01
     notes: tuple[str, ...] = ()
     source: str = "given"
+    dry_c: float | None = None
+    dry_hours: float | None = None
+    price_low_minor: int | None = None
+    price_high_minor: int | None = None
+    foam_curve: FoamCurve = ()
+    foam_source: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "filament name")
@@ -48,8 +60,13 @@ class Filament:
         number(self.deposited_g_per_cm3, key + "deposited_g_per_cm3", low=0.05, high=25.0)
         number(self.diameter_mm, key + "diameter_mm", low=0.5, high=10.0)
         number(self.spool_g, key + "spool_g", low=1.0, high=100_000.0)
-        if self.price_minor is not None:
-            number(self.price_minor, key + "price", low=0)
+        for field, name in (
+            ("price_minor", "price"),
+            ("price_low_minor", "price_low"),
+            ("price_high_minor", "price_high"),
+        ):
+            if getattr(self, field) is not None:
+                number(getattr(self, field), key + name, low=0)
         number(self.nozzle_c, key + "nozzle_c", low=20.0, high=600.0)
         number(self.bed_c, key + "bed_c", low=0.0, high=300.0)
         number(self.flow_limit_mm3_s, key + "flow_limit_mm3_s", above=0.0, high=1000.0)
@@ -58,11 +75,41 @@ class Filament:
         number(self.watch_minutes, key + "watch_minutes", low=0, high=24 * 60)
         number(self.spread_shared, key + "spread_shared", low=0.0, high=1.0)
         number(self.spread_piece, key + "spread_piece", low=0.0, high=1.0)
+        if self.dry_c is not None:
+            number(self.dry_c, key + "dry_c", low=20.0, high=200.0)
+        if self.dry_hours is not None:
+            number(self.dry_hours, key + "dry_hours", low=0.0, high=1000.0)
+        for celsius, density in self.foam_curve:
+            number(celsius, key + "foam_curve temperature", low=20.0, high=600.0)
+            number(density, key + "foam_curve density", low=0.05, high=self.solid_g_per_cm3)
+        warmth = [celsius for celsius, _ in self.foam_curve]
+        if any(b <= a for a, b in zip(warmth, warmth[1:], strict=False)):
+            raise RecordError(f"{key}foam_curve must rise in temperature from row to row.")
 
     @property
     def flow_fraction(self) -> float:
         """Share of the plain flow that fills the same bead (mass is conserved)."""
         return self.deposited_g_per_cm3 / self.solid_g_per_cm3
+
+    def foamed_g_per_cm3(self, nozzle_c: float) -> float:
+        """Deposited density at a nozzle temperature.
+
+        Linear between the rows of ``foam_curve`` and level outside them; without a curve, the
+        deposited density as it stands.
+        """
+        rows = self.foam_curve
+        if not rows:
+            return self.deposited_g_per_cm3
+        if nozzle_c <= rows[0][0]:
+            return rows[0][1]
+        for (cooler, dense), (warmer, light) in zip(rows, rows[1:], strict=False):
+            if nozzle_c <= warmer:
+                return dense + (light - dense) * (nozzle_c - cooler) / (warmer - cooler)
+        return rows[-1][1]
+
+    def at_nozzle(self, nozzle_c: float) -> Filament:
+        """The same filament printed at another nozzle temperature: density and flow follow."""
+        return replace(self, nozzle_c=nozzle_c, deposited_g_per_cm3=self.foamed_g_per_cm3(nozzle_c))
 
     @property
     def metres_per_gram(self) -> float:
