@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, replace
 
@@ -83,7 +84,7 @@ class Filament:
             number(celsius, key + "foam_curve temperature", low=20.0, high=600.0)
             number(density, key + "foam_curve density", low=0.05, high=self.solid_g_per_cm3)
         warmth = [celsius for celsius, _ in self.foam_curve]
-        if any(b <= a for a, b in zip(warmth, warmth[1:], strict=False)):
+        if any(b <= a for a, b in itertools.pairwise(warmth)):
             raise RecordError(f"{key}foam_curve must rise in temperature from row to row.")
 
     @property
@@ -102,7 +103,7 @@ class Filament:
             return self.deposited_g_per_cm3
         if nozzle_c <= rows[0][0]:
             return rows[0][1]
-        for (cooler, dense), (warmer, light) in zip(rows, rows[1:], strict=False):
+        for (cooler, dense), (warmer, light) in itertools.pairwise(rows):
             if nozzle_c <= warmer:
                 return dense + (light - dense) * (nozzle_c - cooler) / (warmer - cooler)
         return rows[-1][1]
