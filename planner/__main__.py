@@ -1,0 +1,5 @@
+"""``python -m planner`` does what the command ``planner`` does."""
+
+from planner.cli.main import main
+
+main()

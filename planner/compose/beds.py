@@ -1,0 +1,151 @@
+"""Pieces to beds under a cap on bed hours, spread over the kinds of printers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from planner.arrange.fill import fill
+from planner.arrange.item import Arrangement, BedKind, FilledBed, Item
+from planner.compose.composition import ComposeTask
+from planner.compose.pieces import Family, bed_kinds, families, kinds_for
+from planner.estimate.bed import batch_minutes
+from planner.model.batch import Batch, Misfit
+from planner.model.printer import Printer
+
+
+@dataclass(frozen=True, slots=True)
+class Bedding:
+    """One way to lay all pieces on beds."""
+
+    batches: tuple[Batch, ...]
+    misfits: tuple[Misfit, ...]
+
+
+class BedMaker:
+    """Lays the pieces of a task on beds; ``lay`` may be called with several caps.
+
+    Every family of pieces is dealt out to the kinds of printers that may run its filament, so
+    that the hours of all machines grow alike, and then laid on as few beds of each kind as the
+    cap on bed hours allows.
+    """
+
+    def __init__(self, task: ComposeTask) -> None:
+        self.task = task
+        self.part_of = {piece.name: task.parts[piece.part] for piece in task.pieces}
+        self.families = families(task)
+        self.printers = {printer.kind: printer for printer in task.workshop.printers}
+
+    def lay(self, cap_minutes: float, kinds_allowed: frozenset[str] | None = None) -> Bedding:
+        """Beds of at most ``cap_minutes``, but for pieces that alone take longer."""
+        batches: list[Batch] = []
+        misfits: list[Misfit] = []
+        load = dict.fromkeys(self.printers, 0.0)
+        for family, items in sorted(self.families.items(), key=lambda pair: -self._work(pair[1])):
+            filament = self.task.workshop.filament(family.filament)
+            kinds = kinds_for(self.task.workshop, filament)
+            if kinds_allowed is not None and kinds.keys() & kinds_allowed:
+                kinds = {kind: row for kind, row in kinds.items() if kind in kinds_allowed}
+            if not kinds:
+                misfits += [self._no_printer(item, family) for item in items]
+                continue
+            for kind, group in self._deal(items, kinds, load, misfits).items():
+                chunks = self._chunks(group, kind, cap_minutes)
+                for chunk in chunks:
+                    arrangement = self._fill(chunk, bed_kinds({kind: kinds[kind]}))
+                    misfits += arrangement.misfits
+                    batches += [self._batch(bed, family) for bed in arrangement.beds]
+        named = [replace(b, name=str(at)) for at, b in enumerate(batches, start=1)]
+        return Bedding(tuple(named), tuple(sorted(misfits, key=lambda m: m.piece)))
+
+    def alone_minutes(self, item: Item, kind: str) -> float:
+        """Minutes of a bed that holds this piece only."""
+        return self._minutes([item.piece], self.printers[kind])
+
+    def _work(self, items: Sequence[Item]) -> float:
+        kind = next(iter(self.printers))
+        return sum(self.alone_minutes(item, kind) for item in items)
+
+    def _deal(
+        self,
+        items: Sequence[Item],
+        kinds: dict[str, list[Printer]],
+        load: dict[str, float],
+        misfits: list[Misfit],
+    ) -> dict[str, list[Item]]:
+        """Longest piece first to the kind whose machines are done soonest with it."""
+        takers = {item.piece: self._takers(item, kinds, misfits) for item in items}
+        dealt: dict[str, list[Item]] = {kind: [] for kind in kinds}
+        for item in sorted(items, key=lambda i: (len(takers[i.piece]), -self.alone_minutes(i, next(iter(kinds))))):
+            possible = takers[item.piece]
+            if possible:
+                costs = {k: (load[k] + self.alone_minutes(item, k)) / len(kinds[k]) for k in possible}
+                best = min(possible, key=lambda k: (costs[k], k))
+                load[best] += self.alone_minutes(item, best)
+                dealt[best].append(item)
+        return {kind: group for kind, group in dealt.items() if group}
+
+    def _takers(self, item: Item, kinds: dict[str, list[Printer]], misfits: list[Misfit]) -> list[str]:
+        """Kinds on whose empty bed the piece lies; a piece that none takes is a misfit."""
+        found, worst = [], None
+        for bed_kind in bed_kinds(kinds):
+            answer = self._fill([item], (bed_kind,))
+            if answer.beds:
+                found.append(bed_kind.printer_kind)
+            elif worst is None or answer.misfits[0].missing_mm < worst.missing_mm:
+                worst = answer.misfits[0]
+        if not found and worst is not None:
+            misfits.append(worst)
+        return found
+
+    def _chunks(self, items: Sequence[Item], kind: str, cap: float) -> list[list[Item]]:
+        """Groups of neighbours in the build order whose beds stay near the cap."""
+        rank = self.task.rank
+        ordered = sorted(items, key=lambda i: (rank.get(i.group, len(rank)), -i.height_mm, i.piece))
+        total = self._minutes([item.piece for item in ordered], self.printers[kind])
+        if total <= cap or not math.isfinite(cap):
+            return [ordered]
+        chunks: list[list[Item]] = [[]]
+        for item in ordered:
+            grown = [*chunks[-1], item]
+            if chunks[-1] and self._minutes([i.piece for i in grown], self.printers[kind]) > cap:
+                chunks.append([item])
+            else:
+                chunks[-1] = grown
+        return chunks
+
+    def _fill(self, items: Sequence[Item], kinds: tuple[BedKind, ...]) -> Arrangement:
+        task = self.task
+        return fill(items, kinds, task.workshop.clearance_mm, effort=task.effort, seed=task.seed)
+
+    def _minutes(self, pieces: Sequence[str], printer: Printer) -> float:
+        parts = [self.part_of[piece] for piece in pieces]
+        columns = [
+            (self.task.deposits[p.name].layers.top_mm, self.task.deposits[p.name].seconds[printer.kind])
+            for p in parts
+        ]
+        return batch_minutes(columns, printer, parts[0].recipe, self.task.workshop.filament(parts[0].filament))
+
+    def _batch(self, bed: FilledBed, family: Family) -> Batch:
+        pieces = [placed.piece for placed in bed.placed]
+        printer = self.printers[bed.kind.printer_kind]
+        return Batch(
+            "",
+            printer.kind,
+            family.filament,
+            family.layer_height_mm,
+            bed.placed,
+            self._minutes(pieces, printer),
+            sum(self.task.deposits[self.part_of[p].name].mass_g for p in pieces),
+            max(placed.height_mm for placed in bed.placed),
+            bed.fill,
+        )
+
+    def _no_printer(self, item: Item, family: Family) -> Misfit:
+        return Misfit(
+            item.piece,
+            "filament",
+            0.0,
+            f'no printer of the workshop may run "{family.filament}": add one that may, or name another filament',
+        )

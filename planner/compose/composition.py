@@ -1,0 +1,43 @@
+"""What the search over beds and sequence takes, and what it answers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from planner.model.batch import Batch, Misfit
+from planner.model.deposit import Deposit
+from planner.model.part import Part, Piece
+from planner.model.schedule import Schedule, SpoolUse
+from planner.model.workshop import Workshop
+
+# Called with the best finish so far, in hours after the start.
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class ComposeTask:
+    """Pieces to print, what is known of each, and the workshop that prints them.
+
+    ``rank`` is the place of a section in the build order, lowest first.
+    """
+
+    pieces: tuple[Piece, ...]
+    parts: Mapping[str, Part]
+    deposits: Mapping[str, Deposit]
+    workshop: Workshop
+    start: datetime
+    rank: Mapping[str, int]
+    seed: int = 1
+    effort: str = "normal"
+
+
+@dataclass(frozen=True, slots=True)
+class Composition:
+    """Beds, their runs and spools, and the pieces that no bed takes."""
+
+    batches: tuple[Batch, ...]
+    misfits: tuple[Misfit, ...]
+    schedule: Schedule
+    spools: tuple[SpoolUse, ...]

@@ -1,0 +1,58 @@
+"""Pieces as the arrange stage and the clock see them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from planner.arrange.item import BedKind, Item
+from planner.compose.composition import ComposeTask
+from planner.model.filament import Filament
+from planner.model.printer import Outline, Printer
+from planner.model.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """What may share a bed: one filament, one layer height, one first layer height."""
+
+    filament: str
+    layer_height_mm: float
+    first_height_mm: float
+
+
+def families(task: ComposeTask) -> dict[Family, list[Item]]:
+    """Items of every family, in the order of the pieces."""
+    found: dict[Family, list[Item]] = {}
+    for piece in task.pieces:
+        part, deposit = task.parts[piece.part], task.deposits[piece.part]
+        family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm)
+        outline, holes = deposit.footprint_mm, deposit.inside_holes
+        if piece.mirrored:
+            width = max(x for x, _ in outline)
+            outline, holes = mirror(outline, width), tuple(mirror(hole, width) for hole in holes)
+        key = f"{piece.part}{' mirrored' if piece.mirrored else ''}"
+        item = Item(
+            piece.name, outline, holes, deposit.extents_mm[2], None, piece.section or part.section, key
+        )
+        found.setdefault(family, []).append(item)
+    return found
+
+
+def mirror(outline: Outline, width: float) -> Outline:
+    """The shadow of the other hand, in the same bounding box and still counter-clockwise."""
+    return tuple((width - x, y) for x, y in reversed(outline))
+
+
+def kinds_for(workshop: Workshop, filament: Filament) -> dict[str, list[Printer]]:
+    """Printers that may run a filament, by kind."""
+    found: dict[str, list[Printer]] = {}
+    for printer in workshop.printers:
+        if workshop.can_run(printer, filament):
+            found.setdefault(printer.kind, []).append(printer)
+    return found
+
+
+def bed_kinds(kinds: Mapping[str, Sequence[Printer]]) -> tuple[BedKind, ...]:
+    """The beds of these kinds, as many as it takes."""
+    return tuple(BedKind(k, row[0].bed, row[0].clear_height_mm) for k, row in kinds.items())

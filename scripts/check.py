@@ -1,0 +1,45 @@
+"""The one check command: format, lint, types, rooms, tests. ``--slow`` adds the slow suites."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+
+from environment import ROOT, clean_environment, prepare
+
+STEPS = (
+    ("format", ["ruff", "format", "--check", "."]),
+    ("lint", ["ruff", "check", "."]),
+    ("types", ["mypy"]),
+    ("rooms", ["importlinter.cli", "lint_imports"]),
+    ("tests", ["pytest", "-n", "2", "--dist", "loadfile"]),
+)
+SLOW = ("slow tests", ["pytest", "-n", "2", "--dist", "worksteal", "-m", "slow"])
+
+
+def main() -> int:
+    """Run every step, also after one has failed; the exit code tells whether all held."""
+    interpreter = prepare("test")
+    words = [word for word in sys.argv[1:] if word != "--slow"]
+    steps = [*STEPS, SLOW] if "--slow" in sys.argv else list(STEPS)
+    failed = []
+    for name, command in steps:
+        began = time.monotonic()
+        print(f"--- {name}", flush=True)
+        module = (
+            ["-c", "from importlinter.cli import lint_imports_command; lint_imports_command()"]
+            if name == "rooms"
+            else ["-m", *command]
+        )
+        extra = words if "tests" in name else []
+        done = subprocess.run([str(interpreter), *module, *extra], cwd=ROOT, check=False, env=clean_environment())
+        print(f"--- {name}: {'holds' if done.returncode == 0 else 'FAILS'} ({time.monotonic() - began:.0f} s)", flush=True)
+        if done.returncode:
+            failed.append(name)
+    print("All checks hold." if not failed else f"Failed: {', '.join(failed)}.")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

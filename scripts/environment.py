@@ -1,0 +1,54 @@
+"""The private environment that the scripts here run in: made on first use, standard library only."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+HOME = ROOT / ".environment"
+LEAST_PYTHON = (3, 11)
+
+
+def python() -> Path:
+    """The interpreter of the private environment."""
+    return HOME / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+def prepare(extras: str = "") -> Path:
+    """Make the environment and install the project with its extras, unless that was done already.
+
+    Returns its interpreter. Ends the script with a message when that is not possible.
+    """
+    if sys.version_info < LEAST_PYTHON:
+        sys.exit(f"Python {sys.version.split()[0]} is too old: this needs Python 3.11 or newer.")
+    stamp = HOME / f"ready-{extras or 'plain'}"
+    wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
+    if stamp.is_file() and stamp.read_text(encoding="utf-8") == wanted and python().exists():
+        return python()
+    began = time.monotonic()
+    print(f"Making a private environment in {HOME.name} (once; needs the network) ...", flush=True)
+    _run([sys.executable, "-m", "venv", str(HOME)], "Making the environment failed. On Debian: apt install python3-venv.")
+    what = f"{ROOT}[{extras}]" if extras else str(ROOT)
+    _run([str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", what], "Installing failed.")
+    print("Compiling the number-crunching parts (once) ...", flush=True)
+    _run([str(python()), "-m", "planner", "prepare"], "Compiling failed.")
+    stamp.write_text(wanted, encoding="utf-8")
+    print(f"Environment ready after {time.monotonic() - began:.0f} s.", flush=True)
+    return python()
+
+
+def _run(command: list[str], complaint: str) -> None:
+    done = subprocess.run(command, cwd=ROOT, check=False)
+    if done.returncode:
+        sys.exit(f"{complaint}\nThe command was: {' '.join(command)}")
+
+
+def clean_environment() -> dict[str, str]:
+    """The surrounding environment without what could pull in another installation."""
+    kept = {key: value for key, value in os.environ.items() if key not in ("PYTHONPATH", "PYTHONHOME")}
+    return {**kept, "PYTHONUTF8": "1"}
