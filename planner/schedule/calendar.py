@@ -1,0 +1,100 @@
+"""Attendance as whole minutes since the start of the plan.
+
+Local wall times are turned into elapsed time by way of UTC, so that a night with a clock change is an
+hour shorter or longer than the others.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from zoneinfo import ZoneInfo
+
+from planner.errors import InputError
+from planner.model.attendance import Attendance
+
+Window = tuple[int, int]
+
+FIRST_HORIZON_DAYS = 28
+LAST_HORIZON_DAYS = 5 * 366
+
+
+def zone_of(attendance: Attendance, start: datetime) -> tzinfo:
+    """The zone in which the plan's times are told: that of the attendance, if it says any hours."""
+    if attendance.weekly or attendance.dates or attendance.zone != "UTC" or start.tzinfo is None:
+        return ZoneInfo(attendance.zone)
+    return start.tzinfo
+
+
+def at_minute(start: datetime, minutes: float, zone: tzinfo) -> datetime:
+    """The instant so many elapsed minutes after the start, told in ``zone``."""
+    return (start.astimezone(UTC) + timedelta(minutes=minutes)).astimezone(zone)
+
+
+def minute_of(start: datetime, moment: datetime) -> float:
+    """Elapsed minutes between the start and another instant."""
+    return (moment.astimezone(UTC) - start.astimezone(UTC)).total_seconds() / 60.0
+
+
+def windows(attendance: Attendance, start: datetime, days: int) -> tuple[Window, ...]:
+    """Half-open windows ``[since, until)`` in minutes after ``start``, merged, within so many days.
+
+    Minutes are rounded inward. On dates in ``away`` nobody is there, whatever else is said.
+
+    Raises
+    ------
+    InputError
+        when the start carries no time zone
+    """
+    if start.tzinfo is None:
+        raise InputError("the start of the plan has no time zone.", next_step="Write it with an offset.")
+    zone = ZoneInfo(attendance.zone)
+    first = start.astimezone(zone).date() - timedelta(days=1)
+    spans: list[Window] = []
+    for offset in range(days + 2):
+        day = first + timedelta(days=offset)
+        for since, until in _hours(attendance, day):
+            opens, closes = _instants(day, since, until, zone)
+            low = max(0, math.ceil(minute_of(start, opens)))
+            high = math.floor(minute_of(start, closes))
+            if high > low:
+                spans.append((low, min(high, days * 24 * 60)))
+    return _merged(spans)
+
+
+def _hours(attendance: Attendance, day: date) -> Iterator[tuple[time, time]]:
+    if day in attendance.away:
+        return
+    if not attendance.weekly and not attendance.dates:
+        yield time(0), time(0)
+    for weekly in attendance.weekly:
+        if day.weekday() in weekly.days:
+            yield weekly.since, weekly.until
+    for single in attendance.dates:
+        if single.day == day:
+            yield single.since, single.until
+
+
+def _instants(day: date, since: time, until: time, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    """Opening and closing; of an hour that the clock repeats, only what is certain is counted."""
+    last = day + timedelta(days=1) if until == time(0) else day
+    closes = datetime.combine(last, until, tzinfo=zone).astimezone(UTC)
+    opens = datetime.combine(day, since.replace(fold=1), tzinfo=zone).astimezone(UTC)
+    if opens >= closes or opens > datetime.combine(day, since, tzinfo=zone).astimezone(UTC) + timedelta(
+        hours=3
+    ):
+        opens = datetime.combine(day, since, tzinfo=zone).astimezone(UTC)
+    return opens, closes
+
+
+def _merged(spans: list[Window]) -> tuple[Window, ...]:
+    merged: list[Window] = []
+    for since, until in sorted(spans):
+        if since >= until:
+            continue
+        if merged and since <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(until, merged[-1][1]))
+        else:
+            merged.append((since, until))
+    return tuple(merged)

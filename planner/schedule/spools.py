@@ -1,0 +1,148 @@
+"""Which run draws its grams from which spool, and what must be bought."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from planner.errors import Infeasible
+from planner.model.batch import Batch
+from planner.model.filament import Filament
+from planner.model.schedule import Draw, Run, Schedule, SpoolUse
+from planner.model.workshop import Workshop
+from planner.schedule.calendar import minute_of, windows
+
+UNITS_PER_GRAM = 100  # grams are counted in whole hundredths, so that sums are exact
+
+
+@dataclass(slots=True)
+class Reel:
+    """A spool while it is being used up; masses in hundredths of a gram."""
+
+    name: str
+    filament: str
+    bought: bool
+    before: int
+    price_minor: int | None
+    used: int = 0
+    purged: int = 0
+    printer: str = ""
+    free_at: datetime | None = None
+
+    @property
+    def left(self) -> int:
+        """What is still on it."""
+        return self.before - self.used - self.purged
+
+    def serves(self, run: Run) -> bool:
+        """Whether it can be on the run's printer when the run starts."""
+        return self.printer == run.printer or self.free_at is None or self.free_at <= run.start
+
+
+def units(grams: float) -> int:
+    """Whole hundredths of a gram."""
+    return round(grams * UNITS_PER_GRAM)
+
+
+def assign_spools(
+    schedule: Schedule, batches: Sequence[Batch], workshop: Workshop
+) -> tuple[tuple[Run, ...], tuple[SpoolUse, ...]]:
+    """Give every run its spools in order of time.
+
+    A run keeps the spool that is on its printer if that suffices, else takes the spool of the shelf with
+    the least left that suffices, else a new one. A batch that needs more than a full spool is split over
+    several, with the change while somebody is there.
+
+    Raises
+    ------
+    Infeasible
+        when such a change would fall in hours without attendance
+    """
+    named = {batch.name: batch for batch in batches}
+    reels = [
+        Reel(s.name, s.filament, False, math.floor(s.grams_left * UNITS_PER_GRAM + 1e-6), s.price_minor)
+        for s in workshop.spools
+    ]
+    runs = []
+    for run in schedule.runs:
+        batch = named[run.batch]
+        filament = workshop.filament(batch.filament)
+        need, purge = units(batch.mass_g), units(run.purge_g)
+        reel = _fitting_reel(reels, run, filament, need + purge)
+        if reel is None and need + purge <= units(filament.spool_g):
+            reel = _bought(reels, filament)
+        draws = [(reel, need)] if reel is not None else _split(reels, run, filament, need, purge, workshop)
+        draws[0][0].purged += purge
+        for taken, amount in draws:
+            taken.used += amount
+            taken.printer, taken.free_at = run.printer, run.end
+        runs.append(
+            replace(
+                run,
+                draws=tuple(Draw(r.name, amount / UNITS_PER_GRAM) for r, amount in draws),
+                purge_g=purge / UNITS_PER_GRAM,
+            )
+        )
+    return tuple(runs), tuple(_use(reel) for reel in reels)
+
+
+def _fitting_reel(reels: Sequence[Reel], run: Run, filament: Filament, need: int) -> Reel | None:
+    fitting = [r for r in reels if r.filament == filament.name and r.left >= need and r.serves(run)]
+    if not fitting:
+        return None
+    return min(fitting, key=lambda r: (r.printer != run.printer, r.left))
+
+
+def _bought(reels: list[Reel], filament: Filament) -> Reel:
+    taken = {reel.name for reel in reels}
+    number = 1
+    while (name := f"new {filament.name} {number}") in taken:
+        number += 1
+    reel = Reel(name, filament.name, True, units(filament.spool_g), filament.price_minor)
+    reels.append(reel)
+    return reel
+
+
+def _split(
+    reels: list[Reel], run: Run, filament: Filament, need: int, purge: int, workshop: Workshop
+) -> list[tuple[Reel, int]]:
+    """Full new spools one after another; each change falls where somebody is there."""
+    began = run.start
+    length = minute_of(run.start, run.end)
+    days = math.ceil(length / (24 * 60)) + 1
+    spans = windows(workshop.attendance, began, days)
+    draws: list[tuple[Reel, int]] = []
+    done = 0
+    while done < need:
+        reel = _bought(reels, filament)
+        room = reel.left - (0 if draws else purge)
+        if need - done <= room:
+            draws.append((reel, need - done))
+            break
+        limit = math.floor(length * (done + room) / need)
+        changes = [min(until - 1, limit) for since, until in spans if since <= limit]
+        amount = math.floor(need * max(changes, default=0) / length) - done
+        if amount <= 0:
+            raise Infeasible(
+                f"batch {run.batch!r} needs {need / UNITS_PER_GRAM:.0f} g of {filament.name}, more than a"
+                f" full spool of {filament.spool_g:g} g, and nobody is there when it must be changed.",
+                next_step="Split the batch, use larger spools, or lengthen the attendance.",
+            )
+        draws.append((reel, amount))
+        done += amount
+    return draws
+
+
+def _use(reel: Reel) -> SpoolUse:
+    return SpoolUse(
+        spool=reel.name,
+        filament=reel.filament,
+        bought=reel.bought,
+        grams_before=reel.before / UNITS_PER_GRAM,
+        grams_used=reel.used / UNITS_PER_GRAM,
+        grams_purged=reel.purged / UNITS_PER_GRAM,
+        grams_left=reel.left / UNITS_PER_GRAM,
+        price_minor=reel.price_minor,
+    )

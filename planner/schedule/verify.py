@@ -1,0 +1,217 @@
+"""An independent look at a finished schedule; it shares no code with the scheduler.
+
+Attendance is judged minute by minute on the local clock, runs and spools by plain sums.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from planner.model.attendance import Attendance
+from planner.model.batch import Batch
+from planner.model.schedule import Run, Schedule, SpoolUse
+from planner.model.workshop import Workshop
+
+MINUTE = timedelta(minutes=1)
+RUN_ROUNDING = timedelta(minutes=1)  # runs are given whole minutes
+HALF_A_HUNDREDTH_G = 0.0051  # grams are told in whole hundredths
+
+
+def verify_schedule(
+    schedule: Schedule,
+    uses: Sequence[SpoolUse],
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+) -> tuple[str, ...]:
+    """Everything that is wrong with the schedule, one sentence each; empty when it is sound."""
+    named = {batch.name: batch for batch in batches}
+    faults = list(_missing(schedule, batches))
+    known = [run for run in schedule.runs if run.batch in named]
+    lines = _by_printer(known)
+    for name, line in lines.items():
+        faults += _printer_faults(name, line, named, workshop)
+    blocks = [block for line in lines.values() for block in _person_blocks(line, named, workshop)]
+    faults += _attendance_faults(blocks, known, named, workshop, start)
+    faults += _person_faults(blocks, workshop.attendance.persons)
+    faults += _spool_faults(known, uses, named, workshop)
+    return tuple(faults)
+
+
+def _missing(schedule: Schedule, batches: Sequence[Batch]) -> Iterator[str]:
+    counted: dict[str, int] = defaultdict(int)
+    for run in schedule.runs:
+        counted[run.batch] += 1
+    for batch in batches:
+        if counted.pop(batch.name, 0) != 1:
+            yield f"batch {batch.name} does not run exactly once."
+    for name in counted:
+        yield f"a run prints {name}, which is no batch."
+    last = max((run.end.astimezone(UTC) for run in schedule.runs), default=None)
+    if last is not None and schedule.finish.astimezone(UTC) != last:
+        yield "the finish is not the end of the last run."
+    if len(schedule.visits) != schedule.interventions:
+        yield "the interventions are not the visits."
+
+
+def _by_printer(runs: Sequence[Run]) -> dict[str, list[Run]]:
+    lines: dict[str, list[Run]] = defaultdict(list)
+    for run in sorted(runs, key=lambda run: run.start.astimezone(UTC)):
+        lines[run.printer].append(run)
+    return lines
+
+
+def _printer_faults(
+    name: str, line: Sequence[Run], named: dict[str, Batch], workshop: Workshop
+) -> Iterator[str]:
+    printer = next((p for p in workshop.printers if p.name == name), None)
+    if printer is None:
+        yield f"{name} is no printer of the workshop."
+        return
+    loaded = printer.loaded
+    for n, run in enumerate(line):
+        batch = named[run.batch]
+        filament = next(f for f in workshop.filaments if f.name == batch.filament)
+        if printer.kind != batch.printer_kind:
+            yield f"{run.name}: {batch.name} is for {batch.printer_kind}, but {name} is a {printer.kind}."
+        listed = batch.filament in printer.filaments
+        hot = filament.nozzle_c > printer.nozzle_limit_c or filament.bed_c > printer.bed_limit_c
+        if not listed if printer.filaments else hot:
+            yield f"{run.name}: {name} may not run {batch.filament}."
+        slack = _elapsed(run.start, run.end) - timedelta(minutes=batch.minutes)
+        if not -timedelta(seconds=1) <= slack <= RUN_ROUNDING:
+            yield f"{run.name} does not last as long as {batch.name} takes."
+        if run.changed_from != (loaded if loaded not in (None, batch.filament) else None):
+            yield f"{run.name} names the wrong filament before the change."
+        loaded = batch.filament
+        if n:
+            cold = line[n - 1].end.astimezone(UTC) + timedelta(minutes=printer.cool_down_minutes)
+            if cold > _handling_begin(line, n, named, workshop):
+                yield f"{run.name} overlaps {line[n - 1].name} on {name}, or its bed is not cold and clear."
+
+
+def _handling_begin(line: Sequence[Run], n: int, named: dict[str, Batch], workshop: Workshop) -> datetime:
+    """When the person must begin so that the run can start when it does."""
+    run = line[n]
+    minutes = workshop.start_minutes + (workshop.clear_minutes if n else 0)
+    printer = next(p for p in workshop.printers if p.name == run.printer)
+    loaded = named[line[n - 1].batch].filament if n else printer.loaded
+    if loaded != named[run.batch].filament:
+        minutes += workshop.change_minutes
+    return run.start.astimezone(UTC) - timedelta(minutes=minutes)
+
+
+def _person_blocks(
+    line: Sequence[Run], named: dict[str, Batch], workshop: Workshop
+) -> list[tuple[datetime, datetime, str]]:
+    blocks = []
+    for n, run in enumerate(line):
+        filament = next(f for f in workshop.filaments if f.name == named[run.batch].filament)
+        begin = _handling_begin(line, n, named, workshop)
+        watch = run.start.astimezone(UTC) + timedelta(minutes=filament.watch_minutes)
+        blocks.append((begin, min(watch, run.end.astimezone(UTC)), run.name))
+    return blocks
+
+
+def _attendance_faults(
+    blocks: Sequence[tuple[datetime, datetime, str]],
+    runs: Sequence[Run],
+    named: dict[str, Batch],
+    workshop: Workshop,
+    start: datetime,
+) -> Iterator[str]:
+    there = workshop.attendance
+    for begin, end, name in blocks:
+        if begin < start.astimezone(UTC):
+            yield f"{name} asks for work before the plan begins."
+        if not _somebody_there(there, begin, end):
+            yield f"{name} is handled or watched while nobody is there."
+    for run in runs:
+        filament = next(f for f in workshop.filaments if f.name == named[run.batch].filament)
+        if filament.unattended_run:
+            continue
+        if not _somebody_there(there, run.start.astimezone(UTC), run.end.astimezone(UTC)):
+            yield f"{run.name} prints {filament.name} unattended, which that filament does not allow."
+
+
+def _somebody_there(there: Attendance, begin: datetime, end: datetime) -> bool:
+    """Every minute from begin to end lies in a window on the local clock."""
+    zone = ZoneInfo(there.zone)
+    moment = begin
+    while moment < end:
+        local = moment.astimezone(zone)
+        if local.date() in there.away:
+            return False
+        hours = [(w.since, w.until) for w in there.weekly if local.weekday() in w.days]
+        hours += [(w.since, w.until) for w in there.dates if w.day == local.date()]
+        if not there.weekly and not there.dates:
+            hours = [(time(0), time(0))]
+        clock = local.time()
+        if not any(since <= clock and (until == time(0) or clock < until) for since, until in hours):
+            return False
+        moment += MINUTE
+    return True
+
+
+def _person_faults(blocks: Sequence[tuple[datetime, datetime, str]], persons: int) -> Iterator[str]:
+    events = sorted([(begin, 1, name) for begin, _, name in blocks] + [(end, -1, "") for _, end, _ in blocks])
+    at_once = 0
+    for _, change, name in events:
+        at_once += change
+        if at_once > persons:
+            yield f"{name} needs a person while all {persons} are busy."
+
+
+def _spool_faults(
+    runs: Sequence[Run], uses: Sequence[SpoolUse], named: dict[str, Batch], workshop: Workshop
+) -> Iterator[str]:
+    drawn: dict[str, float] = defaultdict(float)
+    purged: dict[str, float] = defaultdict(float)
+    spans: dict[str, list[tuple[datetime, datetime, str]]] = defaultdict(list)
+    filament_of = {use.spool: use.filament for use in uses}
+    for run in runs:
+        batch = named[run.batch]
+        if abs(sum(draw.grams for draw in run.draws) - batch.mass_g) > HALF_A_HUNDREDTH_G:
+            yield f"{run.name} does not draw the grams of {batch.name}."
+        for draw in run.draws:
+            if draw.grams < 0 or filament_of.get(draw.spool) != batch.filament:
+                yield f"{run.name} draws from {draw.spool}, which has no {batch.filament} to give."
+            drawn[draw.spool] += draw.grams
+            spans[draw.spool].append((run.start.astimezone(UTC), run.end.astimezone(UTC), run.printer))
+        if run.draws:
+            purged[run.draws[0].spool] += run.purge_g
+        least = workshop.run_purge_g + (workshop.change_purge_g if run.changed_from else 0.0)
+        if abs(run.purge_g - least) > HALF_A_HUNDREDTH_G:
+            yield f"{run.name} does not purge what a run and its changeover purge."
+    shelf = {spool.name: spool.grams_left for spool in workshop.spools}
+    full = {filament.name: filament.spool_g for filament in workshop.filaments}
+    for use in uses:
+        whole = full[use.filament] if use.bought else shelf.get(use.spool, 0.0)
+        if abs(use.grams_before - whole) > 2 * HALF_A_HUNDREDTH_G:
+            yield f"spool {use.spool} begins with other grams than it has."
+        rest = use.grams_before - drawn[use.spool] - purged[use.spool]
+        if use.grams_left < -1e-9 or rest < -HALF_A_HUNDREDTH_G:
+            yield f"spool {use.spool} is drawn below zero."
+        sums = (
+            drawn[use.spool] - use.grams_used,
+            purged[use.spool] - use.grams_purged,
+            rest - use.grams_left,
+        )
+        if max(map(abs, sums)) > HALF_A_HUNDREDTH_G:
+            yield f"the grams of spool {use.spool} do not add up."
+        yield from _shared(use.spool, spans[use.spool])
+
+
+def _shared(spool: str, spans: list[tuple[datetime, datetime, str]]) -> Iterator[str]:
+    spans.sort()
+    for (_, end, printer), (begin, _, other) in itertools.pairwise(spans):
+        if begin < end and printer != other:
+            yield f"spool {spool} is on {printer} and {other} at the same time."
+
+
+def _elapsed(begin: datetime, end: datetime) -> timedelta:
+    return end.astimezone(UTC) - begin.astimezone(UTC)
