@@ -1,0 +1,146 @@
+"""The instant answer: boxes on beds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+
+import rectpack
+
+from planner.arrange.box import Box
+from planner.arrange.box_raster import fill_odd_bed
+from planner.arrange.item import BedKind
+from planner.arrange.lying import lay_box
+from planner.arrange.usable import usable
+from planner.model.batch import Placed
+
+_UNIT = 1000.0  # rectpack counts in whole micrometres
+_SORTS = (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE, rectpack.SORT_PERI)
+_WAYS = (rectpack.MaxRectsBssf, rectpack.MaxRectsBl, rectpack.GuillotineBssfSas, rectpack.SkylineMwf)
+
+
+def box_beds(
+    boxes: Sequence[Box], kinds: Sequence[BedKind], clearance_mm: float
+) -> tuple[list[tuple[BedKind, list[Placed]]], list[Box]]:
+    """Fill bed after bed, each time the kind that takes most, and return what is left over.
+
+    When one kind of plain bed is enough, all its beds are also filled at once, and the fewer win.
+    """
+    best, rest = _bed_by_bed(boxes, kinds, clearance_mm)
+    if len(best) > 1:
+        for kind in kinds:
+            if not usable(kind.bed).plain or any(b.item.height_mm > kind.clear_height_mm for b in boxes):
+                continue
+            beds, left = _all_at_once(boxes, kind, clearance_mm)
+            if not left and (rest or len(beds) < len(best)) and len(beds) <= (kind.count or len(beds)):
+                best, rest = [(kind, placed) for placed in beds], []
+    return best, rest
+
+
+def fill_one(boxes: Sequence[Box], kind: BedKind, clearance_mm: float) -> list[Placed]:
+    """As many of the boxes, by area, as one bed takes; each piece at most once."""
+    fitting = [b for b in boxes if b.item.height_mm <= kind.clear_height_mm]
+    if not fitting:
+        return []
+    if not usable(kind.bed).plain:
+        return fill_odd_bed(fitting, kind, clearance_mm)
+    area = {b.item.piece: b.area_mm2 for b in fitting}
+    answers = [beds[0] for beds in _sweep(fitting, kind, clearance_mm, 1) if beds]
+    return max(answers, key=lambda placed: sum(area[p.piece] for p in placed), default=[])
+
+
+def _bed_by_bed(
+    boxes: Sequence[Box], kinds: Sequence[BedKind], clearance_mm: float
+) -> tuple[list[tuple[BedKind, list[Placed]]], list[Box]]:
+    left = sorted(boxes, key=lambda b: (-b.area_mm2, b.item.piece))
+    room = [kind.count for kind in kinds]
+    area = {b.item.piece: b.area_mm2 for b in boxes}
+    beds: list[tuple[BedKind, list[Placed]]] = []
+    while left:
+        tried = [
+            (fill_one(left, kind, clearance_mm), n)
+            for n, kind in enumerate(kinds)
+            if room[n] is None or room[n]
+        ]
+        placed, n = max(tried, key=lambda t: (sum(area[p.piece] for p in t[0]), -t[1]), default=([], 0))
+        if not placed:
+            break
+        beds.append((kinds[n], placed))
+        if (count := room[n]) is not None:
+            room[n] = count - 1
+        gone = {p.piece for p in placed}
+        left = [b for b in left if b.item.piece not in gone]
+    return beds, left
+
+
+def _all_at_once(
+    boxes: Sequence[Box], kind: BedKind, clearance_mm: float
+) -> tuple[list[list[Placed]], list[Box]]:
+    answers = _sweep(boxes, kind, clearance_mm, len(boxes))
+    most = max(sum(map(len, beds)) for beds in answers)
+    beds = min((b for b in answers if sum(map(len, b)) == most), key=len)
+    gone = {p.piece for placed in beds for p in placed}
+    return beds, [b for b in boxes if b.item.piece not in gone]
+
+
+def _sweep(boxes: Sequence[Box], kind: BedKind, clearance_mm: float, beds: int) -> list[list[list[Placed]]]:
+    """Every sort and placing rule of the library, for both ways of laying the boxes first."""
+    free = all(len(b.turns) > 1 for b in boxes)
+    ways = [(True, False)] if free else [(False, True), (False, False)]
+    return [
+        _packed(boxes, kind, clearance_mm, beds, sort, way, rotate, flat)
+        for (rotate, flat), sort, way in product(ways, _SORTS, _WAYS)
+    ]
+
+
+def _packed(
+    boxes: Sequence[Box],
+    kind: BedKind,
+    clearance_mm: float,
+    beds: int,
+    sort: object,
+    way: object,
+    rotate: bool,
+    flat: bool,
+) -> list[list[Placed]]:
+    x0, y0, x1, y1 = usable(kind.bed).bounds
+    packer = rectpack.newPacker(
+        mode=rectpack.PackingMode.Offline,
+        bin_algo=rectpack.PackingBin.BBF if beds > 1 else rectpack.PackingBin.BNF,
+        pack_algo=way,
+        sort_algo=sort,
+        rotation=rotate,
+    )
+    gap = clearance_mm
+    first = [_first(b, flat) for b in boxes]
+    for n, box in enumerate(boxes):
+        width, depth = box.sizes[first[n]]
+        packer.add_rect(_up(width + gap), _up(depth + gap), n)
+    packer.add_bin(_down(x1 - x0 + gap), _down(y1 - y0 + gap), beds)
+    packer.pack()
+    found: list[list[Placed]] = []
+    for packed_bed in packer:
+        placed = []
+        for rect in packed_bed:
+            box = boxes[rect.rid]
+            chosen = first[rect.rid]
+            width, depth = box.sizes[chosen]
+            if (rect.width, rect.height) != (_up(width + gap), _up(depth + gap)):
+                chosen = 1 - chosen
+            placed.append(lay_box(box.item, x0 + rect.x / _UNIT, y0 + rect.y / _UNIT, box.turns[chosen]))
+        found.append(sorted(placed, key=lambda p: p.piece))
+    return found
+
+
+def _first(box: Box, flat: bool) -> int:
+    if len(box.turns) == 1:
+        return 0
+    return int((box.sizes[0][0] >= box.sizes[0][1]) != flat)
+
+
+def _up(mm: float) -> int:
+    return int(-(-mm * _UNIT // 1))
+
+
+def _down(mm: float) -> int:
+    return int(mm * _UNIT // 1)

@@ -1,0 +1,98 @@
+"""Boxes on round beds, polygon beds and beds with keep-outs, by a raster that never rounds in our favour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.arrange.box import Box
+from planner.arrange.item import BedKind
+from planner.arrange.lying import lay_box
+from planner.arrange.usable import usable
+from planner.geometry.outline_offset import Patch
+from planner.model.batch import Placed
+from planner.model.printer import Bed
+
+_CELLS = 160  # cells along the longer side of the bed
+
+Cells = NDArray[np.bool_]
+
+
+def fill_odd_bed(boxes: Sequence[Box], kind: BedKind, clearance_mm: float) -> list[Placed]:
+    """Largest first, each as far to the front as it goes, then as far to the left."""
+    free, cell, (x0, y0) = _ground(kind.bed)
+    taken = ~free
+    placed: list[Placed] = []
+    room = float(free.sum())
+    for box in sorted(boxes, key=lambda b: (-b.area_mm2, b.item.piece)):
+        if box.area_mm2 / cell**2 > room:
+            continue
+        spots = [(_spot(taken, _cells(size, cell)), n) for n, size in enumerate(box.sizes)]
+        found = [(spot, n) for spot, n in spots if spot is not None]
+        if not found:
+            continue
+        # the turn whose far edge stays nearest to the front
+        (row, column), n = min(
+            found, key=lambda f: (f[0][0] + _cells(box.sizes[f[1]], cell)[0], f[0][1], f[1])
+        )
+        placed.append(lay_box(box.item, x0 + column * cell, y0 + row * cell, box.turns[n]))
+        rows, columns = _cells(box.sizes[n], cell)
+        gap = int(np.ceil(clearance_mm / cell))
+        taken[max(0, row - gap) : row + rows + gap, max(0, column - gap) : column + columns + gap] = True
+        room -= box.area_mm2 / cell**2
+    return placed
+
+
+def _cells(size: tuple[float, float], cell: float) -> tuple[int, int]:
+    """Rows and columns that a box covers when it starts at the corner of a cell."""
+    return int(np.ceil(size[1] / cell - 1e-9)), int(np.ceil(size[0] / cell - 1e-9))
+
+
+def _spot(taken: Cells, cells: tuple[int, int]) -> tuple[int, int] | None:
+    rows, columns = cells
+    if rows > taken.shape[0] or columns > taken.shape[1]:
+        return None
+    total = np.zeros((taken.shape[0] + 1, taken.shape[1] + 1), dtype=np.int64)
+    total[1:, 1:] = taken.cumsum(axis=0).cumsum(axis=1)
+    blocked = (
+        total[rows:, columns:] - total[:-rows, columns:] - total[rows:, :-columns] + total[:-rows, :-columns]
+    )
+    found = np.argwhere(blocked == 0)
+    return (int(found[0][0]), int(found[0][1])) if len(found) else None
+
+
+@lru_cache(maxsize=64)
+def _ground(bed: Bed) -> tuple[Cells, float, tuple[float, float]]:
+    """Cells that lie wholly on the usable ground, the size of a cell, and where the first one starts."""
+    ground = usable(bed)
+    x0, y0, x1, y1 = ground.bounds
+    cell = max(x1 - x0, y1 - y0) / _CELLS
+    xs = x0 + (np.arange(int((x1 - x0) / cell + 1e-9)) + 0.5) * cell
+    ys = y0 + (np.arange(int((y1 - y0) / cell + 1e-9)) + 0.5) * cell
+    points = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
+    inside = np.zeros(len(points), dtype=bool)
+    for patch in ground.patches:
+        inside |= _well_inside(points, patch, cell / np.sqrt(2.0) - 1e-9)
+    free = inside.reshape(len(ys), len(xs))
+    free.setflags(write=False)
+    return free, cell, (x0, y0)
+
+
+def _well_inside(points: NDArray[np.float64], patch: Patch, depth: float) -> Cells:
+    """Which points lie in the patch at least ``depth`` from every edge of it."""
+    inside = np.zeros(len(points), dtype=bool)
+    near = np.full(len(points), np.inf)
+    x, y = points[:, 0], points[:, 1]
+    for ring in (patch.outer, *patch.holes):
+        for (ax, ay), (bx, by) in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+            if ay != by:
+                crosses = (ay > y) != (by > y)
+                inside ^= crosses & (x < ax + (y - ay) / (by - ay) * (bx - ax))
+            along = np.clip(
+                ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / ((bx - ax) ** 2 + (by - ay) ** 2), 0, 1
+            )
+            near = np.minimum(near, np.hypot(x - ax - along * (bx - ax), y - ay - along * (by - ay)))
+    return inside & (near >= depth)

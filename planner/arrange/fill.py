@@ -1,0 +1,48 @@
+"""Lay pieces on beds of several kinds."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from planner.arrange.instant import instant
+from planner.arrange.item import Arrangement, BedKind, Item
+from planner.arrange.lying import filled_bed
+from planner.errors import InputError
+
+EFFORTS = ("quick", "normal", "thorough")
+
+
+def fill(
+    items: Sequence[Item],
+    kinds: Sequence[BedKind],
+    clearance_mm: float,
+    *,
+    effort: str,
+    seed: int,
+    steps: int | None = None,
+) -> Arrangement:
+    """Lay every piece that some bed takes on as few beds as can be found.
+
+    Parameters
+    ----------
+    items : pieces with different names
+    kinds : kinds of bed with how many there are of each
+    clearance_mm : distance kept between pieces
+    effort : "quick" lays boxes only; "normal" and "thorough" search with the true outlines
+    seed : same inputs and seed, same answer
+    steps : moves of the search, None for what the effort stands for
+
+    Raises
+    ------
+    InputError
+        when the effort is unknown, the clearance is negative, or two pieces have one name
+    """
+    if effort not in EFFORTS:
+        raise InputError(f"effort = {effort!r} is not one of: {', '.join(EFFORTS)}.")
+    if not 0.0 <= clearance_mm <= 1000.0:
+        raise InputError(f"clearance_mm = {clearance_mm!r} is not between 0 and 1000.")
+    known = {item.piece: item for item in items}
+    if len(known) != len(items):
+        raise InputError("two pieces have the same name; each piece needs its own.")
+    beds, misfits = instant(items, kinds, clearance_mm)
+    return Arrangement(tuple(filled_bed(kind, placed, known) for kind, placed in beds), misfits)

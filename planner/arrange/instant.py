@@ -1,0 +1,34 @@
+"""The instant answer: boxes first, then alone whatever has no box that fits."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from planner.arrange.alone import lay_alone
+from planner.arrange.box import boxed
+from planner.arrange.box_fill import box_beds
+from planner.arrange.item import BedKind, Item
+from planner.arrange.misfit import full, misfit
+from planner.model.batch import Misfit, Placed
+
+Beds = list[tuple[BedKind, list[Placed]]]
+
+
+def instant(
+    items: Sequence[Item], kinds: Sequence[BedKind], clearance_mm: float
+) -> tuple[Beds, tuple[Misfit, ...]]:
+    """Beds by boxes, and the pieces that no bed takes."""
+    beds, left = box_beds([boxed(item) for item in items], kinds, clearance_mm)
+    misfits = []
+    for box in left:
+        used = Counter(kind for kind, _ in beds)
+        open_kinds = [kind for kind in kinds if kind.count is None or used[kind] < kind.count]
+        found = lay_alone(box.item, open_kinds)
+        if found is not None:
+            beds.append((found[0], [found[1]]))
+        elif lay_alone(box.item, kinds) is not None:
+            misfits.append(full(box.item))
+        else:
+            misfits.append(misfit(box.item, kinds))
+    return beds, tuple(misfits)

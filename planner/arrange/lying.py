@@ -1,0 +1,56 @@
+"""A piece laid on a bed: its outline turned about its own origin, then shifted."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.arrange.item import BedKind, FilledBed, Item
+from planner.arrange.usable import usable
+from planner.geometry.outline_offset import Patch, area
+from planner.model.batch import Placed
+
+Points = NDArray[np.float64]
+
+
+def turned(points: Points, turn_deg: float) -> Points:
+    """Points (n, 2) turned counter-clockwise about the origin; quarter turns are exact."""
+    quarter, rest = divmod(turn_deg, 90.0)
+    if rest == 0.0:
+        cos, sin = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
+    else:
+        cos, sin = float(np.cos(np.radians(turn_deg))), float(np.sin(np.radians(turn_deg)))
+    result: Points = points @ np.array([[cos, sin], [-sin, cos]])
+    return result
+
+
+def lay(item: Item, x_mm: float, y_mm: float, turn_deg: float) -> Placed:
+    """The piece with its origin at (x_mm, y_mm), turned by ``turn_deg``."""
+    ring = turned(np.asarray(item.outline, dtype=np.float64), turn_deg) + np.array([x_mm, y_mm])
+    outline = tuple((float(x), float(y)) for x, y in ring)
+    return Placed(item.piece, float(x_mm), float(y_mm), float(turn_deg), outline, item.height_mm)
+
+
+def lay_box(item: Item, x_mm: float, y_mm: float, turn_deg: float) -> Placed:
+    """The piece, turned, with the lowest corner of its box at (x_mm, y_mm)."""
+    low = turned(np.asarray(item.outline, dtype=np.float64), turn_deg).min(axis=0)
+    return lay(item, x_mm - float(low[0]), y_mm - float(low[1]), turn_deg)
+
+
+def box_size(item: Item, turn_deg: float) -> tuple[float, float]:
+    """Width and depth of the box round the turned outline."""
+    ring = turned(np.asarray(item.outline, dtype=np.float64), turn_deg)
+    size = ring.max(axis=0) - ring.min(axis=0)
+    return float(size[0]), float(size[1])
+
+
+def shadow_area(item: Item) -> float:
+    """Area under the outline less its openings, mm2."""
+    return area(Patch(np.asarray(item.outline), tuple(np.asarray(ring) for ring in item.holes)))
+
+
+def filled_bed(kind: BedKind, placed: list[Placed], items: dict[str, Item]) -> FilledBed:
+    """A bed with its fill: outlines less openings over the usable ground."""
+    ground = usable(kind.bed).area_mm2
+    covered = sum(shadow_area(items[p.piece]) for p in placed)
+    return FilledBed(kind, tuple(placed), covered / ground if ground > 0.0 else 0.0)

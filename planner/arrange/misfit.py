@@ -1,0 +1,133 @@
+"""Pieces that no bed takes: by how much, and what would help."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from planner.arrange.box import size_at, slanted_turns
+from planner.arrange.item import BedKind, Item
+from planner.arrange.lying import box_size
+from planner.arrange.usable import usable
+from planner.model.batch import Misfit
+
+_TURNS = np.arange(0.0, 180.0, 1.0)
+_TILTS = np.arange(1.0, 91.0, 1.0)
+
+
+def misfit(item: Item, kinds: Sequence[BedKind]) -> Misfit:
+    """Name the axis and the millimetres for the bed that comes nearest, and say what would help."""
+    short = [_short(item, kind) for kind in kinds]
+    axis, missing, name = min(short, key=lambda s: (s[1], s[2]), default=("none", 0.0, ""))
+    if axis == "none":
+        return Misfit(item.piece, axis, missing, "no bed is given: add a printer to the workshop file")
+    helps = _turn_that_helps(item, kinds) or _tilt_that_helps(item, kinds)
+    return Misfit(item.piece, axis, round(missing, 2), helps or _cut(item, axis, missing, name))
+
+
+def turn_that_fits(item: Item, kind: BedKind, turns: np.ndarray) -> float | None:
+    """The first of the turns at which the piece alone lies on the bed, judged by box or circle."""
+    sizes = size_at(item, turns)
+    for turn, (width, depth) in zip(turns, sizes, strict=True):
+        if _over(item, kind, float(turn), (float(width), float(depth)))[1] <= 0.0:
+            return float(turn)
+    return None
+
+
+def full(item: Item) -> Misfit:
+    """A piece that some kind of bed takes, but all beds of that kind are full."""
+    return Misfit(item.piece, "beds", 0.0, "all beds that take it are full: allow one more bed")
+
+
+def _short(item: Item, kind: BedKind) -> tuple[str, float, str]:
+    """Axis and millimetres by which the piece misses the bed at its best allowed turn."""
+    tall = item.height_mm - kind.clear_height_mm
+    if tall > 0.0:
+        return "z", tall, kind.printer_kind
+    turns = allowed_turns(item)
+    sizes = size_at(item, turns)
+    each = [
+        _over(item, kind, float(t), (float(s[0]), float(s[1]))) for t, s in zip(turns, sizes, strict=True)
+    ]
+    axis, missing = min(each, key=lambda o: o[1])
+    return axis, max(missing, 0.0), kind.printer_kind
+
+
+def allowed_turns(item: Item) -> np.ndarray:
+    """The turns of a piece in degrees; of one that may take any, every degree and every edge along x."""
+    if item.turns is not None:
+        return np.asarray(item.turns, dtype=np.float64)
+    return np.unique(np.concatenate([_TURNS, slanted_turns(item)]))
+
+
+def _over(item: Item, kind: BedKind, turn: float, size: tuple[float, float]) -> tuple[str, float]:
+    ground = usable(kind.bed)
+    if ground.circle is not None:
+        return "diameter", 2.0 * (enclosing_circle(item)[1] - ground.circle[2])
+    x0, y0, x1, y1 = ground.bounds
+    over = {"x": size[0] - (x1 - x0), "y": size[1] - (y1 - y0)}
+    axis = max(over, key=lambda a: over[a])
+    return axis, over[axis]
+
+
+def enclosing_circle(item: Item) -> tuple[tuple[float, float], float]:
+    """Centre and radius of a circle round the outline, at most 0.1 % larger than the smallest one.
+
+    Source: M. Badoiu and K. L. Clarkson, "Smaller core-sets for balls", SODA 2003: a centre that walks
+    towards the farthest point by 1/(k+1) of the way comes near the best one.
+    """
+    ring = np.asarray(item.outline, dtype=np.float64)
+    centre = (ring.max(axis=0) + ring.min(axis=0)) / 2.0
+    best, radius = centre, np.inf
+    for k in range(1, 1001):
+        away = np.hypot(*(ring - centre).T)
+        far = int(away.argmax())
+        if away[far] < radius:
+            best, radius = centre, float(away[far])
+        centre = centre + (ring[far] - centre) / (k + 1.0)
+    return (float(best[0]), float(best[1])), radius
+
+
+def _turn_that_helps(item: Item, kinds: Sequence[BedKind]) -> str | None:
+    """A turn that is not allowed but would fit."""
+    if item.turns is None:
+        return None
+    for kind in kinds:
+        if item.height_mm > kind.clear_height_mm:
+            continue
+        turn = turn_that_fits(item, kind, np.unique(np.concatenate([_TURNS, slanted_turns(item)])))
+        if turn is not None:
+            return f"turn it by {turn:.0f} degrees on the bed of {kind.printer_kind!r}"
+    return None
+
+
+def _tilt_that_helps(item: Item, kinds: Sequence[BedKind]) -> str | None:
+    """The least tilt about x or y whose box fits, judged by the box round the whole piece."""
+    width, depth = box_size(item, 0.0)
+    for kind in kinds:
+        x0, y0, x1, y1 = _square(kind)
+        room = sorted((x1 - x0, y1 - y0))
+        for tilt in _TILTS:
+            sin, cos = float(np.sin(np.radians(tilt))), float(np.cos(np.radians(tilt)))
+            for along, across in ((width, depth), (depth, width)):
+                tall = along * sin + item.height_mm * cos
+                base = sorted((along * cos + item.height_mm * sin, across))
+                if tall <= kind.clear_height_mm and base[0] <= room[0] and base[1] <= room[1]:
+                    way = "lay it down" if tilt == 90.0 else f"tilt it by {tilt:.0f} degrees"
+                    return f"{way} on {kind.printer_kind!r}: it is then {tall:.0f} mm tall"
+    return None
+
+
+def _square(kind: BedKind) -> tuple[float, float, float, float]:
+    """A box that surely lies on the bed: the whole of a rectangle, the inner square of a circle."""
+    ground = usable(kind.bed)
+    if ground.circle is None:
+        return ground.bounds
+    x, y, r = ground.circle
+    half = r / np.sqrt(2.0)
+    return x - half, y - half, x + half, y + half
+
+
+def _cut(item: Item, axis: str, missing: float, name: str) -> str:
+    return f"cut the part in two, or use a bed with {missing:.1f} mm more in {axis} than {name!r} has"
