@@ -1,0 +1,171 @@
+"""What the finished airframe weighs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from planner.budget.spread import Z_HIGH, deviation, low_and_high
+from planner.budget.stations import stations
+from planner.errors import RecordError
+from planner.model.airframe import Airframe
+from planner.model.budget import Mass, MassItem, Place
+from planner.model.deposit import Deposit
+from planner.model.filament import Filament
+from planner.model.part import Part, Piece
+
+# Glue of a printed airframe weighs 2 to 3 % of what is printed (common practice, no source).
+GLUE_SHARE, GLUE_SHARE_LOW, GLUE_SHARE_HIGH = 0.025, 0.02, 0.03
+_GLUE_SPREAD = (GLUE_SHARE_HIGH - GLUE_SHARE_LOW) / (2.0 * Z_HIGH * GLUE_SHARE)
+_GIVEN_FINISH_SPREAD = 0.10  # common practice, no source: brushes and bottles are not scales
+FITTING_SPREAD = 0.02  # catalogue and kitchen-scale masses (common practice, no source)
+
+
+def flying_g(deposit: Deposit) -> float:
+    """Grams of one piece without the support that is broken off.
+
+    The brim counts as part of the piece: the deposit does not tell it from the bottom layers.
+    """
+    volume = deposit.volume_mm3
+    return deposit.mass_g * (1.0 - deposit.support_mm3 / volume) if volume > 0.0 else deposit.mass_g
+
+
+def airframe_mass(
+    airframe: Airframe,
+    parts: Sequence[Part],
+    deposits: Mapping[str, Deposit],
+    pieces: Sequence[Piece],
+    filaments: Mapping[str, Filament],
+) -> Mass:
+    """Flying mass with its 10 and 90 % values.
+
+    Parameters
+    ----------
+    parts : those of the chosen options
+    deposits, filaments : by part name and by filament name
+
+    Raises
+    ------
+    RecordError
+        when the filament of a part is not among ``filaments``
+    """
+    places = stations(airframe, parts, deposits, pieces)
+    printed, missing = _printed(parts, deposits, pieces, filaments, places)
+    fittings = [
+        MassItem(
+            what=fitting.name,
+            kind="fitting",
+            section=fitting.section,
+            mass_g=fitting.count * fitting.mass_g,
+            station_mm=fitting.station_mm,
+            across_mm=fitting.across_mm,
+            up_mm=fitting.up_mm,
+            spread=FITTING_SPREAD if fitting.spread is None else fitting.spread,
+            movable=fitting.movable,
+        )
+        for fitting in airframe.fittings
+        if airframe.chosen(fitting.option) and fitting.count > 0
+    ]
+    finish = _finish(airframe, printed)
+    items = (*printed, *fittings, *finish)
+    total = sum(item.mass_g for item in items)
+    low, high = low_and_high(total, deviation(items, [1.0] * len(items)))
+    return Mass(
+        items=items,
+        printed_g=sum(item.mass_g for item in printed),
+        fittings_g=sum(item.mass_g for item in fittings),
+        finish_g=sum(item.mass_g for item in finish),
+        total_g=total,
+        low_g=max(low, 0.0),
+        high_g=high,
+        target_g=airframe.target_mass_g,
+        notes=(*_assumptions(airframe, parts), *missing, *_limits(airframe, low, total, high)),
+    )
+
+
+def _printed(
+    parts: Sequence[Part],
+    deposits: Mapping[str, Deposit],
+    pieces: Sequence[Piece],
+    filaments: Mapping[str, Filament],
+    places: Mapping[str, Place],
+) -> tuple[list[MassItem], list[str]]:
+    by_name = {part.name: part for part in parts}
+    items: list[MassItem] = []
+    missing: list[str] = []
+    for piece in pieces:
+        part, deposit = by_name.get(piece.part), deposits.get(piece.part)
+        if part is None or deposit is None:
+            missing.append(f"{piece.name} could not be estimated and is not in the mass.")
+            continue
+        filament = filaments.get(part.filament)
+        if filament is None:
+            raise RecordError(f"the filament {part.filament!r} is not known.", where=f"part {part.name!r}")
+        place = places.get(piece.name)
+        items.append(
+            MassItem(
+                what=piece.name,
+                kind="printed",
+                section=piece.section or part.section,
+                mass_g=flying_g(deposit),
+                station_mm=None if place is None else place.station_mm,
+                across_mm=None if place is None else place.across_mm,
+                up_mm=None if place is None else place.up_mm,
+                filament=filament.name,
+                spread=filament.spread_piece,
+                spread_shared=filament.spread_shared,
+                hand=piece.hand,
+            )
+        )
+    return items, missing
+
+
+def _finish(airframe: Airframe, printed: Sequence[MassItem]) -> list[MassItem]:
+    """Glue and paint, at the given station, else spread over the printed pieces that have one."""
+    finish = airframe.finish
+    placed = [(item.mass_g, item.station_mm) for item in printed if item.station_mm is not None]
+    grams = sum(mass for mass, _ in placed)
+    station = finish.station_mm
+    if station is None and grams > 0.0:
+        station = sum(mass * at for mass, at in placed) / grams
+    rule = GLUE_SHARE * sum(item.mass_g for item in printed)
+    lines = (
+        ("glue", finish.glue_g if finish.glue_g is not None else rule, finish.glue_g is None),
+        ("primer and paint", finish.paint_g or 0.0, False),
+    )
+    return [
+        MassItem(
+            what=what,
+            kind="finish",
+            section="",
+            mass_g=mass,
+            station_mm=station,
+            spread=_GLUE_SPREAD if by_rule else _GIVEN_FINISH_SPREAD,
+        )
+        for what, mass, by_rule in lines
+        if mass > 0.0
+    ]
+
+
+def _assumptions(airframe: Airframe, parts: Sequence[Part]) -> list[str]:
+    notes = []
+    if airframe.finish.glue_g is None and parts:
+        notes.append(f"Glue is taken as {GLUE_SHARE:.1%} of the printed mass (common practice, no source).")
+    if airframe.finish.paint_g is None and parts:
+        notes.append("No primer or paint is given; none is counted.")
+    if any(part.recipe.brim_mm > 0.0 for part in parts):
+        notes.append("Brims count in the flying mass although they are cut off: the truth is a little less.")
+    return notes
+
+
+def _limits(airframe: Airframe, low: float, total: float, high: float) -> list[str]:
+    """Mass classes of the user's own authority, as given in the airframe file."""
+    notes = []
+    for label, limit in airframe.mass_limits_g:
+        if total > limit:
+            notes.append(f"Expected {total:.0f} g is over the limit of {limit:g} g ({label}).")
+        elif high > limit:
+            notes.append(
+                f"Expected {total:.0f} g keeps the limit of {limit:g} g ({label}),"
+                f" but the range {low:.0f} to {high:.0f} g does not."
+            )
+    return notes
