@@ -77,7 +77,9 @@ class BedMaker:
         """Longest piece first to the kind whose machines are done soonest with it."""
         takers = {item.piece: self._takers(item, kinds, misfits) for item in items}
         dealt: dict[str, list[Item]] = {kind: [] for kind in kinds}
-        for item in sorted(items, key=lambda i: (len(takers[i.piece]), -self.alone_minutes(i, next(iter(kinds))))):
+        for item in sorted(
+            items, key=lambda i: (len(takers[i.piece]), -self.alone_minutes(i, next(iter(kinds))))
+        ):
             possible = takers[item.piece]
             if possible:
                 costs = {k: (load[k] + self.alone_minutes(item, k)) / len(kinds[k]) for k in possible}
@@ -125,7 +127,9 @@ class BedMaker:
             (self.task.deposits[p.name].layers.top_mm, self.task.deposits[p.name].seconds[printer.kind])
             for p in parts
         ]
-        return batch_minutes(columns, printer, parts[0].recipe, self.task.workshop.filament(parts[0].filament))
+        return batch_minutes(
+            columns, printer, parts[0].recipe, self.task.workshop.filament(parts[0].filament)
+        )
 
     def _batch(self, bed: FilledBed, family: Family) -> Batch:
         pieces = [placed.piece for placed in bed.placed]
@@ -147,5 +151,5 @@ class BedMaker:
             item.piece,
             "filament",
             0.0,
-            f'no printer of the workshop may run "{family.filament}": add one that may, or name another filament',
+            f'no printer of the workshop may run "{family.filament}": add one that may, or take another',
         )

@@ -1,0 +1,214 @@
+"""The command ``planner``: words of the user to actions, answers to the terminal."""
+
+from __future__ import annotations
+
+import sys
+from contextlib import AbstractContextManager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planner import __version__
+from planner.actions import PlanRequest
+from planner.cli.exits import DONE, DONE_WITH_GAPS, printable, told
+
+if TYPE_CHECKING:
+    from planner.cli.progress import Report
+
+app = typer.Typer(
+    name="planner",
+    help="Plan print jobs and filament for a model airframe that is printed in many parts.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+Sources = Annotated[
+    list[Path], typer.Argument(metavar="FOLDER", help="Folder of part meshes, or single mesh files.")
+]
+WorkshopFile = Annotated[
+    Path | None, typer.Option("--workshop", metavar="FILE", help="Printers, filaments, spools, attendance.")
+]
+AirframeFile = Annotated[
+    Path | None, typer.Option("--airframe", metavar="FILE", help="Parts, recipes, fittings, targets.")
+]
+Printers = Annotated[
+    list[str] | None,
+    typer.Option("--printer", metavar="NAME[:COUNT]", help="Plan for these printers; may be repeated."),
+]
+FilamentName = Annotated[
+    str | None, typer.Option("--filament", metavar="NAME", help="Filament of every part that names none.")
+]
+Unit = Annotated[
+    str | None, typer.Option("--unit", help="Unit of meshes that declare none: millimeter, inch, meter ...")
+]
+Workers = Annotated[
+    int | None,
+    typer.Option("--jobs", min=1, max=256, metavar="N", help="Processors to use; all but eight at most."),
+]
+
+
+@app.callback(invoke_without_command=True)
+def _top(
+    version: Annotated[bool, typer.Option("--version", help="Print the version and end.")] = False,
+) -> None:
+    if version:
+        print(f"planner {__version__}")  # noqa: T201
+        raise typer.Exit(DONE)
+
+
+@app.command()
+def plan(
+    sources: Sources,
+    workshop: WorkshopFile = None,
+    airframe: AirframeFile = None,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")] = Path("out"),
+    printer: Printers = None,
+    filament: FilamentName = None,
+    option: Annotated[
+        list[str] | None, typer.Option("--option", metavar="K=V", help="Choose an option of the kit.")
+    ] = None,
+    start: Annotated[
+        str | None, typer.Option("--start", metavar="TIME", help="Start of the plan, as 2026-12-01T18:00.")
+    ] = None,
+    effort: Annotated[
+        str, typer.Option("--effort", metavar="quick|normal|thorough", help="How long to search.")
+    ] = "normal",
+    seed: Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")] = 1,
+    jobs: Workers = None,
+    unit: Unit = None,
+    json_: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="End with 1 for every doubt, too.")] = False,
+    verify: Annotated[bool, typer.Option("--verify", help="Check the plan by independent code.")] = False,
+) -> None:
+    """Plan the print jobs of a folder: bed plans, schedule, spools, mass, balance, cost."""
+    from planner import actions
+
+    with told():
+        request = _request(
+            sources,
+            workshop,
+            airframe,
+            printer,
+            filament,
+            jobs,
+            unit,
+            out=out,
+            options=_options(option or []),
+            start=start,
+            effort=effort,
+            seed=seed,
+        )
+        with _shown() as progress:
+            made = actions.plan_folder(request, _now(), progress)
+            if verify:
+                actions.verify_plan(made)
+        text = actions.plan_text(made, as_json=json_, report=out / "report.html")
+        print(text if json_ else printable(text))  # noqa: T201
+        doubts = strict and any(finding.weight != "note" for finding in made.findings)
+        sys.exit(DONE_WITH_GAPS if made.set_aside or made.misfits or doubts else DONE)
+
+
+@app.command()
+def check(
+    sources: Sources,
+    workshop: WorkshopFile = None,
+    airframe: AirframeFile = None,
+    printer: Printers = None,
+    filament: FilamentName = None,
+    jobs: Workers = None,
+    unit: Unit = None,
+) -> None:
+    """Look at the meshes only: health, size, fit, unit, printable wall; no plan."""
+    from planner import actions
+
+    with told():
+        request = _request(sources, workshop, airframe, printer, filament, jobs, unit)
+        with _shown() as progress:
+            found = actions.check_folder(request, _now(), progress)
+        print(printable(actions.check_text(found)))  # noqa: T201
+        sys.exit(DONE if found.clean else DONE_WITH_GAPS)
+
+
+@app.command()
+def new(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of part meshes.")]) -> None:
+    """Draft airframe.toml and workshop.toml from the meshes; never overwrites."""
+    from planner import actions
+
+    with told():
+        for path, written in actions.draft_files(folder):
+            print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201
+
+
+@app.command()
+def prepare() -> None:
+    """Compile the number-crunching parts now, so that the first plan need not."""
+    from planner import actions
+
+    with told(), _shown() as progress:
+        actions.prepare(progress)
+
+
+def _request(
+    sources: list[Path],
+    workshop: Path | None,
+    airframe: Path | None,
+    printer: list[str] | None,
+    filament: str | None,
+    jobs: int | None,
+    unit: str | None,
+    **rest: object,
+) -> PlanRequest:
+    from planner.actions import default_workers
+
+    return PlanRequest(
+        sources=tuple(sources),
+        workshop_file=workshop,
+        airframe_file=airframe,
+        printers=tuple(printer or ()),
+        filament=filament,
+        workers=jobs or default_workers(),
+        unit=unit,
+        **rest,  # type: ignore[arg-type]
+    )
+
+
+def _options(words: list[str]) -> dict[str, str]:
+    from planner.errors import InputError
+
+    found: dict[str, str] = {}
+    for word in words:
+        key, equals, value = word.partition("=")
+        if not (equals and key.strip() and value.strip()):
+            raise InputError(
+                f"{word!r} chooses nothing.",
+                where="--option",
+                next_step="Write it like --option nose=camera.",
+            )
+        found[key.strip()] = value.strip()
+    return found
+
+
+def _shown() -> AbstractContextManager[Report | None]:
+    from planner.cli.progress import shown
+
+    return shown()
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
+
+
+def main() -> None:
+    """Entry point of the command."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    app()
+
+
+if __name__ == "__main__":
+    main()

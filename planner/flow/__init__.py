@@ -1,0 +1,1 @@
+"""The stages strung together: the only room that knows all of them."""

@@ -1,0 +1,79 @@
+"""A look at the meshes without a plan: size, fit, health, printable wall."""
+
+from __future__ import annotations
+
+from planner.arrange.fill import fill
+from planner.arrange.item import BedKind, Item
+from planner.estimate.executor import EstimateJob, estimate_all
+from planner.flow.job import Job, Progress
+from planner.model.batch import Misfit
+from planner.model.deposit import Deposit
+from planner.model.finding import Finding
+from planner.model.mesh_check import FolderCheck, MeshCheck
+from planner.model.part import Part
+from planner.units import MM3_PER_CM3
+
+
+def look(job: Job, progress: Progress | None = None) -> FolderCheck:
+    """Check every part of the airframe, whatever its option; nothing is planned."""
+    parts = {part.mesh: part for part in reversed(job.airframe.parts)}
+    motions = {printer.kind: printer.motion for printer in job.workshop.printers}
+    jobs = [
+        EstimateJob(job.meshes[part.mesh], part, job.workshop.filament(part.filament), motions)
+        for part in parts.values()
+    ]
+    deposits = estimate_all(
+        jobs,
+        workers=job.workers,
+        cluster=job.cluster,
+        cache=job.cache,
+        progress=None if progress is None else lambda done, total: progress("look at walls", done, total),
+    )
+    known = [f.about for f in job.findings]
+    checks = [_mesh(job, part, deposit) for part, deposit in zip(parts.values(), deposits, strict=True)]
+    loose = tuple(f for f, about in zip(job.findings, known, strict=True) if about not in job.meshes)
+    return FolderCheck(
+        tuple(sorted(checks, key=lambda check: check.mesh)), job.set_aside, loose, job.assumptions
+    )
+
+
+def _mesh(job: Job, part: Part, deposit: Deposit) -> MeshCheck:
+    fits, misfit = _fit(job, part, deposit)
+    about = (part.mesh, part.name)
+    findings = [f for f in job.findings if f.about in about]
+    extents = deposit.extents_mm
+    return MeshCheck(
+        mesh=part.mesh,
+        triangles=deposit.triangles,
+        extents_mm=extents,
+        solid_volume_cm3=deposit.solid_volume_mm3 / MM3_PER_CM3,
+        watertight=job.watertight.get(part.mesh, True),
+        fits=fits,
+        misfit=misfit,
+        findings=tuple(
+            dict.fromkeys([*findings, *(Finding(part.mesh, f.text, f.weight) for f in deposit.findings)])
+        ),
+    )
+
+
+def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfit | None]:
+    """Printer kinds whose empty bed takes the part, else the nearest miss."""
+    item = Item(
+        part.name,
+        deposit.footprint_mm,
+        deposit.inside_holes,
+        deposit.extents_mm[2],
+        None,
+        part.section,
+        part.name,
+    )
+    fits: list[str] = []
+    misses: list[Misfit] = []
+    for printer in {printer.kind: printer for printer in job.workshop.printers}.values():
+        kind = BedKind(printer.kind, printer.bed, printer.clear_height_mm, 1)
+        answer = fill([item], (kind,), job.workshop.clearance_mm, effort="quick", seed=job.seed)
+        if answer.misfits:
+            misses.append(answer.misfits[0])
+        else:
+            fits.append(printer.kind)
+    return tuple(fits), None if fits else min(misses, key=lambda miss: miss.missing_mm)
