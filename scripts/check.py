@@ -33,8 +33,13 @@ def main() -> int:
             else ["-m", *command]
         )
         extra = words if "tests" in name else []
-        done = subprocess.run([str(interpreter), *module, *extra], cwd=ROOT, check=False, env=clean_environment())
-        print(f"--- {name}: {'holds' if done.returncode == 0 else 'FAILS'} ({time.monotonic() - began:.0f} s)", flush=True)
+        done = subprocess.run(
+            [str(interpreter), *module, *extra], cwd=ROOT, check=False, env=clean_environment()
+        )
+        print(
+            f"--- {name}: {'holds' if done.returncode == 0 else 'FAILS'} ({time.monotonic() - began:.0f} s)",
+            flush=True,
+        )
         if done.returncode:
             failed.append(name)
     print("All checks hold." if not failed else f"Failed: {', '.join(failed)}.")

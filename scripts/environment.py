@@ -32,9 +32,15 @@ def prepare(extras: str = "") -> Path:
         return python()
     began = time.monotonic()
     print(f"Making a private environment in {HOME.name} (once; needs the network) ...", flush=True)
-    _run([sys.executable, "-m", "venv", str(HOME)], "Making the environment failed. On Debian: apt install python3-venv.")
+    _run(
+        [sys.executable, "-m", "venv", str(HOME)],
+        "Making the environment failed. On Debian: apt install python3-venv.",
+    )
     what = f"{ROOT}[{extras}]" if extras else str(ROOT)
-    _run([str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", what], "Installing failed.")
+    _run(
+        [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", what],
+        "Installing failed.",
+    )
     print("Compiling the number-crunching parts (once) ...", flush=True)
     _run([str(python()), "-m", "planner", "prepare"], "Compiling failed.")
     stamp.write_text(wanted, encoding="utf-8")

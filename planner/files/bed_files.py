@@ -43,9 +43,8 @@ def bed_files(plan: Plan, meshes: Mapping[str, TriangleMesh]) -> dict[str, bytes
     meshes : by the name that a part gives, in mm
     """
     shapes = _Shapes(plan, meshes)
-    return {
-        f"beds/{at:02d}.3mf": _package(_model(batch, shapes)) for at, batch in enumerate(plan.batches, start=1)
-    }
+    numbered = enumerate(plan.batches, start=1)
+    return {f"beds/{at:02d}.3mf": _package(_model(batch, shapes)) for at, batch in numbered}
 
 
 def standing_mesh(mesh: TriangleMesh, plan: Plan, part: str, *, other_hand: bool) -> TriangleMesh:
@@ -72,9 +71,14 @@ class _Shapes:
         found = self._piece[piece]
         return found.part, found.mirrored
 
-    def offset(self, part: str) -> tuple[float, float]:
+    def offset(self, key: tuple[str, bool]) -> tuple[float, float]:
         """Where the lowest corner of the mesh lies in the coordinates of its footprint."""
-        return self._plan.deposits[part].mesh_in_footprint_mm
+        deposit = self._plan.deposits[key[0]]
+        x, y = deposit.mesh_in_footprint_mm
+        if not key[1]:
+            return x, y
+        width = max(point[0] for point in deposit.footprint_mm)
+        return width - x - deposit.extents_mm[0], y
 
     def xml(self, key: tuple[str, bool]) -> str:
         """The ``<mesh>`` element of a shape."""
@@ -105,7 +109,7 @@ def _model(batch: Batch, shapes: _Shapes) -> str:
     )
     items = "".join(
         f'<item objectid="{ids[shapes.key(p.piece)]}" partnumber={quoteattr(p.piece)}'
-        f' transform="{_transform(p, shapes.offset(shapes.key(p.piece)[0]))}"/>\n'
+        f' transform="{_transform(p, shapes.offset(shapes.key(p.piece)))}"/>\n'
         for p in batch.placed
     )
     title = quoteattr(f"{batch.name}: {batch.filament}")[1:-1]

@@ -1,0 +1,80 @@
+"""Measure the planner: ``bench.py SECTION [--json]`` with a section of estimate, arrange, schedule, plan.
+
+Every figure is made in this run. Where a plain baseline exists the figure is a ratio to it, so
+that the speed of the machine drops out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+SECTIONS = {
+    "estimate": "bench_estimate",
+    "arrange": "bench_arrange",
+    "schedule": "bench_schedule",
+    "plan": "bench_plan",
+}
+KEYS = ("section", "name", "value", "unit", "better", "bar", "holds", "seconds", "note")
+
+
+def main() -> int:
+    """Run one section, or all of them."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
+    parser.add_argument("section", choices=[*SECTIONS, "all"])
+    parser.add_argument("--json", action="store_true", help="print a list of rows instead of a table")
+    words = parser.parse_args()
+    _move_into_environment()
+    rows: list[dict[str, Any]] = []
+    for section in SECTIONS if words.section == "all" else [words.section]:
+        rows += [
+            {key: row.get(key) for key in KEYS} for row in importlib.import_module(SECTIONS[section]).rows()
+        ]
+    print(json.dumps(rows, indent=1, allow_nan=False) if words.json else table(rows))
+    return 0
+
+
+def table(rows: list[dict[str, Any]]) -> str:
+    """The rows for a terminal of 80 columns; notes go on lines of their own."""
+    lines = [f"{'figure':<46}{'value':>12} {'bar':>10}  holds"]
+    for row in rows:
+        sign = "<=" if row["better"] == "less" else ">="
+        bar = "-" if row["bar"] is None else f"{sign} {row['bar']:g}"
+        holds = {True: "yes", False: "NO", None: "-"}[row["holds"]]
+        value = "-" if row["value"] is None else f"{row['value']:.4g} {row['unit']}"
+        name = f"{row['section']}: {row['name']}"
+        lines.append(f"{name[:45]:<46}{value:>12} {bar:>10}  {holds}")
+        if row["note"]:
+            lines.append(f"    {row['note']}")
+    return "\n".join(lines)
+
+
+def _move_into_environment() -> None:
+    """Go on in the private environment when the planner is not installed in this one."""
+    sys.path.insert(0, str(Path(__file__).resolve().parent))
+    try:
+        import numba  # noqa: F401
+        import trimesh  # noqa: F401
+
+        import planner  # noqa: F401
+    except ImportError:
+        from environment import ROOT, clean_environment, prepare
+
+        if os.environ.get("PLANNER_BENCH_MOVED"):
+            raise
+        moved = {**clean_environment(), "PLANNER_BENCH_MOVED": "1"}
+        sys.exit(
+            subprocess.run(
+                [str(prepare("test")), *sys.argv], cwd=ROOT, check=False, env=moved, stdout=None
+            ).returncode
+        )
+
+
+if __name__ == "__main__":
+    sys.exit(main())
