@@ -1,0 +1,169 @@
+"""The six answers in words: one source for the terminal, the first sheet and the web page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from planner.model.plan import Plan
+from planner.report.lookup import Lookup
+from planner.report.words import (
+    UNKNOWN,
+    count,
+    day_time,
+    grams,
+    grams_range,
+    money,
+    short_time,
+)
+from planner.units import grams_text, hours_text
+
+NOT_PRINTED = ("fittings", "finish")  # kinds of cost lines that no printer makes
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One question answered: the answer itself, then what qualifies it; ``act`` wants action."""
+
+    label: str
+    short: str
+    more: tuple[str, ...] = ()
+    act: bool = False
+
+
+def title(plan: Plan) -> str:
+    """The first line: what is planned, how much of it, with which options."""
+    options = [f"option {key} = {value}" for key, value in plan.airframe.options.items()]
+    return ", ".join(
+        [
+            f"{plan.airframe.name} - {count(len(plan.parts), 'part')}",
+            count(len(plan.pieces), "piece"),
+            *options,
+        ]
+    )
+
+
+def answers(plan: Plan) -> tuple[Answer, ...]:
+    """The seven lines Fits, Finished, Weighs, Balances, Buy, Costs and Start, in this order."""
+    return (
+        _fits(plan),
+        _finished(plan),
+        _weighs(plan),
+        _balances(plan),
+        _buy(plan),
+        _costs(plan),
+        _start(plan),
+    )
+
+
+def _fits(plan: Plan) -> Answer:
+    used = {run.printer for run in plan.schedule.runs}
+    beds = f"{count(len(plan.batches), 'bed')} on {count(len(used), 'printer')}"
+    aside = f"{count(len(plan.set_aside), 'mesh', 'meshes')} set aside" if plan.set_aside else ""
+    if not plan.batches:
+        return Answer("Fits", "nothing to print", (aside,) if aside else (), act=True)
+    if plan.misfits:
+        verb = "fits" if len(plan.misfits) == 1 else "fit"
+        short = f"no: {len(plan.misfits)} of {count(len(plan.pieces), 'piece')} {verb} no bed"
+        return Answer("Fits", short, tuple(t for t in (f"the rest: {beds}", aside) if t), act=True)
+    return Answer("Fits", f"yes: {beds}", (aside,) if aside else (), act=bool(aside))
+
+
+def proof(plan: Plan) -> str:
+    """How far the finish is from what is proved, in words."""
+    gap = plan.schedule.proven_gap
+    if gap is None:
+        return "not proved"
+    return "proved: none is sooner" if gap <= 0.0 else f"proved within {100 * gap:.1f} %"
+
+
+def _finished(plan: Plan) -> Answer:
+    schedule = plan.schedule
+    if not schedule.runs:
+        return Answer("Finished", UNKNOWN, ("no bed is scheduled",), act=True)
+    hours = sum(schedule.print_hours.values())
+    facts = (f"{hours:.0f} print hours", proof(plan), count(len(schedule.visits), "visit"))
+    return Answer("Finished", day_time(schedule.finish, plan), ("; ".join(facts),))
+
+
+def _weighs(plan: Plan) -> Answer:
+    mass = plan.mass
+    if not mass.items:
+        return Answer("Weighs", UNKNOWN, ("nothing has a mass",), act=True)
+    short = grams_range(mass.total_g, mass.low_g, mass.high_g)
+    printed = f"printed {grams(mass.printed_g)}"
+    if mass.target_g is None:
+        return Answer("Weighs", short, (f"no target given; {printed}",))
+    over = mass.total_g - mass.target_g
+    side = f"{grams(abs(over))} {'over' if over > 0 else 'under'}"
+    short += f", target {grams_text(mass.target_g)}"
+    return Answer("Weighs", short, (f"{side}; {printed}",), act=over > 0)
+
+
+def _balances(plan: Plan) -> Answer:
+    balance = plan.balance
+    loose = f"{grams(balance.unplaced_g)} unplaced" if balance.unplaced_g > 0 else ""
+    if balance.station_mm is None:
+        return Answer(
+            "Balances", UNKNOWN, (f"no part or fitting has a station; {loose}".rstrip("; "),), act=True
+        )
+    side = "aft of" if balance.station_mm >= 0 else "ahead of"
+    short = f"{abs(balance.station_mm):.0f} mm {side} the {plan.airframe.datum}"
+    if balance.window_mm is None:
+        return Answer("Balances", f"{short} (no window given)", (loose,) if loose else ())
+    low, high = balance.window_mm
+    where = "" if balance.inside else "outside the "
+    short = f"{short} ({where}window {low:g} - {high:g})"
+    return Answer("Balances", short, (loose,) if loose else (), act=not balance.inside)
+
+
+def shopping(plan: Plan) -> tuple[tuple[str, float, int, int | None], ...]:
+    """Spools to buy: filament, grams on a spool, how many, price of one (``None``: not known)."""
+    found: dict[tuple[str, float, int | None], int] = {}
+    for use in plan.spools:
+        if use.bought:
+            key = (use.filament, use.grams_before, use.price_minor)
+            found[key] = found.get(key, 0) + 1
+    return tuple((name, size, number, price) for (name, size, price), number in found.items())
+
+
+def _buy(plan: Plan) -> Answer:
+    bought = shopping(plan)
+    if not plan.batches:
+        return Answer("Buy", UNKNOWN, ("nothing to print",))
+    if not bought:
+        return Answer("Buy", "no filament: the shelf covers all of it")
+    text = ", ".join(f"{number} x {name} {size:.0f} g" for name, size, number, _ in bought)
+    from_shelf = any(not use.bought and use.grams_used > 0 for use in plan.spools)
+    return Answer("Buy", text + ("; shelf covers the rest" if from_shelf else ""))
+
+
+def printed_minor(plan: Plan) -> int:
+    """The part of the total that printing costs: all kinds but fittings and finish."""
+    return sum(minor for kind, minor in plan.cost.totals_minor.items() if kind not in NOT_PRINTED)
+
+
+def _costs(plan: Plan) -> Answer:
+    cost = plan.cost
+    missing = f"{count(len(cost.left_out), 'line has', 'lines have')} no price" if cost.left_out else ""
+    if not any(line.amount_minor is not None for line in cost.lines):
+        return Answer("Costs", UNKNOWN, (missing or "no price is known",))
+    printed = printed_minor(plan)
+    if printed == cost.total_minor:
+        return Answer("Costs", money(cost.total_minor, cost.currency), (missing,) if missing else ())
+    short = f"{money(printed, cost.currency)} printed, {money(cost.total_minor, cost.currency)} with fittings"
+    return Answer("Costs", short, (missing,) if missing else ())
+
+
+def _start(plan: Plan) -> Answer:
+    if not plan.schedule.runs:
+        return Answer("Start", UNKNOWN, ("no bed is scheduled",))
+    look = Lookup(plan)
+    run = min(plan.schedule.runs, key=lambda r: (r.start.timestamp(), r.name))
+    batch = look.batch[run.batch]
+    spools = " and ".join(draw.spool for draw in run.draws)
+    minutes = (run.end - run.start).total_seconds() / 60.0
+    return Answer(
+        "Start",
+        f'{short_time(run.start, plan)}  {run.batch} on "{run.printer}"',
+        (f"{batch.filament} from {spools}" if spools else batch.filament, hours_text(minutes)),
+    )

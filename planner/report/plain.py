@@ -1,0 +1,39 @@
+"""Text from files made safe to write: no lone surrogates, nothing that XML forbids."""
+
+from __future__ import annotations
+
+import html
+import re
+
+# Source: XML 1.0 (fifth edition), production 2, Char; the complement of it.
+_NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_NOT_IN_FILE_NAMES = re.compile(r"[^A-Za-z0-9._-]+")
+_LONGEST_NAME = 48
+
+
+def clean(text: str) -> str:
+    """The text with every character that UTF-8 or XML refuses replaced by U+FFFD."""
+    return _NOT_XML.sub("\ufffd", text)
+
+
+def escaped(text: object) -> str:
+    """Text for the inside of an element or a quoted attribute of HTML, SVG or XML."""
+    return html.escape(clean(str(text)), quote=True)
+
+
+def file_name(text: str, fallback: str = "unnamed") -> str:
+    """A name that every file system takes: ASCII letters, digits, dash, dot and underscore.
+
+    Never empty, hidden, a way out of the folder, or longer than 48 characters.
+    """
+    safe = _NOT_IN_FILE_NAMES.sub("_", text).strip("._-")
+    return safe[:_LONGEST_NAME].strip("._-") or fallback
+
+
+def sheet_text(text: str) -> str:
+    """Text for a cell of a table file: never taken for a formula by what opens it.
+
+    A leading ``= + - @``, tab or line break gets an apostrophe before it (Source: OWASP, CSV injection).
+    """
+    safe = clean(text)
+    return f"'{safe}" if safe[:1] in ("=", "+", "-", "@", "\t", "\r", "\n") else safe
