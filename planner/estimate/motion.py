@@ -22,7 +22,7 @@ def path_seconds(
     acceleration: float,
     corner_deviation: float,
     *,
-    rolling: bool = False,
+    rolling: ArrayLike = False,
 ) -> Floats:
     """Seconds of each path, from rest to rest, with the corners taken at their limit.
 
@@ -34,7 +34,7 @@ def path_seconds(
     speed : one value or (k,), mm/s
     acceleration : mm/s2
     corner_deviation : mm by which the model rounds a corner
-    rolling : closed paths are laps of one path that never stops (a spiral)
+    rolling : one value or (k,) bool; such closed paths are laps of one path that never stops (a spiral)
 
     Returns
     -------
@@ -65,9 +65,9 @@ def path_seconds(
     speeds = np.ascontiguousarray(np.broadcast_to(np.asarray(speed, dtype=np.float64), (paths,)))
     if not (speeds > 0.0).all() or not acceleration > 0.0 or not corner_deviation > 0.0:
         raise InputError("speed, acceleration and corner deviation must be above zero.")
-    modes = np.where(
-        loops, motion_kernel.ROLLING if rolling else motion_kernel.CLOSED, motion_kernel.OPEN
-    ).astype(np.int64)
+    laps = np.broadcast_to(np.asarray(rolling, dtype=bool), (paths,)) & loops
+    modes = np.where(loops, motion_kernel.CLOSED, motion_kernel.OPEN)
+    modes = np.where(laps, motion_kernel.ROLLING, modes).astype(np.int64)
     seconds: Floats = motion_kernel.path_seconds(
         xy, starts, modes, speeds, float(acceleration), float(corner_deviation)
     )

@@ -1,0 +1,156 @@
+"""Seconds of every layer of one piece on one printer."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.estimate.beads import LayerBeads
+from planner.estimate.motion import corner_speed, move_seconds, path_seconds
+from planner.estimate.outline_sides import diagonal_share, mean_diameter, sides, walked_of_side
+from planner.estimate.speeds import Speeds, speeds
+from planner.model.filament import Filament
+from planner.model.printer import Motion
+from planner.model.recipe import Recipe
+
+Column = NDArray[np.float64]
+
+_SQUARE_CHORD = np.pi / 4.0  # mean chord of a unit square over all directions (Cauchy: pi A / P)
+_HALF_TURN_DEG = 90.0  # a line turns into the next by two corners of 90 degrees
+
+
+def layer_seconds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> Column:
+    """Seconds of each layer when the piece is printed, without the least layer time.
+
+    Walls run along the real rings; areas are lines that pay their ramps and turns; travel,
+    retraction and the layer change are in. The least layer time belongs to the bed.
+
+    Returns
+    -------
+    (n,) float64 s
+
+    Assumes: the bead of a wall takes the corners of the outline beside it; lines of an area have
+    their mean length; a layer begins where the last one ended.
+    """
+    if len(beads) == 0:
+        return np.zeros(0)
+    pace = speeds(beads, recipe, filament, motion)
+    seconds = _walls(beads, pace, motion) + _areas(beads, pace, motion)
+    seconds += _travel(beads, recipe, filament, motion)
+    # a spiral climbs while it prints: only the step onto it is a layer change
+    climbing = beads.spiral & np.concatenate([[False], beads.spiral[:-1]])
+    total: Column = seconds + np.where(climbing, 0.0, motion.layer_change_s)
+    return total
+
+
+def _walls(beads: LayerBeads, pace: Speeds, motion: Motion) -> Column:
+    """Walls and brim: seconds per millimetre along the nearest walked rings, times the length."""
+    first_speed = np.full(len(beads.walked), pace.wall[0])
+    # the first layer is slow; a walked layer stands for the others that are like it
+    alike = np.bincount(beads.nearest[1:], minlength=len(beads.walked))
+    total = np.bincount(beads.nearest[1:], weights=pace.wall[1:], minlength=len(beads.walked))
+    speed = np.where(alike > 0, total / np.maximum(alike, 1), first_speed)
+    per_mm = _seconds_per_mm(beads, speed, motion)[beads.nearest]
+    per_mm[0] = _seconds_per_mm(beads, first_speed, motion)[beads.nearest[0]]
+    seconds: Column = per_mm * (beads.wall_path_mm + beads.brim_path_mm)
+    return seconds
+
+
+def _seconds_per_mm(beads: LayerBeads, walked_speed: Column, motion: Motion) -> Column:
+    """Mean pace along the rings of each walked layer; cruise where a layer has no ring."""
+    rings = np.diff(beads.walked_starts)
+    layer_of_ring = np.repeat(np.arange(len(rings)), rings)
+    seconds = path_seconds(
+        beads.points,
+        beads.ring_starts,
+        np.ones(len(layer_of_ring), dtype=bool),
+        walked_speed[layer_of_ring],
+        motion.acceleration,
+        motion.corner_deviation,
+        rolling=beads.spiral[beads.walked][layer_of_ring],
+    )
+    total = np.bincount(layer_of_ring, weights=seconds, minlength=len(rings))
+    length = np.bincount(walked_of_side(beads), weights=np.hypot(*sides(beads).T), minlength=len(rings))
+    long = length > 0.0
+    pace: Column = np.where(long, total / np.where(long, length, 1.0), 1.0 / walked_speed)
+    return pace
+
+
+def _areas(beads: LayerBeads, pace: Speeds, motion: Motion) -> Column:
+    """Solid and sparse areas and support, as lines to and fro."""
+    share = diagonal_share(beads)[beads.nearest]
+    chord, step = beads.chord_mm * share, np.pi / 2.0 * share
+    solid, sparse, support = beads.solid_spacing_mm, beads.sparse_spacing_mm, beads.support_spacing_mm
+    under = _SQUARE_CHORD * np.sqrt(beads.support_mm2)
+    under_solid = _SQUARE_CHORD * np.sqrt(beads.support_solid_mm2)
+    seconds: Column = (
+        line_seconds(beads.solid_mm2, chord, solid, solid, pace.fill, motion)
+        + line_seconds(beads.sparse_mm2, chord, sparse, solid, pace.fill, motion, step * sparse)
+        + line_seconds(beads.support_mm2, under, support, solid, pace.fill, motion)
+        + line_seconds(beads.support_solid_mm2, under_solid, solid, solid, pace.fill, motion)
+    )
+    return seconds
+
+
+def line_seconds(
+    area_mm2: Column,
+    chord_mm: Column,
+    spacing_mm: float,
+    bead_mm: float,
+    speed: Column,
+    motion: Motion,
+    step_mm: Column | None = None,
+) -> Column:
+    """Seconds to cover areas with parallel lines to and fro.
+
+    area / spacing is the length of line, and that over the mean chord the number of lines. A line
+    runs from corner to corner and then steps over to the next. Where lines touch (spacing = bead)
+    the steps are beads too and are part of that length; wider apart they come on top and follow
+    the edge: all of them together are half of its length, so ``step_mm`` is pi/2 times the spacing
+    for a round area, sqrt(2) times for lines at 45 degrees in a square (Source: Cauchy's formula).
+
+    Source: geometry; ramps and corners as for `path_seconds`.
+    """
+    if not np.isfinite(spacing_mm):
+        return np.zeros(len(area_mm2))
+    has_area = area_mm2 > 0.0
+    # an area narrower than one bead is one line along it
+    chord = np.where(has_area, np.maximum(chord_mm, spacing_mm), 1.0)
+    lines = np.where(has_area, area_mm2 / (spacing_mm * chord), 0.0)
+    touching = spacing_mm <= 1.001 * bead_mm
+    run = np.maximum(chord - spacing_mm, 0.0) if touching else chord
+    corner = np.minimum(corner_speed(_HALF_TURN_DEG, motion.acceleration, motion.corner_deviation), speed)
+    one = move_seconds(run, speed, motion.acceleration, corner, corner)
+    over = spacing_mm if touching or step_mm is None else step_mm
+    step = move_seconds(over, speed, motion.acceleration, corner, corner)
+    from_rest = move_seconds(run, speed, motion.acceleration, 0.0, corner) - one
+    ends = np.minimum(lines, 1.0) * (2.0 * from_rest - step)
+    seconds: Column = np.maximum(lines * (one + step) + ends, 0.0)
+    return seconds
+
+
+def _travel(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> Column:
+    """From wall to wall, from ring to ring, from walls to areas, and the retractions of it.
+
+    Only a hop to another island retracts; foaming filament is not retracted (common practice,
+    no source).
+    """
+    from planner.estimate import travel_kernel
+
+    speed, acceleration = motion.travel_speed, motion.travel_acceleration
+    tours = travel_kernel.tours(
+        np.ascontiguousarray(beads.points), beads.ring_starts, beads.walked_starts, speed, acceleration
+    )
+    rings = np.diff(beads.walked_starts)[beads.nearest]
+    inner_walls = np.where(beads.spiral, 0, max(recipe.walls - 1, 0)) * rings
+    seconds = tours[beads.nearest]
+    seconds += inner_walls * move_seconds(beads.solid_spacing_mm, speed, acceleration)
+    across = mean_diameter(beads)[beads.nearest]
+    fills = (beads.solid_mm2 > 0.0).astype(np.int64) + (beads.sparse_mm2 > 0.0)
+    seconds += fills * np.maximum(beads.islands, 1) * move_seconds(across / 2.0, speed, acceleration)
+    # every opening parts the lines of an area once more
+    openings = np.maximum(rings - beads.islands, 0)
+    seconds += fills * openings * move_seconds(across, speed, acceleration)
+    retract_s = 0.0 if filament.foaming else motion.retract_s
+    away: Column = seconds + np.maximum(beads.islands - 1, 0) * retract_s
+    return away
