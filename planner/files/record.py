@@ -28,13 +28,17 @@ class Record:
     values : its keys
     place : header path and index that find its lines
     label : what messages call the table
+    inline_key : key of the surrounding table that holds this one, when it is written inline
     """
 
-    def __init__(self, file: TomlFile, values: dict[str, Any], place: Place, label: str) -> None:
+    def __init__(
+        self, file: TomlFile, values: dict[str, Any], place: Place, label: str, *, inline_key: str = ""
+    ) -> None:
         self.file = file
         self.values = values
         self.place = place
         self.label = label
+        self._inline_key = inline_key
         self._known: set[str] = set()
 
     def has(self, key: str) -> bool:
@@ -47,7 +51,7 @@ class Record:
         raise RecordError(what, where=self._where(key), next_step=next_step)
 
     def _where(self, key: str = "") -> str:
-        line = self.file.line(self.place, key)
+        line = self.file.line(self.place, self._inline_key or key)
         if line is None and self.place == ("", 0):
             line = self.file.line((key, 0))
         return self.file.name + (f", line {line}" if line else "")
@@ -63,7 +67,7 @@ class Record:
         if type(value) in allowed:
             return value
         wanted = " or ".join(_WORDS.get(one, one.__name__) for one in allowed)
-        self.wrong(key, f"{self.label}.{key} = {value!r} must be {wanted}.")
+        self.wrong(key, f"{self.label}.{key}".lstrip(".") + f" = {value!r} must be {wanted}.")
 
     def required(self, key: str, kind: type) -> Any:
         """The value of a key that must be there."""
@@ -124,13 +128,15 @@ class Record:
             return None
         header = f"{self.place[0]}.{key}".lstrip(".")
         own = self.file.line((header, 0)) is not None and self.place[1] == 0
-        place: Place = (header, 0) if own else self.place
-        return Record(self.file, values, place, f"{self.label}.{key}".lstrip("."))
+        label = f"{self.label}.{key}".lstrip(".")
+        if own:
+            return Record(self.file, values, (header, 0), label)
+        return Record(self.file, values, self.place, label, inline_key=self._inline_key or key)
 
     def tables(self, key: str) -> list[Record]:
         """The tables of an array ``[[key]]``."""
-        rows = self.take(key, list, [])
-        if any(not isinstance(row, dict) for row in rows):
+        rows = self.values.get(key, []) if self.has(key) else []
+        if not isinstance(rows, list) or any(not isinstance(row, dict) for row in rows):
             self.wrong(key, f"{key} must be written as [[{key}]] tables.")
         return [Record(self.file, row, (key, at), f"{key} {at + 1}") for at, row in enumerate(rows)]
 
