@@ -1,0 +1,140 @@
+"""Bands along the outline of every joined section: what lies within some depths, and what runs there."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from planner.geometry.inset_kernel import (
+    ASKEW_COS,
+    ASKEW_SIN,
+    offset,
+    read,
+    scan,
+    settled,
+    shoelace,
+)
+
+Floats = NDArray[np.float64]
+
+# Columns of the table of bands, one row a section.
+INNER, INNER_LENGTH, PATH, NARROW, THIN, THIN_LENGTH, THIN_X, THIN_Y, DOUBLED = range(9)
+BAND_COLUMNS = 9
+
+_CLEAN = 2e-4  # share of the area that may wind backward before the ring counts as crossing itself
+_THIN_RUN = 2.0  # mm of outline on both sides together that may be lost to tight corners alone
+_COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
+
+
+@njit(cache=True, nogil=True)
+def _rows(points: Floats, starts: Any, first: int, last: int, gap: float) -> tuple[float, int]:
+    """Lowest scan line and the number of lines that cover the rings and a little more."""
+    low, high = np.inf, -np.inf
+    for i in range(starts[first], starts[last]):
+        v = ASKEW_COS * points[i, 1] - ASKEW_SIN * points[i, 0]
+        low, high = min(low, v), max(high, v)
+    begin = (np.floor(low / gap) + 0.381966) * gap  # whole steps: the same lines for every section
+    return begin, max(1, int((high - begin) / gap) + 2)
+
+
+@njit(cache=True, nogil=True)
+def bands(
+    points: Floats, starts: Any, plane: Any, counts: Any, rim: float, pitch: float, narrow: float, gap: float
+) -> Floats:
+    """Area and path of parallel bands in every section.
+
+    ``counts`` (k,) bands of width ``pitch``, the first ``rim`` inside the outline. A band's centre line
+    runs in its middle. Where the section is narrower than twice ``narrow`` no band runs at all.
+    """
+    k = plane.shape[0] - 1
+    table = np.zeros((k, BAND_COLUMNS))
+    most = 0
+    for q in range(k):
+        most = max(most, starts[plane[q + 1]] - starts[plane[q]] + 2 * (plane[q + 1] - plane[q]))
+    out = np.empty((2 * most + 8, 6))
+    seen = np.empty((2 * most + 8, 2), np.int32)
+    row = np.empty(1, np.int64)
+    for q in range(k):
+        first, last = plane[q], plane[q + 1]
+        if last == first:
+            continue
+        low, rows = _rows(points, starts, first, last, gap)
+        if row.shape[0] < rows + 1:
+            row = np.empty(2 * rows + 1, np.int64)
+        count = offset(points, starts, first, last, 0.0, out)
+        area, around = shoelace(out, count)
+        wide = gap * _COARSE
+        where, tag = scan(out, count, low, wide, rows // _COARSE + 1, row)
+        table[q, DOUBLED] = read(out, count, wide, rows // _COARSE + 1, row, where, tag, seen)[2]
+        n = counts[q]
+        if n == 0:
+            table[q, INNER], table[q, INNER_LENGTH] = area, around
+            continue
+        depth = rim + n * pitch
+        count = offset(points, starts, first, last, depth, out)
+        signed, moved = shoelace(out, count)
+        where, tag = scan(out, count, low, gap, rows, row)
+        plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
+        inner = settled(signed, plus, minus, more)
+        table[q, INNER] = inner
+        if inner > 0.0 and minus <= _CLEAN * area:
+            table[q, INNER_LENGTH] = moved
+            shrink = (around - moved) / depth
+            for b in range(n):
+                table[q, PATH] += max(0.0, around - shrink * (rim + (b + 0.5) * pitch))
+            continue
+        table[q, INNER_LENGTH] = kept
+        path, lost, backward = 0.0, 0.0, 0.0
+        for b in range(n):
+            count = offset(points, starts, first, last, rim + (b + 0.5) * pitch, out)
+            where, tag = scan(out, count, low, gap, rows, row)
+            plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
+            if b == 0:
+                moved = shoelace(out, count)[1]
+                if count == 0:
+                    moved = around
+                lost, backward = max(0.0, moved - kept), minus
+            if plus <= 0.0:
+                break
+            path += kept
+        unprinted = 0.0
+        if lost > _THIN_RUN:
+            count = offset(points, starts, first, last, narrow, out)
+            where, tag = scan(out, count, low, gap, rows, row)
+            plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
+            moved = shoelace(out, count)[1]
+            gone = max(0.0, moved - kept) if count > 0 else around
+            if gone > _THIN_RUN:
+                unprinted = gone
+                thin = max(0.0, narrow * gone - minus) if count > 0 else area
+                table[q, THIN] = min(thin, area)
+                table[q, THIN_LENGTH] = gone
+                _worst(out, count, seen, points, starts, first, table, q)
+        single = 0.5 * max(0.0, lost - unprinted)
+        filled = max(0.0, (rim + 0.5 * pitch - rim) * 2.0 * single - backward)
+        room = area - rim * around - inner - table[q, THIN] - filled
+        table[q, NARROW] = single
+        table[q, PATH] = path + single + max(0.0, room / pitch - path) * (1.0 if path > 0.0 else 0.0)
+    return table
+
+
+@njit(cache=True, nogil=True)
+def _worst(
+    out: Floats, count: int, seen: Any, points: Floats, starts: Any, first: int, table: Floats, q: int
+) -> None:
+    """Middle of the segment that loses most of its length, turned back to the axes."""
+    best = -1.0
+    a = starts[first]
+    table[q, THIN_X], table[q, THIN_Y] = points[a, 0], points[a, 1]
+    for s in range(count):
+        if out[s, 4] <= 0.0 or seen[s, 0] == 0:
+            continue
+        gone = out[s, 4] * (1.0 - seen[s, 1] / seen[s, 0])
+        if gone > best:
+            best = gone
+            u, v = 0.5 * (out[s, 0] + out[s, 2]), 0.5 * (out[s, 1] + out[s, 3])
+            table[q, THIN_X] = ASKEW_COS * u - ASKEW_SIN * v
+            table[q, THIN_Y] = ASKEW_SIN * u + ASKEW_COS * v
