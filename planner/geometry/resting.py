@@ -1,0 +1,156 @@
+"""The flat faces that a body can rest on, and its extents while it rests there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry.measure import facet_areas, measures
+from planner.geometry.mesh import TriangleMesh
+from planner.geometry.pose import Pose
+
+Vector = NDArray[np.float64]
+
+FLAT_DEG = 2.0  # facets that differ by less count as one face
+FOOT_DEPTH = 0.1  # facets within this height of the lowest point touch the ground
+MOST_FACES = 24
+_GRID = 0.02  # normals are gathered on a grid of about one degree
+_AXES = np.vstack([np.eye(3), -np.eye(3)])
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Facets:
+    """What the search for poses asks of a mesh again and again.
+
+    normals : (m, 3) unit, zero for facets without area
+    areas : (m,)
+    middles : (m, 3) centroid of each facet
+    corners : (n, 3) different corners
+    centroid : (3,) of the body
+    """
+
+    normals: Vector
+    areas: Vector
+    middles: Vector
+    corners: Vector
+    centroid: Vector
+
+
+def facets(mesh: TriangleMesh) -> Facets:
+    """Normals, areas and middles of the facets of a mesh."""
+    a, b, c = mesh.triangles[:, 0], mesh.triangles[:, 1], mesh.triangles[:, 2]
+    cross = np.cross(b - a, c - a)
+    length = np.linalg.norm(cross, axis=1)
+    normals = np.where(length[:, None] > 0.0, cross / np.maximum(length, 1e-300)[:, None], 0.0)
+    return Facets(
+        normals,
+        facet_areas(mesh),
+        mesh.triangles.mean(axis=1),
+        np.unique(mesh.triangles.reshape(-1, 3), axis=0),
+        measures(mesh).centroid,
+    )
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Foot:
+    """A direction that may point down: its contact area and whether the body stands on it.
+
+    ``radius`` is the least distance from under the centroid to the edge of the foot's hull,
+    negative when the body would tip over.
+    """
+
+    down: Vector
+    area: float
+    radius: float
+
+
+def resting_feet(body: Facets) -> list[Foot]:
+    """Flat faces on which the body rests without tipping, largest foot first."""
+    feet = [foot(body, down) for down in _directions(body)]
+    stable = [f for f in feet if f.area > 0.0 and f.radius > 0.0]
+    return sorted(stable, key=lambda f: (-round(f.area, 6), tuple(np.round(f.down, 6))))
+
+
+def _directions(body: Facets) -> Vector:
+    """Axis directions and the normals that hold most area, each but once."""
+    cells, inverse = np.unique(np.round(body.normals / _GRID).astype(np.int64), axis=0, return_inverse=True)
+    inverse = inverse.reshape(-1)
+    weights = np.bincount(inverse, weights=body.areas, minlength=len(cells))
+    found = list(_AXES)
+    near = np.cos(np.radians(FLAT_DEG))
+    for cell in np.argsort(-weights, kind="stable")[: 4 * MOST_FACES]:
+        if not cells[cell].any():
+            continue
+        mine = inverse == cell
+        mean = (body.normals[mine] * body.areas[mine, None]).sum(axis=0)
+        length = float(np.linalg.norm(mean))
+        if length > 0.0 and all(float(mean @ other) < near * length for other in found):
+            found.append(mean / length)
+        if len(found) >= MOST_FACES + len(_AXES):
+            break
+    return np.array(found)
+
+
+def foot(body: Facets, down: Vector) -> Foot:
+    """Contact area and stability of the body when ``down`` points to the ground.
+
+    Source: geometry. The body stands while the point under its centroid lies inside the convex
+    hull of the contact; the distance to the hull's edge is taken over 90 directions.
+    """
+    depth = body.corners @ down
+    low = float(depth.max())
+    touching = (body.normals @ down > np.cos(np.radians(FLAT_DEG))) & (body.middles @ down > low - FOOT_DEPTH)
+    across = plane(down)
+    contact = body.corners[depth > low - FOOT_DEPTH] @ across.T
+    turn = np.radians(np.arange(0.0, 360.0, 4.0))
+    around = np.column_stack([np.cos(turn), np.sin(turn)])
+    reach = (contact @ around.T).max(axis=0) - around @ (across @ body.centroid)
+    return Foot(down, float(body.areas[touching].sum()), float(reach.min()))
+
+
+def plane(down: Vector) -> Vector:
+    """Two unit vectors across ``down``, (2, 3), so that (first, second, -down) is right-handed."""
+    up = -np.asarray(down, dtype=np.float64) / np.linalg.norm(down)
+    start = np.eye(3)[int(np.argmin(np.abs(up)))] if np.abs(up).max() < 1.0 - 1e-12 else _along(up)
+    first = start - up * (start @ up)
+    first /= np.linalg.norm(first)
+    return np.vstack([first, np.cross(up, first)])
+
+
+def _along(up: Vector) -> Vector:
+    # x stays x where it can, so that a body on its own bottom is not turned about the vertical
+    unit: Vector = np.eye(3)[0 if abs(up[0]) < 0.5 else 1]
+    return unit
+
+
+def pose_down(down: Vector, turn_deg: float = 0.0) -> Pose:
+    """The pose in which ``down`` points to the ground, then turned about the vertical."""
+    first, second = plane(down)
+    cos, sin = np.cos(np.radians(turn_deg)), np.sin(np.radians(turn_deg))
+    rows = np.vstack([cos * first - sin * second, sin * first + cos * second, np.cross(first, second)])
+    return Pose(tuple(float(v) for v in np.where(np.abs(rows) < 1e-15, 0.0, rows).ravel()))
+
+
+def widths(points: Vector, turns_deg: Vector) -> Vector:
+    """Extents along x and y of (n, 2) points after each turn, (t, 2)."""
+    turn = np.radians(turns_deg)
+    along_x = points @ np.vstack([np.cos(turn), -np.sin(turn)])
+    along_y = points @ np.vstack([np.sin(turn), np.cos(turn)])
+    extents: Vector = np.column_stack([np.ptp(along_x, axis=0), np.ptp(along_y, axis=0)])
+    return extents
+
+
+def outermost(points: Vector, directions: int = 720) -> Vector:
+    """The points that are furthest out in some direction: few, and nearly the hull of all."""
+    turn = 2.0 * np.pi * np.arange(directions) / directions
+    around = np.vstack([np.cos(turn), np.sin(turn)])
+    best, best_at = np.full(directions, -np.inf), np.zeros(directions, dtype=np.int64)
+    for start in range(0, len(points), 20_000):
+        reach = points[start : start + 20_000] @ around
+        at = reach.argmax(axis=0)
+        value = reach[at, np.arange(directions)]
+        best_at = np.where(value > best, at + start, best_at)
+        best = np.maximum(best, value)
+    return points[np.unique(best_at)]
