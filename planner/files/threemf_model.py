@@ -1,0 +1,190 @@
+"""One model part of a 3MF package: its unit, objects and build items, as they are written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.errors import MeshError
+from planner.files.limits import Limits
+from planner.files.raw_mesh import EXPORT_AGAIN
+from planner.files.stl import refuse_too_many
+from planner.units import LENGTH_MM
+
+# Namespaces are identifiers of the published specifications, compared letter by letter.
+CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
+PRODUCTION = "http://schemas.microsoft.com/3dmanufacturing/production/2015/06"
+MATERIAL = "http://schemas.microsoft.com/3dmanufacturing/material/2015/02"
+UNDERSTOOD = (CORE, PRODUCTION, MATERIAL)
+_LARGEST = 1e12  # a coordinate beyond it is no length in any unit
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An object somewhere: the part that holds it ('' for the same one), its id, where it goes."""
+
+    path: str
+    object_id: str
+    transform: tuple[float, ...] | None
+
+
+@dataclass(slots=True)
+class ObjectRecord:
+    """An object: triangles of its own, or components."""
+
+    kind: str
+    name: str
+    vertices: list[float] = field(default_factory=list)
+    triangles: list[int] = field(default_factory=list)
+    components: list[Placed] = field(default_factory=list)
+
+    def corners(self) -> NDArray[np.float64]:
+        """Corners of its own triangles, (m, 3, 3).
+
+        Raises
+        ------
+        MeshError
+            when a triangle names a vertex that is not there
+        """
+        points = np.array(self.vertices, dtype=np.float64).reshape(-1, 3)
+        faces = np.array(self.triangles, dtype=np.int64).reshape(-1, 3)
+        if len(faces) and (faces.min() < 0 or faces.max() >= len(points)):
+            raise MeshError(
+                f"a triangle names vertex {int(faces.max())}; the object has {len(points)}.",
+                next_step=EXPORT_AGAIN,
+            )
+        return points[faces]
+
+
+@dataclass(slots=True)
+class ModelPart:
+    """What one model part holds."""
+
+    unit: str = "millimeter"
+    objects: dict[str, ObjectRecord] = field(default_factory=dict)
+    items: list[Placed] = field(default_factory=list)
+
+
+def read_model(data: bytes, limits: Limits) -> ModelPart:
+    """Read the XML of one model part; document types and entities are refused.
+
+    Source: 3MF core specification 1.4.0, chapters 3 and 4.
+
+    Raises
+    ------
+    MeshError
+        when it is no well-formed model, needs an extension that is not understood, or is over a limit
+    """
+    from xml.etree.ElementTree import ParseError
+
+    from defusedxml import DefusedXmlException
+    from defusedxml.ElementTree import DefusedXMLParser
+
+    builder = _Builder(limits)
+    parser = DefusedXMLParser(target=builder, forbid_dtd=True)
+    try:
+        parser.feed(data)
+        parser.close()
+    except DefusedXmlException as error:
+        raise MeshError(
+            "the model holds a document type or entities, which 3MF does not allow.", next_step=EXPORT_AGAIN
+        ) from error
+    except (ParseError, UnicodeError, LookupError) as error:
+        raise MeshError(f"the model is no well-formed XML: {error}.", next_step=EXPORT_AGAIN) from error
+    except (KeyError, ValueError, OverflowError) as error:
+        raise MeshError(
+            f"a value of the model is missing or wrong: {error}.", next_step=EXPORT_AGAIN
+        ) from error
+    if not builder.seen:
+        raise MeshError("the part is no 3MF model.", next_step=EXPORT_AGAIN)
+    return builder.model
+
+
+class _Builder:
+    """Takes the elements as the parser meets them; nothing of the tree is kept."""
+
+    def __init__(self, limits: Limits) -> None:
+        self.model = ModelPart()
+        self.seen = False
+        self._limits = limits
+        self._object: ObjectRecord | None = None
+        self._prefixes: dict[str, str] = {}
+        self._count = 0
+        self._starts: dict[str, Any] = {
+            f"{{{CORE}}}vertex": self._vertex,
+            f"{{{CORE}}}triangle": self._triangle,
+            f"{{{CORE}}}object": self._begin_object,
+            f"{{{CORE}}}component": self._component,
+            f"{{{CORE}}}item": self._item,
+            f"{{{CORE}}}model": self._begin_model,
+        }
+
+    def start(self, tag: str, attrib: dict[str, str]) -> None:
+        take = self._starts.get(tag)
+        if take is not None:
+            take(attrib)
+
+    def end(self, tag: str) -> None:
+        if tag == f"{{{CORE}}}object":
+            self._object = None
+
+    def start_ns(self, prefix: str, uri: str) -> None:
+        self._prefixes[prefix] = uri
+
+    def data(self, text: str) -> None:
+        """Text between elements carries nothing."""
+
+    def close(self) -> ModelPart:
+        return self.model
+
+    def _begin_model(self, attrib: dict[str, str]) -> None:
+        self.seen = True
+        self.model.unit = attrib.get("unit", "millimeter")
+        if self.model.unit not in LENGTH_MM:
+            raise ValueError(f"unit {self.model.unit[:40]!r}")
+        for prefix in attrib.get("requiredextensions", "").split():
+            uri = self._prefixes.get(prefix, prefix)
+            if uri not in UNDERSTOOD:
+                raise MeshError(
+                    f"the model needs the extension {uri[:120]!r}, which is not understood.",
+                    next_step="Export it as plain triangles.",
+                )
+
+    def _begin_object(self, attrib: dict[str, str]) -> None:
+        if len(self.model.objects) >= self._limits.objects:
+            raise MeshError(f"the package has more than {self._limits.objects} objects, which is the limit.")
+        self._object = ObjectRecord(attrib.get("type", "model"), attrib.get("name", "").strip())
+        self.model.objects[attrib["id"]] = self._object
+
+    def _vertex(self, attrib: dict[str, str]) -> None:
+        if self._object is not None:
+            self._object.vertices += (float(attrib["x"]), float(attrib["y"]), float(attrib["z"]))
+
+    def _triangle(self, attrib: dict[str, str]) -> None:
+        if self._object is not None:
+            self._object.triangles += (int(attrib["v1"]), int(attrib["v2"]), int(attrib["v3"]))
+            self._count += 1
+            if self._count > self._limits.triangles:
+                refuse_too_many(self._count, self._limits)
+
+    def _component(self, attrib: dict[str, str]) -> None:
+        if self._object is not None:
+            self._object.components.append(_placed(attrib))
+
+    def _item(self, attrib: dict[str, str]) -> None:
+        if len(self.model.items) >= 10 * self._limits.objects:
+            raise MeshError(f"the build has more than {10 * self._limits.objects} items, which is the limit.")
+        self.model.items.append(_placed(attrib))
+
+
+def _placed(attrib: dict[str, str]) -> Placed:
+    text = attrib.get("transform")
+    transform = None
+    if text is not None:
+        transform = tuple(float(word) for word in text.split())
+        if len(transform) != 12 or not all(abs(value) < _LARGEST for value in transform):
+            raise ValueError(f"transform {text[:60]!r}")
+    return Placed(attrib.get(f"{{{PRODUCTION}}}path", ""), attrib["objectid"], transform)
