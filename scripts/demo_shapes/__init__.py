@@ -1,0 +1,1 @@
+"""Shapes of the invented survey glider: plain functions that return solid bodies, lengths in mm."""
