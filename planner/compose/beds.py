@@ -10,7 +10,7 @@ from planner.arrange.fill import fill
 from planner.arrange.item import Arrangement, BedKind, FilledBed, Item
 from planner.compose.composition import ComposeTask
 from planner.compose.pieces import Family, bed_kinds, families, kinds_for
-from planner.estimate.bed import batch_minutes
+from planner.estimate.bed import BedTable, bed_piece, bed_table
 from planner.model.batch import Batch, Misfit
 from planner.model.printer import Printer
 
@@ -36,6 +36,8 @@ class BedMaker:
         self.part_of = {piece.name: task.parts[piece.part] for piece in task.pieces}
         self.families = families(task)
         self.printers = {printer.kind: printer for printer in task.workshop.printers}
+        self._place = {piece: at for at, piece in enumerate(self.part_of)}
+        self._tables: dict[tuple[str, str], BedTable] = {}
 
     def lay(self, cap_minutes: float, kinds_allowed: frozenset[str] | None = None) -> Bedding:
         """Beds of at most ``cap_minutes``, but for pieces that alone take longer."""
@@ -122,14 +124,21 @@ class BedMaker:
         return fill(items, kinds, task.workshop.clearance_mm, effort=task.effort, seed=task.seed)
 
     def _minutes(self, pieces: Sequence[str], printer: Printer) -> float:
-        parts = [self.part_of[piece] for piece in pieces]
-        columns = [
-            (self.task.deposits[p.name].layers.top_mm, self.task.deposits[p.name].seconds[printer.kind])
-            for p in parts
-        ]
-        return batch_minutes(
-            columns, printer, parts[0].recipe, self.task.workshop.filament(parts[0].filament)
-        )
+        filament = self.part_of[pieces[0]].filament
+        table = self._table(printer, filament)
+        return table.minutes([self._place[piece] for piece in pieces])
+
+    def _table(self, printer: Printer, filament: str) -> BedTable:
+        """Every piece of the task as beds of this kind see it, made once."""
+        key = (printer.kind, filament)
+        if key not in self._tables:
+            workshop = self.task.workshop
+            rows = [
+                bed_piece(self.task.deposits[part.name], part.recipe, printer.kind, workshop.clearance_mm)
+                for part in self.part_of.values()
+            ]
+            self._tables[key] = bed_table(rows, printer, workshop.filament(filament))
+        return self._tables[key]
 
     def _batch(self, bed: FilledBed, family: Family) -> Batch:
         pieces = [placed.piece for placed in bed.placed]

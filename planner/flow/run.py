@@ -62,9 +62,11 @@ def _deposits(job: Job, parts: tuple[Part, ...], report: Progress) -> dict[str, 
     reasons: dict[str, str] = {}
     for part in parts:
         mesh = job.meshes[part.mesh]
-        pose, reasons[part.name] = choose_pose(mesh, part, job.workshop)
         filament = job.workshop.filament(part.filament)
-        jobs.append(EstimateJob(mesh, replace(part, pose=pose), filament, motions))
+        able = [printer for printer in job.workshop.printers if job.workshop.can_run(printer, filament)]
+        choice = choose_pose(mesh, part, able or job.workshop.printers)
+        reasons[part.name] = choice.reason
+        jobs.append(EstimateJob(mesh, replace(part, pose=choice.pose), filament, motions))
     estimated = estimate_all(
         jobs,
         workers=job.workers,
