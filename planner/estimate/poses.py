@@ -60,8 +60,12 @@ def choose_pose(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> 
 def _modelled_fits(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> bool:
     """Whether the part fits as it stands, without looking at its facets."""
     turned = mesh.triangles.reshape(-1, 3) @ part.pose.matrix.T
+    low, high = turned.min(axis=0), turned.max(axis=0)
+    height = float(high[2] - low[2])
+    box = np.array([low[:2], [high[0], low[1]], high[:2], [low[0], high[1]]])
+    if any(fit_on(p, box, height, part.recipe.brim_mm)[0] for p in printers):
+        return True
     rim = outermost(turned[:, :2])
-    height = float(np.ptp(turned[:, 2]))
     return any(fit_on(p, rim, height, part.recipe.brim_mm)[0] for p in printers)
 
 
@@ -78,7 +82,7 @@ def _best_turn(body: Facets, down: Vector, part: Part, printers: Sequence[Printe
     # no turn is better than one for the sake of a percent
     turn = 0.0 if area[0] <= 1.01 * area.min() else float(_TURNS_DEG[int(area.argmin())])
     pose = pose_down(down, turn)
-    turned_rim = outermost(body.corners @ pose.matrix[:2].T)
+    turned_rim = rim @ plane(down) @ pose.matrix[:2].T
     return standing(body, foot(body, down), pose, turned_rim, part.recipe, printers)
 
 

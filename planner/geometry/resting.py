@@ -16,7 +16,9 @@ Vector = NDArray[np.float64]
 FLAT_DEG = 2.0  # facets that differ by less count as one face
 FOOT_DEPTH = 0.1  # facets within this height of the lowest point touch the ground
 MOST_FACES = 24
+MOST_FEET = 12
 _GRID = 0.02  # normals are gathered on a grid of about one degree
+_SIDE = 2 * int(1.0 / _GRID) + 3  # cells of that grid along one axis
 _AXES = np.vstack([np.eye(3), -np.eye(3)])
 
 
@@ -48,9 +50,19 @@ def facets(mesh: TriangleMesh) -> Facets:
         normals,
         facet_areas(mesh),
         mesh.triangles.mean(axis=1),
-        np.unique(mesh.triangles.reshape(-1, 3), axis=0),
+        _different(mesh.triangles.reshape(-1, 3)),
         measures(mesh).centroid,
     )
+
+
+def _different(corners: Vector) -> Vector:
+    """The corners without repeats; a facet's corner is met about six times over."""
+    bits = np.ascontiguousarray(corners + 0.0).view(np.uint64)  # -0.0 becomes 0.0
+    mixed = bits * np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], dtype=np.uint64)
+    mixed ^= mixed >> np.uint64(29)
+    keys = (mixed[:, 0] * np.uint64(3)) ^ (mixed[:, 1] * np.uint64(5)) ^ (mixed[:, 2] * np.uint64(7))
+    first = np.unique(keys, return_index=True)[1]
+    return corners[np.sort(first)]
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -67,22 +79,20 @@ class Foot:
 
 
 def resting_feet(body: Facets) -> list[Foot]:
-    """Flat faces on which the body rests without tipping, largest foot first."""
+    """Flat faces on which the body rests without tipping, largest foot first, at most `MOST_FEET`."""
     feet = [foot(body, down) for down in _directions(body)]
     stable = [f for f in feet if f.area > 0.0 and f.radius > 0.0]
-    return sorted(stable, key=lambda f: (-round(f.area, 6), tuple(np.round(f.down, 6))))
+    return sorted(stable, key=lambda f: (-round(f.area, 6), tuple(np.round(f.down, 6))))[:MOST_FEET]
 
 
 def _directions(body: Facets) -> Vector:
     """Axis directions and the normals that hold most area, each but once."""
-    cells, inverse = np.unique(np.round(body.normals / _GRID).astype(np.int64), axis=0, return_inverse=True)
-    inverse = inverse.reshape(-1)
+    steps = np.round(body.normals / _GRID).astype(np.int64) + _SIDE // 2
+    cells, inverse = np.unique((steps[:, 0] * _SIDE + steps[:, 1]) * _SIDE + steps[:, 2], return_inverse=True)
     weights = np.bincount(inverse, weights=body.areas, minlength=len(cells))
     found = list(_AXES)
     near = np.cos(np.radians(FLAT_DEG))
     for cell in np.argsort(-weights, kind="stable")[: 4 * MOST_FACES]:
-        if not cells[cell].any():
-            continue
         mine = inverse == cell
         mean = (body.normals[mine] * body.areas[mine, None]).sum(axis=0)
         length = float(np.linalg.norm(mean))
@@ -103,7 +113,7 @@ def foot(body: Facets, down: Vector) -> Foot:
     low = float(depth.max())
     touching = (body.normals @ down > np.cos(np.radians(FLAT_DEG))) & (body.middles @ down > low - FOOT_DEPTH)
     across = plane(down)
-    contact = body.corners[depth > low - FOOT_DEPTH] @ across.T
+    contact = outermost(body.corners[depth > low - FOOT_DEPTH] @ across.T)
     turn = np.radians(np.arange(0.0, 360.0, 4.0))
     around = np.column_stack([np.cos(turn), np.sin(turn)])
     reach = (contact @ around.T).max(axis=0) - around @ (across @ body.centroid)
@@ -144,13 +154,27 @@ def widths(points: Vector, turns_deg: Vector) -> Vector:
 
 def outermost(points: Vector, directions: int = 720) -> Vector:
     """The points that are furthest out in some direction: few, and nearly the hull of all."""
+    rest = points
+    for few in (4, 16, 128):
+        if len(rest) > 2 * directions:
+            rest = _outside(rest, rest[_furthest(rest, few)])
+    return rest[np.unique(_furthest(rest, directions))]
+
+
+def _furthest(points: Vector, directions: int) -> NDArray[np.int64]:
+    """Number of the point that is furthest out in each direction, counter-clockwise."""
     turn = 2.0 * np.pi * np.arange(directions) / directions
-    around = np.vstack([np.cos(turn), np.sin(turn)])
-    best, best_at = np.full(directions, -np.inf), np.zeros(directions, dtype=np.int64)
-    for start in range(0, len(points), 20_000):
-        reach = points[start : start + 20_000] @ around
-        at = reach.argmax(axis=0)
-        value = reach[at, np.arange(directions)]
-        best_at = np.where(value > best, at + start, best_at)
-        best = np.maximum(best, value)
-    return points[np.unique(best_at)]
+    x, y = np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1])
+    found = np.empty(directions, dtype=np.int64)
+    for k, (cos, sin) in enumerate(zip(np.cos(turn), np.sin(turn), strict=True)):
+        found[k] = int(np.argmax(cos * x + sin * y))
+    return found
+
+
+def _outside(points: Vector, corners: Vector) -> Vector:
+    """Points that are not strictly inside a convex polygon: only they can be furthest out."""
+    inside = np.ones(len(points), dtype=bool)
+    for (ax, ay), (bx, by) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        if (ax, ay) != (bx, by):
+            inside &= (bx - ax) * (points[:, 1] - ay) - (by - ay) * (points[:, 0] - ax) > 0.0
+    return points[~inside]
