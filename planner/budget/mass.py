@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from planner.budget.spread import Z_HIGH, deviation, low_and_high
+from planner.budget.finish import GLUE_SHARE, finish_items
+from planner.budget.spread import deviation, low_and_high
 from planner.budget.stations import stations
 from planner.errors import RecordError
 from planner.model.airframe import Airframe
@@ -13,10 +14,6 @@ from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.part import Part, Piece
 
-# Glue of a printed airframe weighs 2 to 3 % of what is printed (common practice, no source).
-GLUE_SHARE, GLUE_SHARE_LOW, GLUE_SHARE_HIGH = 0.025, 0.02, 0.03
-_GLUE_SPREAD = (GLUE_SHARE_HIGH - GLUE_SHARE_LOW) / (2.0 * Z_HIGH * GLUE_SHARE)
-_GIVEN_FINISH_SPREAD = 0.10  # common practice, no source: brushes and bottles are not scales
 FITTING_SPREAD = 0.02  # catalogue and kitchen-scale masses (common practice, no source)
 
 
@@ -65,7 +62,7 @@ def airframe_mass(
         for fitting in airframe.fittings
         if airframe.chosen(fitting.option) and fitting.count > 0
     ]
-    finish = _finish(airframe, printed)
+    finish = finish_items(airframe.finish, printed, surfaces(deposits, pieces))
     items = (*printed, *fittings, *finish)
     total = sum(item.mass_g for item in items)
     low, high = low_and_high(total, deviation(items, [1.0] * len(items)))
@@ -80,6 +77,11 @@ def airframe_mass(
         target_g=airframe.target_mass_g,
         notes=(*_assumptions(airframe, parts), *missing, *_limits(airframe, low, total, high)),
     )
+
+
+def surfaces(deposits: Mapping[str, Deposit], pieces: Sequence[Piece]) -> dict[str, float]:
+    """Surface of the mesh of each estimated piece, mm2, by piece name."""
+    return {p.name: deposits[p.part].surface_mm2 for p in pieces if p.part in deposits}
 
 
 def _printed(
@@ -117,33 +119,6 @@ def _printed(
             )
         )
     return items, missing
-
-
-def _finish(airframe: Airframe, printed: Sequence[MassItem]) -> list[MassItem]:
-    """Glue and paint, at the given station, else spread over the printed pieces that have one."""
-    finish = airframe.finish
-    placed = [(item.mass_g, item.station_mm) for item in printed if item.station_mm is not None]
-    grams = sum(mass for mass, _ in placed)
-    station = finish.station_mm
-    if station is None and grams > 0.0:
-        station = sum(mass * at for mass, at in placed) / grams
-    rule = GLUE_SHARE * sum(item.mass_g for item in printed)
-    lines = (
-        ("glue", finish.glue_g if finish.glue_g is not None else rule, finish.glue_g is None),
-        ("primer and paint", finish.paint_g or 0.0, False),
-    )
-    return [
-        MassItem(
-            what=what,
-            kind="finish",
-            section="",
-            mass_g=mass,
-            station_mm=station,
-            spread=_GLUE_SPREAD if by_rule else _GIVEN_FINISH_SPREAD,
-        )
-        for what, mass, by_rule in lines
-        if mass > 0.0
-    ]
 
 
 def _assumptions(airframe: Airframe, parts: Sequence[Part]) -> list[str]:

@@ -26,6 +26,7 @@ def deposit(
     in_mesh: tuple[float, float, float] = (0.0, 0.0, 0.0),
     pose: Pose = UPRIGHT,
     extents: tuple[float, float, float] | None = None,
+    surface: float = 0.0,
 ) -> Deposit:
     """One layer of 1000 mm3, of which ``support_share`` is support."""
     zero, one = np.zeros(1), np.ones(1)
@@ -49,6 +50,7 @@ def deposit(
         extents_mm=extents or (10.0, 10.0, height),
         centroid_mm=centroid or (5.0, 5.0, height / 2.0),
         centroid_in_mesh_mm=in_mesh,
+        surface_mm2=surface,
     )
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from planner.budget.mass import GLUE_SHARE, airframe_mass, flying_g
+from planner.budget.finish import GLUE_SHARE
+from planner.budget.mass import airframe_mass, flying_g
 from planner.budget.spread import Z_HIGH
 from planner.errors import RecordError
 from planner.model.airframe import Finish, Fitting
@@ -105,3 +106,12 @@ def test_mass_class_limits(limit, words):
     plane = airframe(part("a"), finish=NO_FINISH, mass_limits_g=(("open class", limit),))
     notes = [n for n in mass_of(plane, [deposit("a", 100.0)]).notes if "open class" in n]
     assert (len(notes) == 0) if words is None else (words in notes[0])
+
+
+def test_paint_sits_where_the_surface_is():
+    """30 g of paint on 1 and 2 dm2 at 0 and 90 mm sit at 60 mm; glue by the rule sits at the mass."""
+    plane = airframe(part("a", station_mm=0.0), part("b", station_mm=90.0), finish=Finish(paint_g=30.0))
+    mass = mass_of(plane, [deposit("a", 80.0, surface=1e4), deposit("b", 20.0, surface=2e4)])
+    at = {item.what: item.station_mm for item in mass.items}
+    assert at["primer and paint"] == pytest.approx(60.0)
+    assert at["glue"] == pytest.approx(18.0)

@@ -1,0 +1,200 @@
+"""What a part could be printed as instead, as one row of plain numbers each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from planner.budget.finish import GLUE, GLUE_SHARE, surface_shares
+from planner.budget.mass import flying_g, surfaces
+from planner.budget.stations import stations
+from planner.errors import InputError
+from planner.model.airframe import Airframe
+from planner.model.budget import Mass, MassItem
+from planner.model.deposit import Deposit
+from planner.model.part import Part, Piece
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One way to print a part: minutes and money are for one piece."""
+
+    name: str
+    deposit: Deposit
+    minutes: float
+    cost_minor: int
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """One way to print all pieces of a part: their mass with glue, minutes, money, common station."""
+
+    part: str
+    name: str
+    mass_g: float
+    minutes: float
+    cost_minor: int
+    station_mm: float | None = None
+    planned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """All that no choice changes; ``placed_g`` and ``moment_gmm`` of what has a station."""
+
+    mass_g: float = 0.0
+    placed_g: float = 0.0
+    moment_gmm: float = 0.0
+    minutes: float = 0.0
+    cost_minor: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """What a set of choices comes to."""
+
+    mass_g: float
+    minutes: float
+    cost_minor: int
+    station_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Targets:
+    """Limits to keep; ``None`` leaves one open."""
+
+    mass_g: float | None = None
+    minutes: float | None = None
+    cost_minor: int | None = None
+    window_mm: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Coat:
+    """Glue and paint that go with the pieces: a share of their mass, and grams spread over them."""
+
+    rule: float
+    rule_at_mm: float | None
+    spread_g: float
+    shares: Mapping[str, float]
+
+    def on(self, printed_g: float, at_mm: float | None, pieces: Iterable[str]) -> tuple[float, float | None]:
+        """Mass and station of printed grams with what they carry."""
+        glue = self.rule * printed_g
+        own = printed_g + self.spread_g * sum(self.shares.get(name, 0.0) for name in pieces)
+        if at_mm is None or self.rule_at_mm is None or own + glue == 0.0:
+            return own + glue, at_mm
+        return own + glue, (own * at_mm + glue * self.rule_at_mm) / (own + glue)
+
+
+def alternatives(
+    airframe: Airframe,
+    parts: Sequence[Part],
+    deposits: Mapping[str, Deposit],
+    pieces: Sequence[Piece],
+    mass: Mass,
+    offers: Mapping[str, Sequence[Offer]],
+) -> tuple[Alternative, ...]:
+    """The table of choices; the first offer of each part is the one that is planned.
+
+    Glue and paint that sit on the pieces are counted with them.
+    Assumes: minutes and money of pieces add up, which beds only do in part: a choice is a
+    proposal until it is planned. Balances are exact when every printed part has a station.
+    """
+    coat = _coat(airframe, deposits, pieces, mass)
+    rows: list[Alternative] = []
+    for name, ways in offers.items():
+        own = [piece for piece in pieces if piece.part == name]
+        for rank, offer in enumerate(ways):
+            places = stations(airframe, parts, {**deposits, name: offer.deposit}, own)
+            spots = [place.station_mm for place in places.values()]
+            grams, at = coat.on(
+                len(own) * flying_g(offer.deposit),
+                sum(spots) / len(spots) if spots else None,
+                (piece.name for piece in own),
+            )
+            cost = len(own) * offer.cost_minor
+            rows.append(Alternative(name, offer.name, grams, len(own) * offer.minutes, cost, at, rank == 0))
+    return tuple(rows)
+
+
+def rest_of(
+    airframe: Airframe,
+    deposits: Mapping[str, Deposit],
+    pieces: Sequence[Piece],
+    mass: Mass,
+    table: Sequence[Alternative],
+    *,
+    minutes: float = 0.0,
+    cost_minor: int = 0,
+) -> Rest:
+    """Everything of the mass table that the table of choices does not cover."""
+    coat = _coat(airframe, deposits, pieces, mass)
+    chosen = {row.part for row in table}
+    covered = {piece.name for piece in pieces if piece.part in chosen}
+    grams = placed = moment = 0.0
+    for item in mass.items:
+        own, at = item.mass_g, item.station_mm
+        if item.kind == "printed":
+            if item.what in covered:
+                continue
+            own, at = coat.on(own, at, (item.what,))
+        elif item.kind == "finish" and _is_carried(item, airframe, coat):
+            continue
+        grams += own
+        if at is not None:
+            placed += own
+            moment += own * at
+    return Rest(grams, placed, moment, minutes, cost_minor)
+
+
+def _coat(airframe: Airframe, deposits: Mapping[str, Deposit], pieces: Sequence[Piece], mass: Mass) -> _Coat:
+    finish = airframe.finish
+    printed = [item for item in mass.items if item.kind == "printed"]
+    return _Coat(
+        rule=GLUE_SHARE if finish.glue_g is None else 0.0,
+        rule_at_mm=finish.station_mm,
+        spread_g=0.0 if finish.station_mm is not None else (finish.glue_g or 0.0) + (finish.paint_g or 0.0),
+        shares=surface_shares(printed, surfaces(deposits, pieces)),
+    )
+
+
+def _is_carried(item: MassItem, airframe: Airframe, coat: _Coat) -> bool:
+    """Whether a finish line is counted with the pieces instead."""
+    if item.what == GLUE and airframe.finish.glue_g is None:
+        return True
+    return airframe.finish.station_mm is None and bool(coat.shares)
+
+
+def by_part(table: Iterable[Alternative]) -> dict[str, tuple[Alternative, ...]]:
+    """The rows of each part, as they came.
+
+    Raises
+    ------
+    InputError
+        when a part does not have exactly one planned row, or two rows of one name
+    """
+    parts: dict[str, list[Alternative]] = {}
+    for row in table:
+        parts.setdefault(row.part, []).append(row)
+    for name, rows in parts.items():
+        planned = sum(row.planned for row in rows)
+        if planned != 1:
+            raise InputError(f"part {name!r} has {planned} planned alternatives; there must be one.")
+        if len({row.name for row in rows}) < len(rows):
+            raise InputError(f"part {name!r} has two alternatives of one name.")
+    return {name: tuple(rows) for name, rows in parts.items()}
+
+
+def totals(rest: Rest, rows: Iterable[Alternative]) -> Totals:
+    """Mass, minutes, money and balance of one choice for every part."""
+    mass, placed, moment = rest.mass_g, rest.placed_g, rest.moment_gmm
+    minutes, cost = rest.minutes, rest.cost_minor
+    for row in rows:
+        mass += row.mass_g
+        minutes += row.minutes
+        cost += row.cost_minor
+        if row.station_mm is not None:
+            placed += row.mass_g
+            moment += row.mass_g * row.station_mm
+    return Totals(mass, minutes, cost, moment / placed if placed > 0.0 else None)

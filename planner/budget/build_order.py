@@ -1,0 +1,127 @@
+"""The build order: what can be glued after which visit."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from itertools import pairwise
+
+from planner.model.airframe import Airframe
+from planner.model.batch import Batch
+from planner.model.build import BuildOrder, BuildStep, Kit
+from planner.model.part import Part, Piece
+from planner.model.schedule import Schedule
+
+Joint = tuple[str, ...]
+
+
+def build_order(
+    airframe: Airframe,
+    parts: Sequence[Part],
+    pieces: Sequence[Piece],
+    batches: Sequence[Batch],
+    schedule: Schedule,
+) -> BuildOrder:
+    """Steps by visit, and one kit a section.
+
+    A piece is there at the first visit after its run has ended, when its bed is cleared. Joints
+    are those between neighbours of a stack, each hand for itself; a joint can be glued when both
+    sides are there. What is in no stack joins its section without a named joint.
+    """
+    at, runs = _deliveries(pieces, batches, schedule)
+    by_name = {part.name: part for part in parts}
+    sections = {piece.name: _section(piece, by_name) for piece in pieces}
+    joints = _joints(by_name, pieces)
+    kits = _kits(airframe, sections, joints, at)
+    steps = []
+    for moment in sorted({*at.values()}):
+        new = tuple(piece.name for piece in pieces if at.get(piece.name) == moment)
+        steps.append(
+            BuildStep(
+                at=moment,
+                runs=tuple(dict.fromkeys(runs[name] for name in new)),
+                pieces=new,
+                joints=tuple(joint for joint in joints if _ready(joint, at) == moment),
+                sections=tuple(kit.section for kit in kits if kit.ready == moment),
+            )
+        )
+    return BuildOrder(tuple(steps), kits)
+
+
+def _deliveries(
+    pieces: Sequence[Piece], batches: Sequence[Batch], schedule: Schedule
+) -> tuple[dict[str, datetime], dict[str, str]]:
+    """When each piece is in the hand, and from which run."""
+    beds = {batch.name: batch for batch in batches}
+    known = {piece.name for piece in pieces}
+    visits = sorted(visit.at for visit in schedule.visits)
+    at: dict[str, datetime] = {}
+    runs: dict[str, str] = {}
+    for run in schedule.runs:
+        cleared = next((visit for visit in visits if visit >= run.end), run.end)
+        for placed in beds[run.batch].placed:
+            if placed.piece in known and (placed.piece not in at or cleared < at[placed.piece]):
+                at[placed.piece] = cleared
+                runs[placed.piece] = run.name
+    return at, runs
+
+
+def _section(piece: Piece, by_name: Mapping[str, Part]) -> str:
+    part = by_name.get(piece.part)
+    return piece.section or ("" if part is None else part.section)
+
+
+def _joints(by_name: Mapping[str, Part], pieces: Sequence[Piece]) -> tuple[Joint, ...]:
+    """Neighbours of each stack, hand by hand; pieces without a hand belong to both."""
+    rows: dict[str, list[tuple[int, Piece]]] = defaultdict(list)
+    for piece in pieces:
+        part = by_name.get(piece.part)
+        if part is not None and part.stack is not None:
+            rows[part.stack.name].append((part.stack.order, piece))
+    joints: dict[Joint, None] = {}
+    for row in rows.values():
+        hands = sorted({piece.hand for _, piece in row} - {"none"}) or ["none"]
+        for hand in hands:
+            steps: dict[int, list[str]] = defaultdict(list)
+            for order, piece in row:
+                if piece.hand in (hand, "none"):
+                    steps[order].append(piece.name)
+            ordered = [tuple(steps[order]) for order in sorted(steps)]
+            for side_by_side in ordered:
+                if len(side_by_side) > 1:
+                    joints[side_by_side] = None
+            for before, behind in pairwise(ordered):
+                joints[(*before, *behind)] = None
+    return tuple(joints)
+
+
+def _ready(joint: Iterable[str], at: Mapping[str, datetime]) -> datetime | None:
+    moments = [at.get(name) for name in joint]
+    known = [moment for moment in moments if moment is not None]
+    return max(known) if known and len(known) == len(moments) else None
+
+
+def _kits(
+    airframe: Airframe, sections: Mapping[str, str], joints: Sequence[Joint], at: Mapping[str, datetime]
+) -> tuple[Kit, ...]:
+    """One kit a section: those that are ready first come first, then in the airframe's own order."""
+    fittings = [f for f in airframe.fittings if airframe.chosen(f.option) and f.count > 0]
+    names = dict.fromkeys((*airframe.sections, *sections.values(), *(f.section for f in fittings)))
+    kits = []
+    for section in names:
+        own = tuple(name for name, at_home in sections.items() if at_home == section)
+        bought = tuple(
+            f.name if f.count == 1 else f"{f.count} x {f.name}" for f in fittings if f.section == section
+        )
+        if own or bought:
+            inside = tuple(joint for joint in joints if any(name in own for name in joint))
+            missing = tuple(name for name in own if name not in at)
+            kits.append(Kit(section, own, bought, inside, _ready(own, at), missing))
+    last = max(at.values(), default=None)
+    order = list(names)
+
+    def key(kit: Kit) -> tuple[bool, datetime | None, int]:
+        return (kit.ready is None, kit.ready or last, order.index(kit.section))
+
+    return tuple(sorted(kits, key=key))
