@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from planner.estimate.standing import Standing, fit_on, one_face, standing
 from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import Pose
+from planner.geometry.pose import UPRIGHT, Pose
 from planner.geometry.resting import Facets, facets, foot, outermost, plane, pose_down, resting_feet, widths
 from planner.model.part import Part
 from planner.model.printer import Printer
@@ -59,8 +59,9 @@ def choose_pose(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> 
 
 def _modelled_fits(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> bool:
     """Whether the part fits as it stands, without looking at its facets."""
-    turned = mesh.triangles.reshape(-1, 3) @ part.pose.matrix.T
-    low, high = turned.min(axis=0), turned.max(axis=0)
+    corners = mesh.triangles.reshape(-1, 3)
+    turned = corners if part.pose == UPRIGHT else corners @ part.pose.matrix.T
+    low, high = mesh.bounds if part.pose == UPRIGHT else (turned.min(axis=0), turned.max(axis=0))
     height = float(high[2] - low[2])
     box = np.array([low[:2], [high[0], low[1]], high[:2], [low[0], high[1]]])
     if any(fit_on(p, box, height, part.recipe.brim_mm)[0] for p in printers):
