@@ -110,15 +110,18 @@ def centre(placed: Sequence[MassItem]) -> float:
 def _lateral(placed: Sequence[MassItem], notes: list[str]) -> tuple[float, float, float | None]:
     """Grams of left and right hands, and the centre of gravity to the right of the middle.
 
-    What has no hand and no offset is taken to sit in the plane of symmetry. ``None`` when a piece
-    with a hand has no offset: then only the grams are compared.
+    What has no hand and no offset is taken to sit in the plane of symmetry, and so are left and
+    right pieces without an offset that weigh the same. ``None`` when they do not weigh the same:
+    then only the grams are compared.
     """
     left = sum(item.mass_g for item in placed if item.hand == "left")
     right = sum(item.mass_g for item in placed if item.hand == "right")
     if abs(left - right) > _HANDS_DIFFER_G and left and right:
         heavy = "left" if left > right else "right"
         notes.append(f"The {heavy} side's pieces are {grams_text(abs(left - right))} g heavier.")
-    if any(item.hand != "none" and item.across_mm is None for item in placed):
+    sides = {"left": -1.0, "right": 1.0, "none": 0.0}
+    lopsided = sum(item.mass_g * sides[item.hand] for item in placed if item.across_mm is None)
+    if abs(lopsided) > _HANDS_DIFFER_G:
         return left, right, None
     moment = sum(item.mass_g * (item.across_mm or 0.0) for item in placed)
     return left, right, moment / sum(item.mass_g for item in placed)
@@ -134,5 +137,5 @@ def _unplaced_notes(unplaced: Sequence[MassItem]) -> list[str]:
 def _margin_notes(margin: float) -> list[str]:
     low, high = USUAL_MARGIN
     said = "below" if margin < low else "above" if margin > high else "within"
-    verdict = f"Static margin {margin:.1%} of the mean chord, {said} the usual {low:.0%} to {high:.0%}"
-    return [f"{verdict} (common practice).", LIMITS]
+    verdict = f"Static margin {100 * margin:.1f} % of the mean chord, {said} the usual"
+    return [f"{verdict} {100 * low:.0f} to {100 * high:.0f} % (common practice).", LIMITS]

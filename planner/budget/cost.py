@@ -107,14 +107,15 @@ def _named(what: str, again: bool) -> str:
 
 
 def _reprints(workshop: Workshop, lost: MachineWork, spools: Sequence[SpoolUse]) -> list[CostLine]:
+    """Lines with a price and a quantity that shows; what has no price is named by its main line."""
     lines = []
     for name in sorted(lost.grams):
-        if lost.grams[name] > 0.0:
-            price, _ = _gram_price(workshop, name, spools)
-            source = f"{workshop.failure_per_hour:g} failures per hour of printing (assumption)"
-            what = _named(name, again=True)
-            lines.append(cost_line(what, lost.grams[name], "g", price, workshop.currency, REPRINTS, source))
-    return [*lines, *_machines(workshop, lost, REPRINTS, REPRINTS)]
+        price, _ = _gram_price(workshop, name, spools)
+        source = f"{workshop.failure_per_hour:g} failures per hour of printing (assumption)"
+        what = _named(name, again=True)
+        lines.append(cost_line(what, lost.grams[name], "g", price, workshop.currency, REPRINTS, source))
+    lines += _machines(workshop, lost, REPRINTS, REPRINTS)
+    return [line for line in lines if line.amount_minor is not None and line.quantity > 0]
 
 
 def _fittings(airframe: Airframe, currency: str) -> list[CostLine]:

@@ -124,7 +124,9 @@ def _printed(
 def _assumptions(airframe: Airframe, parts: Sequence[Part]) -> list[str]:
     notes = []
     if airframe.finish.glue_g is None and parts:
-        notes.append(f"Glue is taken as {GLUE_SHARE:.1%} of the printed mass (common practice, no source).")
+        notes.append(
+            f"Glue is taken as {100 * GLUE_SHARE:g} % of the printed mass (common practice, no source)."
+        )
     if airframe.finish.paint_g is None and parts:
         notes.append("No primer or paint is given; none is counted.")
     if any(part.recipe.brim_mm > 0.0 for part in parts):

@@ -127,6 +127,11 @@ def test_expected_reprints_by_hand():
     assert hours_lost(10.0, 0.0) == 0.0
 
 
+def test_what_has_no_price_is_named_once():
+    """TPU is named by its own line; its reprints add no second line without money."""
+    assert [line.what for line in sheet().lines if line.what.startswith("TPU")] == ["TPU"]
+
+
 def test_reprints_by_simulation():
     """Failing again and again at a constant rate loses on average what the closed form says."""
     import numpy as np

@@ -45,7 +45,7 @@ def test_glue_falls_back_to_the_stated_share():
     plane = airframe(part("a"))
     mass = mass_of(plane, [deposit("a", 200.0)])
     assert mass.finish_g == pytest.approx(200.0 * GLUE_SHARE) == pytest.approx(5.0)
-    assert any("2.5%" in note and "common practice" in note for note in mass.notes)
+    assert any("2.5 %" in note and "common practice" in note for note in mass.notes)
 
 
 def test_range_by_hand():

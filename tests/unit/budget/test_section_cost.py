@@ -1,0 +1,41 @@
+"""The cost sheet by section."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from planner.budget.balance import balance
+from planner.budget.cost import cost_sheet
+from planner.budget.mass import airframe_mass
+from planner.budget.section_cost import cost_by_section, shares
+from planner.budget.verify import budget_faults
+from tests.plan_samples import sample_plan
+
+
+def test_shares_by_hand():
+    """100 cents by 1 : 1 : 1 are 34, 33 and 33."""
+    assert shares(100, {"a": 1.0, "b": 1.0, "c": 1.0}) == {"a": 34, "b": 33, "c": 33}
+    assert shares(7, {}) == {"": 7}
+
+
+@given(st.integers(0, 10**7), st.dictionaries(st.text(max_size=3), st.floats(0.01, 1e4), min_size=1))
+def test_shares_add_up(amount, weights):
+    """Whatever the weights, the parts add up to the amount and none is negative."""
+    parts = shares(amount, weights)
+    assert sum(parts.values()) == amount
+    assert min(parts.values()) >= 0
+
+
+def test_a_whole_airframe_adds_up():
+    """Mass, balance and cost of the sample glider pass the independent check, sections make the total."""
+    plan = sample_plan()
+    filaments = {filament.name: filament for filament in plan.workshop.filaments}
+    mass = airframe_mass(plan.airframe, plan.parts, plan.deposits, plan.pieces, filaments)
+    cost = cost_sheet(plan.airframe, plan.workshop, mass, plan.batches, plan.schedule, plan.spools)
+    assert budget_faults(mass, balance(plan.airframe, mass), cost) == ()
+    sections = cost_by_section(plan.airframe, mass, cost)
+    assert sum(sections.values()) == cost.total_minor
+    assert sections["left wing"] == pytest.approx(sections["right wing"], abs=len(cost.lines))
+    assert set(sections) >= {"left wing", "fuselage", "tail"}
