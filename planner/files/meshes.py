@@ -1,0 +1,248 @@
+"""Read a folder of meshes: units, health, copies and hands, doubts. One bad mesh never loses the others."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from planner.errors import MeshError, PlannerError
+from planner.files.likeness import likeness_findings
+from planner.files.limits import Limits
+from planner.files.mesh_findings import health_findings
+from planner.files.mesh_folder import MeshFolder, MeshRecord
+from planner.files.mesh_sources import MeshSource, find_sources, order_key
+from planner.files.name_habits import Suggestion, suggest
+from planner.files.raw_mesh import EXPORT_AGAIN, RawMesh
+from planner.files.unit_guess import LARGE_MM, SHORT, SMALL_MM, UnitGuess, guess_unit, unit_named
+from planner.geometry.health import Health, examine
+from planner.geometry.mesh import TriangleMesh
+from planner.model.finding import Finding
+from planner.model.plan import SetAside
+from planner.units import LENGTH_MM
+
+__all__ = ["MeshFolder", "MeshRecord", "read_file", "read_meshes"]
+
+Progress = Callable[[int, int], None]
+_LARGEST = 1e9  # in the unit of the file; beyond it the numbers are damage
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Read:
+    name: str
+    raw: RawMesh
+    longest: float
+
+
+def read_meshes(
+    source: Path | Sequence[Path],
+    *,
+    limits: Limits,
+    unit: str | None = None,
+    progress: Progress | None = None,
+) -> MeshFolder:
+    """Read all meshes of a folder with its sub-folders, or of the files that are named.
+
+    Parameters
+    ----------
+    source : a folder, a file, or several of either
+    limits : what is too large to be read
+    unit : of the meshes that declare none; guessed over all of them when it is not given
+    progress : called with how many files are done, and how many there are
+
+    Raises
+    ------
+    InputError
+        when a path is not there, the unit is not known, or there are too many files
+    """
+    taken = unit_named(unit) if unit is not None else None
+    sources, aside_found = find_sources(source, limits)
+    aside = list(aside_found)
+    read: list[_Read] = []
+    for done, entry in enumerate(sources):
+        if progress is not None:
+            progress(done, len(sources))
+        read += _meshes_of(entry, limits, aside)
+    guess = UnitGuess(taken) if taken is not None else guess_unit([r.longest for r in read if not r.raw.unit])
+    suggestions = suggest([entry.name for entry in read])
+    records = []
+    for entry, suggestion in zip(read, suggestions, strict=True):
+        record = _record(entry, guess, suggestion, aside)
+        if record is not None:
+            records.append(record)
+    if progress is not None:
+        progress(len(sources), len(sources))
+    records.sort(key=lambda record: order_key(record.name))
+    return MeshFolder(
+        meshes=tuple(records),
+        set_aside=tuple(sorted(aside, key=lambda entry: order_key(entry.mesh))),
+        findings=(*_unit_findings(guess, read), *likeness_findings(records)),
+        assumptions=_assumptions(guess, read, told=taken is not None),
+    )
+
+
+def read_file(data: bytes, suffix: str, limits: Limits) -> tuple[RawMesh, ...]:
+    """The meshes in the bytes of a file, by the ending of its name, in the unit of the file.
+
+    Raises
+    ------
+    MeshError
+        when the bytes are no such file, damaged, or over a limit
+    MissingExtra
+        when an optional package is needed
+    """
+    if not data:
+        raise MeshError("the file is empty.", next_step=EXPORT_AGAIN)
+    kind = suffix.lower()
+    if kind == ".stl":
+        from planner.files.stl import read_stl
+
+        return (read_stl(data, limits),)
+    if kind == ".obj":
+        from planner.files.obj import read_obj
+
+        return read_obj(data, limits)
+    if kind == ".3mf":
+        from planner.files.threemf import read_threemf
+
+        return read_threemf(data, limits)
+    if kind in (".step", ".stp"):
+        from planner.files.step import read_step
+
+        return read_step(data, limits)
+    raise MeshError(f"files that end in {suffix!r} are not read.", next_step="Export it as STL or 3MF.")
+
+
+def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list[_Read]:
+    try:
+        size = entry.path.stat().st_size
+        if size > limits.file_bytes:
+            raise MeshError(
+                f"the file has {size} bytes; the limit is {limits.file_bytes}.",
+                next_step="Export it coarser.",
+            )
+        raws = read_file(entry.path.read_bytes(), entry.path.suffix, limits)
+    except PlannerError as error:
+        aside.append(SetAside(entry.name, str(error)))
+        return []
+    except OSError as error:
+        aside.append(
+            SetAside(entry.name, f"the file cannot be read: {(error.strerror or 'unknown').lower()}.")
+        )
+        return []
+    except MemoryError:
+        aside.append(SetAside(entry.name, "the file does not fit into memory."))
+        return []
+    names = _names(entry.name, raws)
+    read = []
+    for name, raw in zip(names, raws, strict=True):
+        try:
+            read.append(_Read(name, raw, _longest(raw)))
+        except MeshError as error:
+            aside.append(SetAside(name, str(error)))
+    return read
+
+
+def _longest(raw: RawMesh) -> float:
+    if len(raw.triangles) == 0:
+        raise MeshError("the mesh holds no triangle.", next_step=EXPORT_AGAIN)
+    low, high = raw.triangles.min(axis=(0, 1)), raw.triangles.max(axis=(0, 1))
+    if not (np.isfinite(low).all() and np.isfinite(high).all()):
+        raise MeshError("a coordinate is not a finite number.", next_step=EXPORT_AGAIN)
+    if max(-low.min(), high.max()) > _LARGEST:
+        raise MeshError(
+            f"a coordinate is as large as {max(-low.min(), high.max()):.1e}; the limit is {_LARGEST:.0e}.",
+            next_step=EXPORT_AGAIN,
+        )
+    longest = float((high - low).max())
+    if longest <= 0.0:
+        raise MeshError("all corners of the mesh lie in one point.", next_step=EXPORT_AGAIN)
+    return longest
+
+
+def _names(file: str, raws: tuple[RawMesh, ...]) -> list[str]:
+    """The file's name; with the object's behind it where there are several."""
+    if len(raws) == 1:
+        return [file]
+    names: list[str] = []
+    for number, raw in enumerate(raws, start=1):
+        label = "".join(letter if letter.isprintable() else " " for letter in raw.label).strip()
+        room = max(20, 190 - len(file))
+        base = f"{file}#{label[:room] or f'object {number}'}"
+        name, again = base, 2
+        while name in names:
+            name, again = f"{base} ({again})", again + 1
+        names.append(name)
+    return names
+
+
+def _record(
+    entry: _Read, guess: UnitGuess, suggestion: Suggestion, aside: list[SetAside]
+) -> MeshRecord | None:
+    unit = entry.raw.unit or guess.unit
+    factor = LENGTH_MM[unit]
+    try:
+        health = examine(TriangleMesh(entry.raw.triangles * factor))
+        _refuse_flat(health)
+    except PlannerError as error:
+        aside.append(SetAside(entry.name, str(error)))
+        return None
+    return MeshRecord(
+        name=entry.name,
+        mesh=health.mesh,
+        file_unit=unit,
+        unit_declared=entry.raw.unit is not None,
+        watertight=health.watertight,
+        health=health,
+        suggestion=suggestion,
+        copies_in_file=entry.raw.copies,
+        content_hash=content_hash(health.mesh),
+        findings=(
+            *_size_findings(entry, unit, guess),
+            *health_findings(entry.name, entry.raw, health),
+        ),
+    )
+
+
+def _refuse_flat(health: Health) -> None:
+    if health.volume <= 0.0:
+        raise MeshError("the mesh is flat: it encloses no volume.", next_step=EXPORT_AGAIN)
+
+
+def content_hash(mesh: TriangleMesh) -> str:
+    """SHA-256, hexadecimal, of the corners as little-endian float64."""
+    return hashlib.sha256(np.ascontiguousarray(mesh.triangles, dtype="<f8").data).hexdigest()
+
+
+def _size_findings(entry: _Read, unit: str, guess: UnitGuess) -> tuple[Finding, ...]:
+    length = entry.longest * LENGTH_MM[unit]
+    if SMALL_MM <= length <= LARGE_MM:
+        return ()
+    said = "declared in the file" if entry.raw.unit else "taken for all files"
+    text = f"It is {length:.3g} mm long when read in {SHORT[unit]}, the unit {said}; its own unit may be another."
+    return (Finding(entry.name, text),)
+
+
+def _unit_findings(guess: UnitGuess, read: list[_Read]) -> tuple[Finding, ...]:
+    if guess.rival is None or all(entry.raw.unit for entry in read):
+        return ()
+    longest = max(entry.longest for entry in read if not entry.raw.unit)
+    text = (
+        f"The files declare no unit. They are read in {SHORT[guess.unit]} "
+        f"(longest part {longest * LENGTH_MM[guess.unit]:.0f} mm); "
+        f"{SHORT[guess.rival]} is possible too ({longest * LENGTH_MM[guess.rival]:.0f} mm). Say which it is."
+    )
+    return (Finding("unit", text),)
+
+
+def _assumptions(guess: UnitGuess, read: list[_Read], *, told: bool) -> tuple[str, ...]:
+    bare = sum(1 for entry in read if not entry.raw.unit)
+    if not bare or told:
+        return ()
+    return (
+        f"{bare} of {len(read)} meshes declare no unit and are taken to be in {SHORT[guess.unit]}, "
+        "judging by their sizes",
+    )
