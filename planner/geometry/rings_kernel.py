@@ -267,3 +267,16 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
         plane[q + 1] = rings
     ring_starts[rings] = at
     return points[:at].copy(), ring_starts[: rings + 1].copy(), plane, sums
+
+
+@njit(cache=True, nogil=True)
+def thinned(points: Floats, starts: Any, eps: float) -> Any:
+    """Closed rings without the points that lie within ``eps`` of the line over them."""
+    out = np.empty((points.shape[0] + 4 * starts.shape[0], 2))
+    kept_starts = np.empty(starts.shape[0], np.int64)
+    at = 0
+    for r in range(starts.shape[0] - 1):
+        kept_starts[r] = at
+        at += _thin(points[starts[r] : starts[r + 1]], starts[r + 1] - starts[r], eps, out, at)
+    kept_starts[starts.shape[0] - 1] = at
+    return out[:at].copy(), kept_starts

@@ -1,0 +1,151 @@
+"""Solid layers: where the free inside of a layer has no material close above or below it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.estimate.walk import Walk, WallRule, between
+from planner.geometry.section import Sections
+
+Column = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+NEED_STRIDE = 4  # layers between those that are compared, where surfaces are flat enough to need it
+UNEVEN = 0.1  # change of the solid share between two compared layers that calls for those between
+MARGIN = 0.98  # share of the wall depth that a surface must run sideways to need solid layers
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Solids:
+    """Share of the free inside of every layer that is solid, (n,), and its centroid (n, 2)."""
+
+    share: Column
+    middle: Column
+
+
+def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, step_mm: float) -> Solids:
+    """Compare every layer that may need it with the sections ``above`` and ``below`` it.
+
+    A layer needs no look where no surface within reach runs further sideways than the walls are
+    deep (the skip rule).
+    """
+    n = len(cut.mids)
+    share, middle = np.zeros(n), cut.middle.copy()
+    above, below = min(above, n), min(below, n)
+    need = _needed(cut, rule, above, below, step_mm)
+    inner = between(walked.layers, walked.table[:, 0], n) > 0.0
+    need &= inner | np.roll(inner, 1) | np.roll(inner, -1)
+    if not need.any():
+        return Solids(share, middle)
+    wanted = _wanted(need, cut, max(above, below))
+    found: dict[int, Column] = {}
+    while len(wanted):
+        for layer, row in zip(wanted.tolist(), _bare(cut, walked, rule, wanted, above, below), strict=True):
+            found[layer] = row
+        wanted = _uneven(found, need)
+    known = np.array(sorted(found), dtype=np.int64)
+    table = np.array([found[i] for i in known.tolist()])
+    part = np.where(table[:, 0] > 0.0, table[:, 1] / np.where(table[:, 0] > 0.0, table[:, 0], 1.0), 0.0)
+    share = np.where(need, between(known, part, n), 0.0)
+    some = table[:, 1] > 1e-9
+    if some.any():
+        at = table[some, 2:4] / table[some, 1:2]
+        for axis in range(2):
+            middle[:, axis] = between(known[some], at[:, axis], n)
+    return Solids(share, middle)
+
+
+def _needed(cut: Sections, rule: WallRule, above: int, below: int, step: float) -> NDArray[np.bool_]:
+    """Layers near a surface that runs further sideways than the walls are deep."""
+    n = len(cut.mids)
+    depth = MARGIN * (rule.rim_mm * (rule.counts > 0) + rule.counts * rule.pitch_mm)
+    sums = np.concatenate([np.zeros((1, 2)), np.cumsum(np.minimum(cut.runs, 1e6) * step, axis=0)])
+    level = np.arange(n)
+    need = np.zeros(n, dtype=bool)
+    if above:
+        up = sums[np.minimum(level + 1 + above, n + 1), 0] - sums[level + 1, 0]
+        need |= (up > depth) | (level + above >= n)
+    if below:
+        down = sums[level + 1, 1] - sums[np.maximum(level + 1 - below, 0), 1]
+        need |= (down > depth) | (level - below < 0)
+    return need
+
+
+def _wanted(need: NDArray[np.bool_], cut: Sections, reach: int) -> Index:
+    """Layers to compare first: the ends of every needy zone, a stride inside it, all near a jump."""
+    n = len(need)
+    level = np.arange(n)
+    pick = need & (level % NEED_STRIDE == 0)
+    change = np.flatnonzero(np.diff(need.astype(np.int8)) != 0)
+    pick[change] = pick[change + 1] = True
+    pick[0] = pick[-1] = True
+    return np.flatnonzero(pick & need).astype(np.int64)
+
+
+def _uneven(found: dict[int, Column], need: NDArray[np.bool_]) -> Index:
+    """Middles of the stretches over which the solid share changes much."""
+    known = sorted(found)
+    out = []
+    for a, b in zip(known[:-1], known[1:], strict=True):
+        if b - a < 2 or not need[a : b + 1].all():
+            continue
+        shares = [found[i][1] / found[i][0] if found[i][0] > 0.0 else 0.0 for i in (a, b)]
+        if abs(shares[1] - shares[0]) > UNEVEN:
+            out += list(range(a + 1, b))
+    return np.array(out, dtype=np.int64)
+
+
+def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int, below: int) -> Column:
+    """Rows of `planner.geometry.cover_kernel.bare` for the wanted layers."""
+    from planner.geometry import cover_kernel as kernel
+
+    n = len(cut.mids)
+    offsets = np.arange(-below, above + 1)
+    near = np.unique(np.clip(wanted[:, None] + offsets[None, :], 0, n - 1)).astype(np.int64)
+    rings = cut.rings(wanted)
+    if cut.torn[near].any():
+        seg, seg_starts = _closed(cut, near)
+    else:
+        seg, seg_starts = cut.segments(near)
+    section = np.full(n, -1, dtype=np.int64)
+    section[near] = np.arange(len(near))
+    depths = np.where(rule.counts > 0, rule.rim_mm + rule.counts * rule.pitch_mm, 0.0)[wanted]
+    low, gap, rows = _lines(cut)
+    return kernel.bare(  # type: ignore[no-any-return]
+        rings.points,
+        rings.starts,
+        rings.plane,
+        depths,
+        wanted,
+        above,
+        below,
+        seg,
+        seg_starts,
+        section,
+        low,
+        gap,
+        rows,
+    )
+
+
+def _closed(cut: Sections, near: Index) -> tuple[Column, Index]:
+    """Segments of the stitched rings, for sections that the facets alone do not close."""
+    rings = cut.rings(near)
+    following = np.arange(1, len(rings.points) + 1)
+    following[rings.starts[1:] - 1] = rings.starts[:-1]
+    seg = np.ascontiguousarray(np.hstack([rings.points, rings.points[following]]))
+    return seg, rings.starts[rings.plane]
+
+
+def _lines(cut: Sections) -> tuple[float, float, int]:
+    """Scan lines over the whole part: lowest, distance, number."""
+    from planner.geometry.inset_kernel import ASKEW_COS, ASKEW_SIN
+
+    x, y = float(cut.mesh.extents[0]), float(cut.mesh.extents[1])
+    reach = ASKEW_COS * y + ASKEW_SIN * x
+    gap = float(np.clip(reach / 300.0, 0.05, 0.5))
+    low = -ASKEW_SIN * x + 0.381966 * gap
+    return low, gap, int(reach / gap) + 2

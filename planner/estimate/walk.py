@@ -1,0 +1,249 @@
+"""Walls of some layers walked along their rings, those of the layers between read off in proportion.
+
+Area and perimeter of every layer are exact. What walls leave free changes slowly against them, so
+it is walked on few layers: where area or perimeter jump, and between such places ever closer until
+the middle of a stretch is what its two ends foretell.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry.section import Rings, Sections
+
+Column = NDArray[np.float64]
+Index = NDArray[np.int64]
+
+STRIDE = 16  # layers between the ends of a first stretch; its middle is always walked too
+TORN_STRIDE = 4
+JUMP = 0.02  # share by which area or perimeter of neighbours may differ within a stretch
+AREA_MISS = 0.002  # share of the section's area by which a foretold middle may miss
+PATH_MISS = 0.005  # share of the path
+SCAN_MM = 0.25  # distance of scan lines
+DOUBLED = 0.002  # share of the section that bodies may cover twice before they are united
+
+
+@dataclass(frozen=True, slots=True)
+class WallRule:
+    """How many beads run along the outlines and how they lie.
+
+    counts (n,) walls on each layer; ``rim_mm`` from the outline to the first bead's flat side,
+    ``pitch_mm`` from bead to bead, ``narrow_mm`` half of the least wall that can be printed.
+    """
+
+    counts: Index
+    rim_mm: float
+    pitch_mm: float
+    narrow_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class Walk:
+    """The walked layers and what was found there.
+
+    Parameters
+    ----------
+    layers : (k,) their numbers, rising
+    table : (k, c) columns as in `planner.geometry.band_kernel`
+    area, perimeter : (k,) of the cleaned section
+    outers, rings : (k,) numbers of outer rings and all rings
+    gap : (k,) total length of the joints over missing facets
+    points, ring_starts, starts : rings as in `planner.estimate.beads.LayerBeads`
+    united : bodies that overlap were united
+    """
+
+    layers: Index
+    table: Column
+    area: Column
+    perimeter: Column
+    outers: Index
+    rings: Index
+    gap: Column
+    points: Column
+    ring_starts: Index
+    starts: Index
+    united: bool
+
+    def section(self, q: int) -> list[Column]:
+        """Rings of walked layer ``q``."""
+        return [
+            self.points[self.ring_starts[r] : self.ring_starts[r + 1]]
+            for r in range(self.starts[q], self.starts[q + 1])
+        ]
+
+
+@dataclass
+class _Seen:
+    """Everything walked so far."""
+
+    cut: Sections
+    rule: WallRule
+    gap_mm: float
+    unite: bool
+    layers: list[int] = field(default_factory=list)
+    rows: dict[int, Column] = field(default_factory=dict)
+    sums: dict[int, tuple[float, float, int, int, float]] = field(default_factory=dict)
+    sections: dict[int, list[Column]] = field(default_factory=dict)
+
+    def look(self, wanted: Index) -> None:
+        """Walk the layers that were not walked yet."""
+        from planner.geometry import band_kernel as kernel
+
+        new = np.array(sorted(set(map(int, wanted)) - self.rows.keys()), dtype=np.int64)
+        if len(new) == 0:
+            return
+        rings = self.cut.rings(new)
+        if self.unite:
+            rings = _united(rings)
+        rule = self.rule
+        table = kernel.bands(
+            rings.points,
+            rings.starts,
+            rings.plane,
+            rule.counts[new],
+            rule.rim_mm,
+            rule.pitch_mm,
+            rule.narrow_mm,
+            self.gap_mm,
+        )
+        # what leaving points out took from the outline, it took from the inner region in proportion
+        around = np.where(rings.perimeter > 0.0, rings.perimeter, 1.0)
+        table[:, kernel.INNER] += np.where(
+            table[:, kernel.INNER] > 0.0,
+            rings.left_out * np.minimum(1.0, table[:, kernel.INNER_LENGTH] / around),
+            0.0,
+        )
+        for q, layer in enumerate(new.tolist()):
+            self.rows[layer] = table[q]
+            self.sums[layer] = (
+                float(rings.area[q]),
+                float(rings.perimeter[q]),
+                int(rings.outers[q]),
+                int(rings.rings[q]),
+                float(rings.gap[q]),
+            )
+            self.sections[layer] = rings.section(q)
+
+
+def walk(
+    cut: Sections, rule: WallRule, *, every: int | None = None, also: Index | None = None, unite: bool = False
+) -> Walk:
+    """Walk as many layers as the part needs.
+
+    ``every`` forces a stride; ``also`` are layers walked in any case. Bodies that cover each other
+    are united where they are found, and then on all walked layers.
+    """
+    from planner.geometry.band_kernel import DOUBLED as DOUBLED_COLUMN
+
+    gap = float(np.clip(np.linalg.norm(cut.mesh.extents[:2]) / 200.0, 0.05, SCAN_MM))
+    seen = _Seen(cut, rule, gap, unite)
+    knots = _knots(cut, every)
+    if also is not None:
+        knots = np.union1d(knots, also)
+    seen.look(knots)
+    stretches = [(int(a), int(b)) for a, b in zip(knots[:-1], knots[1:], strict=True) if b - a > 1]
+    while stretches:
+        seen.look(np.array([(a + b) // 2 for a, b in stretches], dtype=np.int64))
+        if not unite and _doubled(seen, DOUBLED_COLUMN):
+            return walk(cut, rule, every=every, also=also, unite=True)
+        parted = [(a, (a + b) // 2, b) for a, b in stretches if not _foretold(seen, a, b)]
+        stretches = [s for a, m, b in parted for s in ((a, m), (m, b)) if s[1] - s[0] > 1]
+    if not unite and _doubled(seen, DOUBLED_COLUMN):
+        return walk(cut, rule, every=every, also=also, unite=True)
+    return _made(seen)
+
+
+def between(layers: Index, values: Column, n: int) -> Column:
+    """Values of all layers from those of some, along straight lines."""
+    return np.interp(np.arange(n), layers, values)
+
+
+def _knots(cut: Sections, every: int | None) -> Index:
+    """First and last layer, both sides of every jump, and a stride between."""
+    n = len(cut.mids)
+    stride = every or (TORN_STRIDE if cut.torn.any() else STRIDE)
+    knots = [np.arange(0, n, stride), np.array([n - 1])]
+    sound = ~(cut.torn[1:] | cut.torn[:-1])
+    for values in (cut.area, cut.perimeter):
+        big = np.maximum(np.abs(values[1:]), np.abs(values[:-1]))
+        jump = np.flatnonzero((np.abs(np.diff(values)) > JUMP * big) & sound)
+        knots += [jump, jump + 1]
+    return np.unique(np.concatenate(knots)).astype(np.int64)
+
+
+def _foretold(seen: _Seen, a: int, b: int) -> bool:
+    """Whether the middle of a stretch is what its ends foretell."""
+    from planner.geometry.band_kernel import INNER, PATH, THIN
+
+    m = (a + b) // 2
+    share = (m - a) / (b - a)
+    area = [max(seen.sums[i][0], 1e-9) for i in (a, m, b)]
+    length = [max(seen.sums[i][1], 1e-9) for i in (a, m, b)]
+    for column in (INNER, THIN):
+        low, mid, high = (seen.rows[i][column] for i in (a, m, b))
+        guess = area[1] * ((1.0 - share) * low / area[0] + share * high / area[2])
+        if abs(mid - guess) > AREA_MISS * area[1]:
+            return False
+    low, mid, high = (seen.rows[i][PATH] for i in (a, m, b))
+    guess = length[1] * ((1.0 - share) * low / length[0] + share * high / length[2])
+    return bool(abs(mid - guess) <= PATH_MISS * max(mid, 1e-9))
+
+
+def _doubled(seen: _Seen, column: int) -> bool:
+    return any(row[column] > DOUBLED * max(abs(seen.sums[i][0]), 1e-9) for i, row in seen.rows.items())
+
+
+def _united(rings: Rings) -> Rings:
+    """The same sections with every point counted once."""
+    from planner.geometry.polygon import covered, signed_area
+
+    k = len(rings.plane) - 1
+    kept: list[Column] = []
+    plane, sums = [0], np.zeros((k, 4))
+    for q in range(k):
+        section = covered(rings.section(q))
+        kept += section
+        plane.append(len(kept))
+        areas = [signed_area(ring) for ring in section]
+        sums[q] = (
+            sum(areas),
+            sum(float(np.linalg.norm(np.roll(r, -1, axis=0) - r, axis=1).sum()) for r in section),
+            sum(a > 0.0 for a in areas),
+            len(section),
+        )
+    starts = np.concatenate([[0], np.cumsum([len(r) for r in kept])]).astype(np.int64)
+    points = np.concatenate(kept) if kept else np.empty((0, 2))
+    return Rings(
+        np.ascontiguousarray(points),
+        starts,
+        np.array(plane, dtype=np.int64),
+        sums[:, 0].copy(),
+        sums[:, 1].copy(),
+        np.zeros(k),
+        sums[:, 2].astype(np.int64),
+        sums[:, 3].astype(np.int64),
+        rings.gap,
+    )
+
+
+def _made(seen: _Seen) -> Walk:
+    layers = sorted(seen.rows)
+    rings = [ring for layer in layers for ring in seen.sections[layer]]
+    sums = np.array([seen.sums[layer] for layer in layers], dtype=np.float64)
+    sizes = [len(ring) for ring in rings]
+    return Walk(
+        np.array(layers, dtype=np.int64),
+        np.array([seen.rows[layer] for layer in layers]),
+        sums[:, 0].copy(),
+        sums[:, 1].copy(),
+        sums[:, 2].astype(np.int64),
+        sums[:, 3].astype(np.int64),
+        sums[:, 4].copy(),
+        np.ascontiguousarray(np.concatenate(rings)) if rings else np.empty((0, 2)),
+        np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64),
+        np.concatenate([[0], np.cumsum([len(seen.sections[i]) for i in layers])]).astype(np.int64),
+        seen.unite,
+    )

@@ -1,0 +1,151 @@
+"""Where a region is not covered by all of the sections above and below it, on scan lines."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from planner.geometry.inset_kernel import ASKEW_COS, ASKEW_SIN, offset, scan, turned
+
+Floats = NDArray[np.float64]
+
+# Columns of the table of covers, one row a region.
+REGION, BARE, BARE_X, BARE_Y = range(4)
+
+
+@njit(cache=True, nogil=True)
+def _spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: Floats, at: int) -> int:
+    """Stretches of the scan lines with winding of at least one, appended from ``at``; the new end."""
+    for j in range(rows):
+        begin[j] = at
+        wind = 0
+        for k in range(row[j], row[j + 1]):
+            old = wind
+            wind += 1 if tag[k] > 0 else -1
+            if old <= 0 and wind > 0:
+                a[at] = where[k]
+            elif old > 0 and wind <= 0:
+                b[at] = where[k]
+                if b[at] > a[at]:
+                    at += 1
+    begin[rows] = at
+    return at
+
+
+@njit(cache=True, nogil=True)
+def _meet(xa: Floats, xb: Floats, n: int, a: Floats, b: Floats, lo: int, hi: int, ya: Floats, yb: Floats) -> int:
+    """Intersection of two rising lists of stretches; the number written to ``ya``, ``yb``."""
+    i, j, count = 0, lo, 0
+    while i < n and j < hi:
+        left = max(xa[i], a[j])
+        right = min(xb[i], b[j])
+        if right > left:
+            ya[count], yb[count] = left, right
+            count += 1
+        if xb[i] < b[j]:
+            i += 1
+        else:
+            j += 1
+    return count
+
+
+@njit(cache=True, nogil=True)
+def bare(
+    points: Floats,
+    starts: Any,
+    plane: Any,
+    depths: Floats,
+    levels: Any,
+    above: int,
+    below: int,
+    seg: Floats,
+    seg_starts: Any,
+    section: Any,
+    low: float,
+    gap: float,
+    rows: int,
+) -> Floats:
+    """Part of each region that some section near it leaves bare.
+
+    Parameters
+    ----------
+    points, starts, plane : rings of each region; the region is what lies deeper than ``depths``
+    levels : (k,) layer number of each region
+    above, below : how many layers up and down must hold material
+    seg, seg_starts : segments of the sections at hand
+    section : (n,) which of them belongs to a layer, -1 where none is at hand and none is needed
+    low, gap, rows : the scan lines
+
+    Returns
+    -------
+    (k, 4) area of the region, bare area of it and its first moments
+    """
+    k, n, held = plane.shape[0] - 1, section.shape[0], seg_starts.shape[0] - 1
+    most = 4
+    for s in range(held):
+        most = max(most, seg_starts[s + 1] - seg_starts[s])
+    for q in range(k):
+        most = max(most, 2 * (starts[plane[q + 1]] - starts[plane[q]]) + 4 * (plane[q + 1] - plane[q]))
+    out = np.empty((most + 8, 6))
+    row = np.empty(rows + 1, np.int64)
+    begin = np.empty((held, rows + 1), np.int64)
+    a, b = np.empty(4096), np.empty(4096)
+    at = 0
+    for s in range(held):
+        count = turned(seg, seg_starts[s], seg_starts[s + 1], out)
+        where, tag = scan(out, count, low, gap, rows, row)
+        if at + where.shape[0] > a.shape[0]:
+            size = 2 * (at + where.shape[0])
+            wider_a, wider_b = np.empty(size), np.empty(size)
+            wider_a[:at], wider_b[:at] = a[:at], b[:at]
+            a, b = wider_a, wider_b
+        at = _spans(rows, row, where, tag, begin[s], a, b, at)
+    table = np.zeros((k, 4))
+    mine = np.empty(rows + 1, np.int64)
+    for q in range(k):
+        count = offset(points, starts, plane[q], plane[q + 1], depths[q], out)
+        where, tag = scan(out, count, low, gap, rows, row)
+        ia, ib = np.empty(where.shape[0] + 1), np.empty(where.shape[0] + 1)
+        _spans(rows, row, where, tag, mine, ia, ib, 0)
+        xa, xb, ya, yb = np.empty(256), np.empty(256), np.empty(256), np.empty(256)
+        area, rest, mu, mv, ru, rv = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+        for j in range(rows):
+            m = mine[j + 1] - mine[j]
+            if m == 0:
+                continue
+            v = low + j * gap
+            for i in range(m):
+                left, right = ia[mine[j] + i], ib[mine[j] + i]
+                area += right - left
+                mu += 0.5 * (right * right - left * left)
+                mv += v * (right - left)
+            if m > xa.shape[0]:
+                xa, xb = np.empty(2 * m), np.empty(2 * m)
+            for i in range(m):
+                xa[i], xb[i] = ia[mine[j] + i], ib[mine[j] + i]
+            for step in range(-below, above + 1):
+                if step == 0 or m == 0:
+                    continue
+                level = levels[q] + step
+                if level < 0 or level >= n or section[level] < 0:
+                    m = 0
+                    continue
+                s = section[level]
+                lo, hi = begin[s, j], begin[s, j + 1]
+                if m + hi - lo > ya.shape[0]:
+                    ya, yb = np.empty(2 * (m + hi - lo)), np.empty(2 * (m + hi - lo))
+                m = _meet(xa, xb, m, a, b, lo, hi, ya, yb)
+                xa, xb, ya, yb = ya, yb, xa, xb
+            for i in range(m):
+                rest += xb[i] - xa[i]
+                ru += 0.5 * (xb[i] * xb[i] - xa[i] * xa[i])
+                rv += v * (xb[i] - xa[i])
+        table[q, REGION] = area * gap
+        table[q, BARE] = (area - rest) * gap
+        u, w = (mu - ru) * gap, (mv - rv) * gap
+        table[q, BARE_X] = ASKEW_COS * u - ASKEW_SIN * w
+        table[q, BARE_Y] = ASKEW_SIN * u + ASKEW_COS * w
+    return table

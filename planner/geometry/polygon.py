@@ -1,0 +1,104 @@
+"""The one seam to the polygon library: unions, offsets and outlines of flat regions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+
+
+def covered(rings: Sequence[Points]) -> list[Points]:
+    """Rings of the region that the given rings wind round at least once (each point counted once).
+
+    Outer rings counter-clockwise, holes clockwise, as given and as returned.
+    """
+    closed = [np.vstack([ring, ring[:1]]) for ring in rings if len(ring) >= 3]
+    if not closed:
+        return []
+    noded = shapely.node(shapely.multilinestrings([shapely.linestrings(c) for c in closed]))
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
+    if len(faces) == 0:
+        return []
+    inside = shapely.get_coordinates(shapely.point_on_surface(faces))
+    kept = faces[winding(closed, inside) >= 1]
+    return [] if len(kept) == 0 else rings_of(shapely.union_all(kept))
+
+
+def winding(closed: Sequence[Points], at: Points) -> NDArray[np.int64]:
+    """How often closed rings (first point repeated) wind round each point (crossing count)."""
+    count = np.zeros(len(at), dtype=np.int64)
+    for ring in closed:
+        x0, y0, x1, y1 = ring[:-1, 0], ring[:-1, 1], ring[1:, 0], ring[1:, 1]
+        px, py = at[:, :1], at[:, 1:]
+        side = (x1 - x0) * (py - y0) - (px - x0) * (y1 - y0)
+        count += ((y0 <= py) & (y1 > py) & (side > 0)).sum(axis=1)
+        count -= ((y0 > py) & (y1 <= py) & (side < 0)).sum(axis=1)
+    return count
+
+
+def rings_of(region: shapely.Geometry) -> list[Points]:
+    """Outer rings counter-clockwise and holes clockwise, first point not repeated."""
+    out: list[Points] = []
+    for part in shapely.get_parts(region):
+        if part.geom_type != "Polygon" or part.is_empty:
+            continue
+        whole = shapely.orient_polygons(part)
+        out.append(shapely.get_coordinates(whole.exterior)[:-1])
+        out += [shapely.get_coordinates(hole)[:-1] for hole in whole.interiors]
+    return out
+
+
+def signed_area(ring: Points) -> float:
+    """Shoelace formula, positive counter-clockwise."""
+    x, y = ring[:, 0] - ring[0, 0], ring[:, 1] - ring[0, 1]
+    return float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y))
+
+
+def filled(rings: Iterable[Points]) -> shapely.Geometry:
+    """Union of the outer rings with their holes filled."""
+    outers = [shapely.make_valid(shapely.polygons(r)) for r in rings if len(r) >= 3 and signed_area(r) > 0.0]
+    return shapely.union_all(outers) if outers else shapely.Polygon()
+
+
+def rim(rings: Iterable[Points], width: float) -> tuple[float, list[Points]]:
+    """Area of the band of ``width`` outside the outer rings, and the rings of all of it filled."""
+    inside = filled(rings)
+    if inside.is_empty:
+        return 0.0, []
+    grown = inside.buffer(width, quad_segs=16)
+    return float(grown.area - inside.area), rings_of(grown)
+
+
+def hull_area(points: Points) -> float:
+    """Area of the convex hull of points."""
+    return float(shapely.convex_hull(shapely.multipoints(points)).area)
+
+
+def hull(rings: Sequence[Points]) -> Points:
+    """Convex hull of all rings, counter-clockwise."""
+    return rings_of(shapely.convex_hull(shapely.multipoints(np.concatenate(rings))))[0]
+
+
+def outward(rings: Sequence[Points], by: float, most: int) -> tuple[list[Points], list[Points]]:
+    """A simpler outline that holds the given one, at most about twice ``by`` outside it.
+
+    Rings are outer (counter-clockwise) and holes (clockwise). The tolerance is doubled until no
+    ring has more than ``most`` points. Returns outer rings, largest first, and holes.
+    """
+    solid = [shapely.make_valid(shapely.polygons(r)) for r in rings if signed_area(r) > 0.0]
+    open_ = [shapely.make_valid(shapely.polygons(r)) for r in rings if signed_area(r) < 0.0]
+    exact = shapely.union_all(solid).difference(shapely.union_all(open_))
+    grown = exact.buffer(by, join_style="mitre", mitre_limit=1.5)
+    while True:
+        loose = grown.simplify(by)
+        if not loose.covers(exact):
+            loose = loose.buffer(by, join_style="mitre", mitre_limit=1.5).simplify(0.1 * by)
+        found = rings_of(loose)
+        outers = sorted((r for r in found if signed_area(r) > 0.0), key=lambda r: -signed_area(r))
+        if not outers or max(len(r) for r in found) <= most or by > 5.0:
+            return outers, [r for r in found if signed_area(r) < 0.0]
+        by *= 2.0
