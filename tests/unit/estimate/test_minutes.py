@@ -198,3 +198,39 @@ def test_height_does_not_matter_for_alike_layers():
     seconds = layer_seconds(beads, TWO_WALLS, PLAIN_PLASTIC, MOTION)
     assert np.ptp(seconds[1:]) == 0.0
     assert beads.height_mm[0] == HEIGHT
+
+
+def test_tapering_part_walked_on_every_fourth_layer():
+    """A tapering square skin of 61 layers, outlines kept on every fourth, against every layer's own path."""
+    sizes = np.linspace(60.0, 30.0, 61)
+    layers = np.arange(61)
+    walked = layers[::4]
+    rings = [rectangle(sizes[q], sizes[q]) for q in walked]
+    inset = [rectangle(s - WIDTH / 2.0, s - WIDTH / 2.0, WIDTH / 2.0) for s in sizes]
+    path = np.array([length_of(r) for r in inset])
+    beads = dataclasses.replace(
+        alike_layers(61, rings, 1.0),
+        wall_path_mm=path,
+        wall_mm3=path * SPACING * HEIGHT,
+        walked=walked.astype(np.int64),
+        walked_starts=np.arange(len(walked) + 1, dtype=np.int64),
+        nearest=np.rint(layers / 4.0).astype(np.int64),
+    )
+    seconds = layer_seconds(beads, ONE_WALL, PLAIN_PLASTIC, MOTION) - MOTION.layer_change_s
+    speeds = np.where(layers == 0, MOTION.first_layer_speed, MOTION.wall_speed)
+    explicit = [
+        stroke_seconds([*ring, ring[0]], v, MOTION.acceleration, MOTION.corner_deviation)
+        for ring, v in zip(inset, speeds, strict=True)
+    ]
+    assert seconds.sum() == pytest.approx(sum(explicit), rel=ONE_PERCENT / 10.0)
+    assert seconds == pytest.approx(np.array(explicit), rel=ONE_PERCENT)
+
+
+def test_many_rings_are_toured_by_the_nearest():
+    """Rings given in a scrambled order are toured as a builder would: row by row, not to and fro."""
+    rings = [circle(2.0, 60) + np.array([10.0 * k, 0.0]) for k in (0, 3, 1, 4, 2, 5)]
+    path = 6 * length_of(rings[0])
+    scrambled = layer_seconds(alike_layers(2, rings, path, islands=6), ONE_WALL, PLAIN_PLASTIC, MOTION)[1]
+    alone = layer_seconds(alike_layers(2, rings[:1], path), ONE_WALL, PLAIN_PLASTIC, MOTION)[1]
+    hop = 2.0 * np.sqrt(10.0 / 1000.0)
+    assert scrambled - alone == pytest.approx(5 * (hop + MOTION.retract_s), rel=1e-6)
