@@ -26,8 +26,8 @@ def _gaps(health: Health) -> _Said:
     said: _Said = []
     if health.open_edges:
         text = (
-            f"{_many(health.open_edges, 'edge')} of the surface {_is(health.open_edges)} open; volume and mass "
-            "are estimates. Close the holes in the CAD program."
+            f"{_many(health.open_edges, 'edge')} of the surface {_is(health.open_edges)} open; "
+            "volume and mass are estimates. Close the holes in the CAD program."
         )
         said.append(("fault", text))
     if health.one_sided:
@@ -36,7 +36,8 @@ def _gaps(health: Health) -> _Said:
         )
     if health.crowded_edges:
         weight: Weight = "note" if health.watertight else "fault"
-        text = f"{_many(health.crowded_edges, 'edge')} {_is(health.crowded_edges)} shared by more than two facets"
+        count = health.crowded_edges
+        text = f"{_many(count, 'edge')} {_is(count)} shared by more than two facets"
         said.append((weight, text + ("; bodies touch there." if health.watertight else ".")))
     return said
 
@@ -45,8 +46,8 @@ def _bodies(health: Health) -> _Said:
     said: _Said = []
     if health.overlapping:
         text = (
-            f"{_many(health.overlapping, 'pair')} of bodies in this mesh share space, which is counted once "
-            "only where the estimate can tell. Join the bodies in the CAD program."
+            f"{_many(health.overlapping, 'pair')} of bodies overlap in this mesh; "
+            "the common space may be counted twice. Join the bodies in the CAD program."
         )
         said.append(("doubt", text))
     if health.swallowed:
@@ -59,7 +60,8 @@ def _bodies(health: Health) -> _Said:
         text = f"The {health.bodies} bodies are too many to look for overlaps and hollows."
         said.append(("doubt", text))
     if health.cavities:
-        text = f"{_many(health.cavities, 'closed hollow')} inside the material {_is(health.cavities)} left empty."
+        count = health.cavities
+        text = f"{_many(count, 'closed hollow')} inside the material {_is(count)} left empty."
         said.append(("note", text))
     if health.bodies > 1:
         said.append(("note", f"The mesh holds {health.bodies} bodies that do not hang together."))
@@ -69,7 +71,8 @@ def _bodies(health: Health) -> _Said:
 def _mended(health: Health) -> _Said:
     said: _Said = []
     if health.inside_out:
-        text = f"{_many(health.inside_out, 'surface')} looked inward as a whole and {_was(health.inside_out)} turned."
+        count = health.inside_out
+        text = f"{_many(count, 'surface')} looked inward as a whole and {_was(count)} turned."
         said.append(("note", text))
     if health.turned:
         text = f"{_many(health.turned, 'facet')} looked the wrong way and {_was(health.turned)} turned."
@@ -86,7 +89,8 @@ def _mended(health: Health) -> _Said:
         text = f"{_many(health.slivers, 'facet')} without area stay, as they hold the surface shut."
         said.append(("note", text))
     if health.welded:
-        text = f"{_many(health.welded, 'corner')} less than {WELD_REACH:g} mm from another {_was(health.welded)} joined to it."
+        count = health.welded
+        text = f"{_many(count, 'corner')} within {WELD_REACH:g} mm of another {_was(count)} joined to it."
         said.append(("note", text))
     return said
 

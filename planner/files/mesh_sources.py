@@ -15,6 +15,7 @@ from planner.model.plan import SetAside
 READABLE = (".stl", ".obj", ".3mf", ".step", ".stp")
 OTHER_MESHES = (".amf", ".ply", ".off", ".iges", ".igs", ".gltf", ".glb", ".dae", ".wrl", ".x3d", ".brep")
 _LONGEST_NAME = 200
+_DEEPEST = 40  # folders within folders
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,8 @@ def find_sources(
 ) -> tuple[tuple[MeshSource, ...], tuple[SetAside, ...]]:
     """Mesh files of a folder and its sub-folders, or the files that are named.
 
-    Hidden entries, and sub-folders that hold a plan of ours, are passed over. Links that lead out of the folder are
-    set aside.
+    Hidden entries, and sub-folders that hold a plan of ours, are passed over. Links that lead out
+    of the folder are set aside.
 
     Raises
     ------
@@ -53,7 +54,7 @@ def find_sources(
             _sort_out(MeshSource(_text(path.name), path), found, aside)
         else:
             raise InputError("there is no such file or folder.", where=str(path))
-    found = _told_apart(_once(found))
+    found = _once(found)
     if len(found) > limits.files:
         raise InputError(
             f"{len(found)} mesh files were found; the limit is {limits.files}.",
@@ -61,7 +62,7 @@ def find_sources(
             next_step="Plan a smaller folder.",
         )
     return (
-        tuple(sorted(found, key=lambda entry: order_key(entry.name))),
+        tuple(sorted(_told_apart(found), key=lambda entry: order_key(entry.name))),
         tuple(sorted(aside, key=lambda entry: order_key(entry.mesh))),
     )
 
@@ -76,6 +77,9 @@ def _walk(
         if folder == top:
             raise InputError(f"the folder cannot be read: {_why(error)}.", where=str(folder)) from error
         aside.append(SetAside(_name(folder, top), f"the folder cannot be read: {_why(error)}."))
+        return
+    if len(folder.parts) - len(top.parts) > _DEEPEST:
+        aside.append(SetAside(_shown(_name(folder, top)), f"it lies more than {_DEEPEST} folders deep."))
         return
     if folder != top and any(entry.name == "plan.json" for entry in entries):
         return

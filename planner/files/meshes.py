@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -69,8 +69,10 @@ def read_meshes(
     guess = UnitGuess(taken) if taken is not None else guess_unit([r.longest for r in read if not r.raw.unit])
     suggestions = suggest([entry.name for entry in read])
     records = []
-    for entry, suggestion in zip(read, suggestions, strict=True):
-        record = _record(entry, guess, suggestion, aside)
+    for mesh, suggestion in zip(read, suggestions, strict=True):
+        if mesh.raw.copies > 1:  # the file says it itself
+            suggestion = replace(suggestion, copies=1)
+        record = _record(mesh, guess, suggestion, aside)
         if record is not None:
             records.append(record)
     if progress is not None:
@@ -222,7 +224,10 @@ def _size_findings(entry: _Read, unit: str, guess: UnitGuess) -> tuple[Finding, 
     if SMALL_MM <= length <= LARGE_MM:
         return ()
     said = "declared in the file" if entry.raw.unit else "taken for all files"
-    text = f"It is {length:.3g} mm long when read in {SHORT[unit]}, the unit {said}; its own unit may be another."
+    text = (
+        f"It is {length:.3g} mm long when read in {SHORT[unit]}, the unit {said}; "
+        "its own unit may be another."
+    )
     return (Finding(entry.name, text),)
 
 

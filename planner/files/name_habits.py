@@ -73,7 +73,8 @@ def are_hands(one: str, other: str) -> bool:
 
 
 def _tokens(name: str) -> list[_Token]:
-    base = name.rsplit("#", 1)[-1] if "#" in name else PurePosixPath(name).name
+    file, label = _split(name)
+    base = label or PurePosixPath(file).name
     stem = re.sub(r"\.(stl|obj|3mf|step|stp)$", "", base, flags=re.IGNORECASE)
     text = _CAMEL.sub("_", stem.replace("×", "x"))
     found, end = [], 0
@@ -81,6 +82,12 @@ def _tokens(name: str) -> list[_Token]:
         found.append(_Token(match.group(), text[end : match.start()]))
         end = match.end()
     return found
+
+
+def _split(name: str) -> tuple[str, str]:
+    """The file, and the object in it where the name has one."""
+    match = re.fullmatch(r"(.*\.(?:stl|obj|3mf|step|stp))#(.+)", name, flags=re.IGNORECASE | re.DOTALL)
+    return (match.group(1), match.group(2)) if match else (name, "")
 
 
 def _copies(words: list[_Token]) -> tuple[int, list[str]]:
@@ -132,7 +139,8 @@ def _letter_rows(folders: list[str], tokens: list[list[_Token]]) -> set[tuple[st
 
 
 def _pattern(name: str, words: list[_Token]) -> tuple[str, ...]:
-    folder = name.rsplit("#", 1)[0] if "#" in name else str(PurePosixPath(name).parent)
+    file, label = _split(name)
+    folder = file if label else str(PurePosixPath(file).parent)
     return (folder.casefold(), *(word.text.casefold() for word in words))
 
 
