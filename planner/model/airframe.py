@@ -74,7 +74,7 @@ class StackPlace:
 
     ``start_mm, across_mm, up_mm`` is where the first part begins. An ``across`` stack runs
     outwards: its left hands to the left, all others to the right. ``sweep_deg`` moves its outer
-    parts aft and ``dihedral_deg`` up; leave them 0 when the meshes already carry the offset.
+    parts aft and ``dihedral_deg`` up (90 for a fin); leave them 0 when the meshes already carry the offset.
     """
 
     name: str
@@ -89,8 +89,8 @@ class StackPlace:
         words(self.name, "stack name")
         for key in ("start_mm", "across_mm", "up_mm"):
             number(getattr(self, key), f"stack {self.name!r}: {key}", low=-1e5, high=1e5)
-        for key in ("sweep_deg", "dihedral_deg"):
-            number(getattr(self, key), f"stack {self.name!r}: {key}", low=-80.0, high=80.0)
+        for key, limit in (("sweep_deg", 80.0), ("dihedral_deg", 90.0)):
+            number(getattr(self, key), f"stack {self.name!r}: {key}", low=-limit, high=limit)
         if self.direction not in ("aft", "forward", "across"):
             raise RecordError(
                 f"stack {self.name!r}: direction = {self.direction!r} is not one of: aft, forward, across."
