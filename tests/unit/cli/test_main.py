@@ -1,0 +1,171 @@
+"""Commands end with the right code, one message, and nothing half-written."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from planner.cli import exits
+from tests.small_job import write_small_job
+
+ROOT = Path(__file__).resolve().parents[3]
+START = ["--start", "2026-12-01T18:00", "--effort", "quick"]
+
+
+def planner(*words: str | Path, cwd: Path = ROOT) -> subprocess.CompletedProcess[str]:
+    """The command as a user runs it."""
+    return subprocess.run(
+        [sys.executable, "-m", "planner", *map(str, words)],
+        cwd=cwd,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=120,
+        check=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def kit(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_small_job(tmp_path_factory.mktemp("cli") / "kit")
+
+
+def test_plan_writes_every_result_and_a_short_summary(kit: Path, tmp_path: Path) -> None:
+    """All files of the interface are there; the summary has at most 25 lines of 80 columns."""
+    done = planner("plan", kit, "--out", tmp_path / "out", "--verify", *START)
+    assert (done.returncode, done.stderr) == (exits.DONE, "")
+    lines = done.stdout.rstrip().splitlines()
+    assert len(lines) <= 25
+    assert max(map(len, lines)) <= 80
+    names = {path.relative_to(tmp_path / "out").as_posix() for path in (tmp_path / "out").rglob("*")}
+    for name in ("plan.json", "report.html", "cost_sheet.csv", "cost_sheet.xlsx", "parts.csv", "spools.csv"):
+        assert name in names
+    assert "schedule.ics" in names
+    assert any(name.startswith("bed_plans/") and name.endswith(".svg") for name in names)
+    assert any(name.startswith("beds/") and name.endswith(".3mf") for name in names)
+
+
+def test_json_prints_the_plan(kit: Path, tmp_path: Path) -> None:
+    """``--json`` prints what plan.json holds."""
+    done = planner("plan", kit, "--out", tmp_path / "out", "--json", *START)
+    written = (tmp_path / "out" / "plan.json").read_text(encoding="utf-8")
+    assert json.loads(done.stdout) == json.loads(written)
+
+
+def test_the_same_words_give_the_same_bytes(kit: Path, tmp_path: Path) -> None:
+    """Two runs with the same inputs, seed and start write the same files."""
+    for name in ("one", "two"):
+        assert planner("plan", kit, "--out", tmp_path / name, *START).returncode == exits.DONE
+    first = {
+        p.relative_to(tmp_path / "one"): p.read_bytes() for p in (tmp_path / "one").rglob("*") if p.is_file()
+    }
+    second = {
+        p.relative_to(tmp_path / "two"): p.read_bytes() for p in (tmp_path / "two").rglob("*") if p.is_file()
+    }
+    assert first == second
+
+
+def test_a_folder_without_records_is_planned_with_stated_assumptions(kit: Path, tmp_path: Path) -> None:
+    """Meshes alone are enough; the report says first what was assumed."""
+    bare = tmp_path / "bare"
+    bare.mkdir()
+    for path in kit.glob("*.stl"):
+        (bare / path.name).write_bytes(path.read_bytes())
+    done = planner("plan", bare, "--out", tmp_path / "out", *START)
+    assert done.returncode == exits.DONE
+    plan = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
+    assert any("no workshop.toml" in words for words in plan["assumptions"])
+    assert any(part["copies"] == 4 for part in plan["parts"])
+
+
+def test_a_set_aside_mesh_ends_with_one(kit: Path, tmp_path: Path) -> None:
+    """One bad file is named; the rest is planned."""
+    folder = write_small_job(tmp_path / "kit")
+    (folder / "broken.stl").write_bytes(b"solid nothing")
+    done = planner("plan", folder, "--out", tmp_path / "out", *START)
+    assert done.returncode == exits.DONE_WITH_GAPS
+    plan = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
+    assert [row["mesh"] for row in plan["set_aside"]] == ["broken.stl"]
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["plan", "nowhere"], "nowhere"),
+        (["plan", "{kit}", "--printer", "toaster"], "no printer 'toaster'"),
+        (["plan", "{kit}", "--filament", "wood"], "'wood' is not known"),
+        (["plan", "{kit}", "--option", "nose"], "--option nose=camera"),
+        (["plan", "{kit}", "--option", "nose=A"], "nose"),
+        (["plan", "{kit}", "--start", "tomorrow"], "2026-12-01T18:00"),
+        (["plan", "{kit}", "--effort", "heroic"], "quick, normal, thorough"),
+        (["plan", "{kit}", "--workshop", "{kit}/none.toml"], "none.toml"),
+        (["plan", "{kit}", "--out", "{kit}"], "which no earlier plan wrote"),
+        (["check", "{empty}"], "no usable mesh"),
+        (["new", "{empty}"], "no usable mesh"),
+    ],
+)
+def test_bad_input_is_one_message_and_code_two(
+    words: list[str], message: str, kit: Path, tmp_path: Path
+) -> None:
+    """No traceback, the value and the next step, and nothing written."""
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    filled = [word.format(kit=kit, empty=empty) for word in words]
+    done = planner(*filled, cwd=tmp_path)
+    assert done.returncode == exits.BAD_INPUT
+    assert message in done.stderr
+    assert "Traceback" not in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["empty"]
+
+
+def test_check_tells_size_and_fit(kit: Path) -> None:
+    """A look at the meshes has one line each and ends with 0 when all are usable."""
+    done = planner("check", kit)
+    assert done.returncode == exits.DONE
+    assert "3 usable meshes, 0 set aside" in done.stdout
+    assert max(map(len, done.stdout.splitlines())) <= 80
+
+
+def test_new_drafts_files_that_can_be_planned_and_keeps_them(kit: Path, tmp_path: Path) -> None:
+    """The drafts are valid records; a second call leaves edited files alone."""
+    folder = tmp_path / "kit"
+    folder.mkdir()
+    for path in kit.glob("*.stl"):
+        (folder / path.name).write_bytes(path.read_bytes())
+    assert planner("new", folder).stdout.count("drafted") == 2
+    assert planner("plan", folder, "--out", tmp_path / "out", *START).returncode == exits.DONE
+    edited = (folder / "airframe.toml").read_bytes() + b"\n# mine\n"
+    (folder / "airframe.toml").write_bytes(edited)
+    assert planner("new", folder).stdout.count("kept as it is") == 2
+    assert (folder / "airframe.toml").read_bytes() == edited
+
+
+def test_help_is_quick_and_names_every_command() -> None:
+    """Help needs none of the stages: it takes well under half a second."""
+    seconds = []
+    for _ in range(3):
+        began = time.perf_counter()
+        done = planner("--help")
+        seconds.append(time.perf_counter() - began)
+    assert min(seconds) < 0.4
+    assert all(name in done.stdout for name in ("new", "check", "plan", "prepare"))
+
+
+def test_help_imports_no_stage() -> None:
+    """The start-up path stays free of the heavy packages."""
+    code = (
+        "import sys, planner.cli.main;"
+        "print([m for m in ('numpy', 'numba', 'shapely', 'ortools', 'rich') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_foreign_names_do_not_reach_the_terminal() -> None:
+    """Control characters are shown as text, not obeyed."""
+    assert exits.printable("a\x1b[31mb\nc") == "a\\x1b[31mb\nc"

@@ -1,0 +1,136 @@
+"""The stages together: a legal plan, the same one each time, under any order of files."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+
+import pytest
+
+from planner.actions import PlanRequest, read_job
+from planner.errors import Infeasible, RecordError
+from planner.flow.job import Job
+from planner.flow.look import look
+from planner.flow.run import run
+from planner.flow.sample import sample_job
+from planner.flow.verify import faults
+from planner.model.attendance import Attendance, DateWindow, WeeklyWindow
+from planner.report.plan_json import plan_json
+from tests.small_job import write_small_job
+
+NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    folder = write_small_job(tmp_path_factory.mktemp("kit") / "glider")
+    return read_job(PlanRequest((folder,), effort="quick", start="2026-12-01T18:00"), NOW)
+
+
+def test_the_plan_is_legal_and_complete(job: Job) -> None:
+    """Every piece lies on a bed, every bed runs, and the independent checks find nothing."""
+    plan = run(job)
+    assert faults(plan) == ()
+    assert sorted(p.piece for b in plan.batches for p in b.placed) == sorted(p.name for p in plan.pieces)
+    assert len(plan.pieces) == 7
+    assert {run_.batch for run_ in plan.schedule.runs} == {batch.name for batch in plan.batches}
+    assert [b.name for b in plan.batches] == [f"bed {at}" for at in range(1, len(plan.batches) + 1)]
+
+
+def test_the_same_job_gives_the_same_bytes(job: Job) -> None:
+    """Nothing ambient enters a plan."""
+    assert plan_json(run(job)) == plan_json(run(job))
+
+
+def test_workers_do_not_change_the_plan(job: Job) -> None:
+    """One processor or two: same bytes."""
+    assert plan_json(run(replace(job, workers=2))) == plan_json(run(job))
+
+
+def test_the_order_of_parts_keeps_the_plan_legal(job: Job) -> None:
+    """Files may come in any order."""
+    turned = replace(job, airframe=replace(job.airframe, parts=tuple(reversed(job.airframe.parts))))
+    plan = run(turned)
+    assert faults(plan) == ()
+    assert len(plan.pieces) == 7
+
+
+def test_the_left_and_right_wing_belong_to_their_sections(job: Job) -> None:
+    """A mirrored piece is the other hand and goes to the other section."""
+    sections = {piece.name: piece.section for piece in run(job).pieces}
+    assert sections["wing L L"] == "left wing"
+    assert sections["wing L R"] == "right wing"
+
+
+def test_a_fault_is_found_when_a_bed_is_tampered_with(job: Job) -> None:
+    """The verifier is not blind: shift one piece onto another and it says so."""
+    plan = run(job)
+    crowded = max(plan.batches, key=lambda batch: len(batch.placed))
+    first, second, *rest = crowded.placed
+    moved = replace(second, x_mm=first.x_mm, y_mm=first.y_mm, outline_mm=first.outline_mm)
+    batches = tuple(replace(b, placed=(first, moved, *rest)) if b is crowded else b for b in plan.batches)
+    assert any("clearance" in words or "outline" in words for words in faults(replace(plan, batches=batches)))
+
+
+def test_grams_that_do_not_add_up_are_found(job: Job) -> None:
+    """A spool that loses grams, and a bed that weighs something else, are named."""
+    plan = run(job)
+    spools = (replace(plan.spools[0], grams_left=plan.spools[0].grams_left - 5.0), *plan.spools[1:])
+    assert faults(replace(plan, spools=spools))
+    batches = (replace(plan.batches[0], mass_g=plan.batches[0].mass_g + 1.0), *plan.batches[1:])
+    assert faults(replace(plan, batches=batches))
+
+
+def test_an_unknown_filament_is_refused_before_any_work(job: Job) -> None:
+    """The message names the filament and those that are known."""
+    parts = (replace(job.airframe.parts[0], filament="wood"), *job.airframe.parts[1:])
+    with pytest.raises(RecordError, match=r"'wood' is not known\. Known: .*PLA"):
+        run(replace(job, airframe=replace(job.airframe, parts=parts)))
+
+
+def test_nothing_to_print_is_no_plan(job: Job) -> None:
+    """An airframe whose parts all have no copies cannot be planned."""
+    parts = tuple(replace(part, copies=0) for part in job.airframe.parts)
+    with pytest.raises(Infeasible, match="nothing to print"):
+        run(replace(job, airframe=replace(job.airframe, parts=parts)))
+
+
+def test_nobody_ever_there_is_no_plan(job: Job) -> None:
+    """One hour on one past date is no attendance at all."""
+    gone = Attendance(dates=(DateWindow(date(2020, 1, 1), NOW.time(), NOW.time().replace(hour=19)),))
+    with pytest.raises(Infeasible, match="attendance"):
+        run(replace(job, workshop=replace(job.workshop, attendance=gone)))
+
+
+def test_starts_wait_for_somebody_to_be_there(job: Job) -> None:
+    """With one hour on Saturdays only, every run starts in that hour."""
+    hour = WeeklyWindow((5,), NOW.time().replace(hour=9), NOW.time().replace(hour=11))
+    plan = run(replace(job, workshop=replace(job.workshop, attendance=Attendance(weekly=(hour,)))))
+    assert faults(plan) == ()
+    assert all(r.start.weekday() == 5 and 9 <= r.start.hour <= 11 for r in plan.schedule.runs)
+
+
+def test_a_part_that_fits_nowhere_is_named_and_the_rest_is_planned(job: Job) -> None:
+    """The plan says which piece, along which axis and by how much; all others are printed."""
+    tall = {
+        **job.meshes,
+        "fuselage.stl": type(job.meshes["fuselage.stl"])(job.meshes["fuselage.stl"].triangles * 9),
+    }
+    plan = run(replace(job, meshes=tall))
+    assert [m.piece for m in plan.misfits] == ["fuselage"]
+    assert plan.misfits[0].missing_mm > 0
+    assert faults(plan) == ()
+
+
+def test_a_look_says_what_fits_without_a_plan(job: Job) -> None:
+    """Every mesh is looked at: size, volume, and the printer kinds that take it."""
+    check = look(job)
+    assert [mesh.mesh for mesh in check.meshes] == ["clip x4.stl", "fuselage.stl", "wing_L.stl"]
+    assert check.clean
+    assert check.meshes[0].extents_mm == pytest.approx((12.0, 8.0, 4.0))
+    assert check.meshes[0].solid_volume_cm3 == pytest.approx(0.384)
+
+
+def test_the_sample_compiles_and_is_legal() -> None:
+    """What ``planner prepare`` plans is itself a sound plan."""
+    assert faults(run(sample_job())) == ()
