@@ -36,7 +36,9 @@ def _spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: 
 
 
 @njit(cache=True, nogil=True)
-def _meet(xa: Floats, xb: Floats, n: int, a: Floats, b: Floats, lo: int, hi: int, ya: Floats, yb: Floats) -> int:
+def _meet(
+    xa: Floats, xb: Floats, n: int, a: Floats, b: Floats, lo: int, hi: int, ya: Floats, yb: Floats
+) -> int:
     """Intersection of two rising lists of stretches; the number written to ``ya``, ``yb``."""
     i, j, count = 0, lo, 0
     while i < n and j < hi:

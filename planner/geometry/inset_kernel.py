@@ -46,7 +46,9 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
         for i in range(a, b):
             j = i + 1 if i + 1 < b else a
             x, y, x2, y2 = points[i, 0], points[i, 1], points[j, 0], points[j, 1]
-            area += 0.5 * ((x - points[a, 0]) * (y2 - points[a, 1]) - (x2 - points[a, 0]) * (y - points[a, 1]))
+            area += 0.5 * (
+                (x - points[a, 0]) * (y2 - points[a, 1]) - (x2 - points[a, 0]) * (y - points[a, 1])
+            )
             length += np.sqrt((x2 - x) ** 2 + (y2 - y) ** 2)
             lox, hix, loy, hiy = min(lox, x), max(hix, x), min(loy, y), max(hiy, y)
         if area > 0.0 and depth > 0.0:

@@ -239,9 +239,7 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
                 e = after
             for i in range(m):
                 j = i + 1 if i + 1 < m else 0
-                area += 0.5 * (
-                    (ring[i, 0] - ox) * (ring[j, 1] - oy) - (ring[j, 0] - ox) * (ring[i, 1] - oy)
-                )
+                area += 0.5 * ((ring[i, 0] - ox) * (ring[j, 1] - oy) - (ring[j, 0] - ox) * (ring[i, 1] - oy))
                 length += np.sqrt((ring[j, 0] - ring[i, 0]) ** 2 + (ring[j, 1] - ring[i, 1]) ** 2)
             sums[q, RAW_AREA] += area
             sums[q, RAW_LENGTH] += length

@@ -59,7 +59,14 @@ def _first_above(mids: Floats, z: float, first: float, step: float) -> int:
 
 @njit(cache=True, nogil=True)
 def sweep(
-    tri: Floats, bits: Any, low: Floats, mids: Floats, step: float, run_floor: float, flat_cos: float, bed: float
+    tri: Floats,
+    bits: Any,
+    low: Floats,
+    mids: Floats,
+    step: float,
+    run_floor: float,
+    flat_cos: float,
+    bed: float,
 ) -> Any:
     """Sums over all cut triangles, plane by plane.
 

@@ -1,0 +1,133 @@
+"""Deposits kept by the content of what they were made from."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import zipfile
+from collections.abc import Mapping
+from dataclasses import asdict, fields, replace
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+
+from planner.errors import PlannerError
+from planner.geometry.mesh import TriangleMesh
+from planner.geometry.pose import Pose
+from planner.model.deposit import Deposit, Layers
+from planner.model.filament import Filament
+from planner.model.finding import Finding
+from planner.model.part import Part
+from planner.model.printer import Motion
+
+ENGINE = "1"  # counts up when the same input gives other numbers
+
+# What a filament is bought for, kept for and said of changes no deposit.
+_SILENT = {
+    "name", "price_minor", "spool_g", "spread_shared", "spread_piece", "notes", "source", "softening_c",
+    "unattended_run", "unattended_start", "watch_minutes", "material", "brittle",
+}  # fmt: skip
+_PLAIN = (
+    "part", "mass_g", "filament_m", "pose_reason", "extents_mm", "solid_volume_mm3", "centroid_mm",
+    "centroid_in_mesh_mm", "footprint_mm", "first_layer_area_mm2", "triangles", "watertight", "surface_mm2",
+    "inside_holes",
+)  # fmt: skip
+
+
+class DepositCache(Protocol):
+    """Where deposits are kept; a miss is ``None``, never an error."""
+
+    def get(self, key: str) -> Deposit | None:
+        """The deposit kept under the key."""
+        ...
+
+    def put(self, key: str, deposit: Deposit) -> None:
+        """Keep a deposit; failing to do so must not disturb the work."""
+        ...
+
+
+def deposit_key(mesh: TriangleMesh, part: Part, filament: Filament, motions: Mapping[str, Motion]) -> str:
+    """Hash of all that a deposit depends on: facets, pose, recipe, filament, motions; not names, not prices."""
+    recipe = {k: v for k, v in asdict(part.recipe).items() if k not in ("name", "source")}
+    stuff = {k: v for k, v in asdict(filament).items() if k not in _SILENT}
+    rest = [ENGINE, part.pose.rotation, recipe, stuff, {k: asdict(m) for k, m in sorted(motions.items())}]
+    digest = hashlib.blake2b(json.dumps(rest, sort_keys=True).encode(), digest_size=20)
+    digest.update(mesh.triangles.data)
+    return digest.hexdigest()
+
+
+def named(deposit: Deposit, part: Part) -> Deposit:
+    """The same deposit under the names of another part."""
+    found = tuple(replace(f, about=part.mesh) for f in deposit.findings)
+    return replace(deposit, part=part.name, findings=found)
+
+
+class MemoryCache:
+    """Deposits of this run."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, Deposit] = {}
+
+    def get(self, key: str) -> Deposit | None:
+        """The deposit kept under the key."""
+        return self._kept.get(key)
+
+    def put(self, key: str, deposit: Deposit) -> None:
+        """Keep a deposit."""
+        self._kept[key] = deposit
+
+
+class FolderCache:
+    """One file a deposit in a folder that may be deleted at any time.
+
+    Files are written beside their place and then moved there; what cannot be read is a miss.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def get(self, key: str) -> Deposit | None:
+        """The deposit kept under the key, ``None`` where the file is missing or damaged."""
+        try:
+            with np.load(self._folder / f"{key}.npz", allow_pickle=False) as kept:
+                return _read(kept)
+        except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile, PlannerError):
+            return None
+
+    def put(self, key: str, deposit: Deposit) -> None:
+        """Keep a deposit; a full or locked disk only means that it is not kept."""
+        spare = self._folder / f"{key}.{os.getpid()}.part"
+        try:
+            self._folder.mkdir(parents=True, exist_ok=True)
+            with spare.open("wb") as file:
+                np.savez(file, **_written(deposit))
+            spare.replace(self._folder / f"{key}.npz")
+        except OSError:
+            spare.unlink(missing_ok=True)
+
+
+def _written(deposit: Deposit) -> dict[str, Any]:
+    plain: dict[str, Any] = {name: getattr(deposit, name) for name in _PLAIN}
+    plain["pose"] = deposit.pose.rotation
+    plain["findings"] = [asdict(f) for f in deposit.findings]
+    plain["kinds"] = list(deposit.seconds)
+    arrays = {f.name: getattr(deposit.layers, f.name) for f in fields(Layers)}
+    seconds = {f"seconds_{i}": column for i, column in enumerate(deposit.seconds.values())}
+    text = np.frombuffer(json.dumps(plain).encode(), dtype=np.uint8)
+    return {**arrays, **seconds, "plain": text}
+
+
+def _read(kept: Any) -> Deposit:
+    plain = json.loads(kept["plain"].tobytes())
+    kinds = plain.pop("kinds")
+    pose = Pose(tuple(plain.pop("pose")))
+    findings = tuple(Finding(**f) for f in plain.pop("findings"))
+    layers = Layers(**{f.name: np.array(kept[f.name], dtype=np.float64) for f in fields(Layers)})
+    seconds = {kind: np.array(kept[f"seconds_{i}"], dtype=np.float64) for i, kind in enumerate(kinds)}
+    for name in ("extents_mm", "centroid_mm", "centroid_in_mesh_mm"):
+        plain[name] = tuple(plain[name])
+    plain["footprint_mm"] = tuple((x, y) for x, y in plain["footprint_mm"])
+    plain["inside_holes"] = tuple(tuple((x, y) for x, y in hole) for hole in plain["inside_holes"])
+    return Deposit(layers=layers, seconds=seconds, pose=pose, findings=findings, **plain)

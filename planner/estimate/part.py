@@ -1,0 +1,327 @@
+"""The deposit of one part: from facets to volumes, mass and seconds, layer by layer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.estimate.beads import LayerBeads
+from planner.estimate.fills import Solids, solids
+from planner.estimate.foot import Brim, brim, slender
+from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
+from planner.estimate.minutes import layer_seconds
+from planner.estimate.spiral import spiral_rule
+from planner.estimate.support import SupportAreas, hanging, support_areas
+from planner.estimate.thin import thin_walls
+from planner.estimate.tearing import closed_over, mended
+from planner.estimate.walk import Walk, WallRule, between, walk
+from planner.geometry.mesh import TriangleMesh
+from planner.geometry.outline import shadow
+from planner.geometry.pose import UPRIGHT
+from planner.geometry.section import Sections, sections
+from planner.model.deposit import Deposit, Layers
+from planner.model.filament import Filament
+from planner.model.finding import Finding
+from planner.model.part import Part
+from planner.model.printer import Motion, Outline
+from planner.model.recipe import Recipe
+from planner.units import MM3_PER_CM3
+
+Column = NDArray[np.float64]
+
+
+def estimate_part(
+    mesh: TriangleMesh, part: Part, filament: Filament, motions: Mapping[str, Motion]
+) -> Deposit:
+    """What is laid down for one piece of a part, in the pose that the part names.
+
+    Parameters
+    ----------
+    mesh : in the coordinates of its file
+    motions : by printer kind; the deposit carries seconds for each
+
+    Assumes: beads have straight sides and round ends and lie without net void; walls follow the
+    outline at half a bead and then one spacing apart; where opposite walls meet, beads fill the
+    room between the outermost round ends and no more. Layers between walked ones are in
+    proportion to their exact area and perimeter.
+    """
+    standing, turned = _standing(mesh, part)
+    recipe = part.recipe
+    plan = layer_plan(float(standing.extents[2]), recipe)
+    cut = sections(
+        standing,
+        plan.mid_mm,
+        recipe.layer_height_mm,
+        run_floor=_run_floor(recipe),
+        flat_deg=recipe.support_angle_deg,
+    )
+    found: list[Finding] = []
+    if _signed_size(cut) < 0.0:
+        turned_out = replace_facets(mesh)
+        flipped = estimate_part(turned_out, part, filament, motions)
+        note = Finding(part.mesh, "the mesh is inside out; it was turned the right way.", "note")
+        return replace(flipped, findings=(note, *flipped.findings))
+    layers = _LayerWork.of(cut, plan, recipe, part, found)
+    return _deposit(layers, mesh, part, filament, motions, turned, found)
+
+
+def _standing(mesh: TriangleMesh, part: Part) -> tuple[TriangleMesh, NDArray[np.float64]]:
+    """The mesh turned as it stands, and the turn; the shift to the bed is left to the measures."""
+    matrix = part.pose.matrix
+    if part.pose == UPRIGHT:
+        return mesh, matrix
+    return TriangleMesh(mesh.triangles @ matrix.T), matrix
+
+
+def replace_facets(mesh: TriangleMesh) -> TriangleMesh:
+    """The same mesh with every facet facing the other way."""
+    return TriangleMesh(mesh.triangles[:, ::-1, :])
+
+
+def _signed_size(cut: Sections) -> float:
+    """Volume with its sign: of the mesh where it is closed, else of the sections."""
+    return cut.volume if cut.watertight else float(cut.area.sum())
+
+
+def _run_floor(recipe: Recipe) -> float:
+    """Sideways run per height that no number of layers turns into the depth of the walls."""
+    reach = max(recipe.top_layers, recipe.bottom_layers, 1) * recipe.layer_height_mm
+    walls = max(recipe.walls, 1 if recipe.spiral else 0)
+    return 0.5 * walls * 0.7 * recipe.bead_width_mm / reach
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _LayerWork:
+    """All areas of all layers, before they become a deposit."""
+
+    cut: Sections
+    plan: LayerPlan
+    recipe: Recipe
+    walked: Walk
+    area: Column
+    perimeter: Column
+    wall_mm2: Column
+    path_mm: Column
+    inner_mm2: Column
+    inner_mm: Column
+    solid_mm2: Column
+    infill: Column
+    spiral: NDArray[np.bool_]
+    solids: Solids
+    support: SupportAreas
+    brim: Brim
+
+    @classmethod
+    def of(
+        cls, cut: Sections, plan: LayerPlan, recipe: Recipe, part: Part, found: list[Finding]
+    ) -> _LayerWork:
+        from planner.geometry import band_kernel as kernel
+
+        n = len(plan)
+        rule, walked, spiral = _walked(cut, plan, recipe, part, found)
+        cut, walked = mended(cut, walked)
+        table, layers = walked.table, walked.layers
+        area, perimeter = cut.area, cut.perimeter
+        per_area = table / np.where(walked.area > 0.0, walked.area, np.inf)[:, None]
+        per_length = table / np.where(walked.perimeter > 0.0, walked.perimeter, np.inf)[:, None]
+        inner = np.clip(between(layers, per_area[:, kernel.INNER], n), 0.0, 1.0) * area
+        thin = between(layers, per_area[:, kernel.THIN], n) * area
+        lost = between(layers, per_length[:, kernel.THIN_LENGTH], n) * perimeter
+        path = between(layers, per_length[:, kernel.PATH], n) * perimeter
+        rim = np.where(rule.counts > 0, rule.rim_mm, 0.0)
+        wall = np.where(rule.counts > 0, np.maximum(area - rim * (perimeter - lost) - inner - thin, 0.0), 0.0)
+        inner_edge = between(layers, per_length[:, kernel.INNER_LENGTH], n) * perimeter
+        above = 0 if recipe.spiral and spiral.any() else recipe.top_layers
+        if spiral.any():
+            share = np.where(spiral, 0.0, 1.0)
+            solid = Solids(share, cut.middle)
+            infill = np.zeros(n)
+        else:
+            solid = solids(cut, walked, rule, above, recipe.bottom_layers, recipe.layer_height_mm)
+            infill = np.full(n, recipe.infill)
+        support = support_areas(cut, recipe)
+        first = walked.section(0) if len(layers) and layers[0] == 0 else []
+        found += thin_walls(walked, plan.mid_mm, part.pose.matrix.T, cut.low, recipe, part.mesh)
+        found += hanging(cut, recipe, part.mesh)
+        found += slender(first, float(cut.mesh.extents[2]), recipe.brim_mm, part.mesh)
+        found += closed_over(walked, plan.mid_mm, part.mesh)
+        return cls(
+            cut, plan, recipe, walked, area, perimeter, wall, path, inner, inner_edge,
+            solid.share * inner, infill, spiral, solid, support, brim(first, recipe.brim_mm),
+        )  # fmt: skip
+
+
+def _walked(
+    cut: Sections, plan: LayerPlan, recipe: Recipe, part: Part, found: list[Finding]
+) -> tuple[WallRule, Walk, NDArray[np.bool_]]:
+    """Walk the walls as the recipe asks, or as plain walls where a spiral cannot be."""
+    n = len(plan)
+    pitch = bead_pitch_mm(recipe.bead_width_mm, recipe.layer_height_mm)
+    rim, narrow = 0.5 * (recipe.bead_width_mm - pitch), 0.5 * recipe.least_bead_width_mm
+    if recipe.spiral:
+        counts, spiral = spiral_rule(n, recipe)
+        rule = WallRule(counts, rim, pitch, narrow)
+        walked = walk(cut, rule, every=1)
+        torn_apart = spiral[walked.layers] & (walked.rings != 1)
+        if not torn_apart.any():
+            return rule, walked, spiral
+        q = int(torn_apart.argmax())
+        found.append(
+            Finding(
+                part.mesh,
+                f"cannot be printed as a spiral: at {plan.mid_mm[walked.layers[q]]:.1f} mm the section has"
+                f" {walked.rings[q]} outlines instead of one. It was reckoned with plain walls.",
+                "fault",
+            )
+        )
+    walls = max(1, recipe.walls) if recipe.spiral else recipe.walls
+    rule = WallRule(np.full(n, walls, dtype=np.int64), rim, pitch, narrow)
+    return rule, walk(cut, rule), np.zeros(n, dtype=bool)
+
+
+def _deposit(
+    work: _LayerWork,
+    mesh: TriangleMesh,
+    part: Part,
+    filament: Filament,
+    motions: Mapping[str, Motion],
+    turned: NDArray[np.float64],
+    found: list[Finding],
+) -> Deposit:
+    recipe, plan, cut = work.recipe, work.plan, work.cut
+    height = plan.height_mm
+    sparse = np.maximum(work.inner_mm2 - work.solid_mm2, 0.0)
+    beads = _beads(work, sparse)
+    solid_mm3 = work.solid_mm2 * height
+    solid_mm3[0] += work.brim.area_mm2 * height[0]
+    support = (recipe.support_infill * work.support.sparse_mm2 + work.support.solid_mm2) * height
+    layers = Layers(
+        plan.top_mm.copy(),
+        work.area.copy(),
+        work.perimeter.copy(),
+        work.wall_mm2 * height,
+        solid_mm3,
+        work.infill * sparse * height,
+        support,
+        _path(beads),
+    )
+    volume = float(layers.volume_mm3.sum())
+    grams = filament.deposited_g_per_cm3 * volume / MM3_PER_CM3 * recipe.flow_trim
+    if float(work.wall_mm2.sum() + work.inner_mm2.sum()) <= 0.0:
+        found.append(
+            Finding(
+                part.mesh,
+                "nothing of it can be printed: no section holds a bead. Check its unit and its walls.",
+                "fault",
+            )
+        )
+    centre = _centroid(work, sparse)
+    outline, holes = _outlines(work)
+    size = cut.mesh.extents
+    return Deposit(
+        part=part.name,
+        layers=layers,
+        seconds={kind: layer_seconds(beads, recipe, filament, motion) for kind, motion in motions.items()},
+        mass_g=grams,
+        filament_m=grams * filament.metres_per_gram,
+        pose=part.pose,
+        extents_mm=(float(size[0]), float(size[1]), float(size[2])),
+        solid_volume_mm3=_solid_volume(work),
+        centroid_mm=_point(centre),
+        centroid_in_mesh_mm=_point(turned.T @ (centre + cut.low)),
+        footprint_mm=outline,
+        first_layer_area_mm2=float(work.area[0]),
+        findings=tuple(found),
+        triangles=len(mesh),
+        watertight=cut.watertight,
+        surface_mm2=cut.surface,
+        inside_holes=holes,
+    )
+
+
+def _point(values: Column) -> tuple[float, float, float]:
+    x, y, z = values.tolist()
+    return (x, y, z)
+
+
+def _solid_volume(work: _LayerWork) -> float:
+    """What the mesh encloses, each point once: exact where it is closed and nothing overlaps."""
+    if work.cut.watertight and not work.walked.united:
+        return work.cut.volume
+    return float((work.area * work.plan.height_mm).sum())
+
+
+def _beads(work: _LayerWork, sparse: Column) -> LayerBeads:
+    walked, recipe, n = work.walked, work.recipe, len(work.plan)
+    pitch = bead_pitch_mm(recipe.bead_width_mm, recipe.layer_height_mm)
+    middles = 0.5 * (walked.layers[1:] + walked.layers[:-1])
+    nearest = np.searchsorted(middles, np.arange(n), side="left").astype(np.int64)
+    edge = np.where(work.inner_mm > 0.0, work.inner_mm, np.inf)
+    brim_path = np.zeros(n)
+    brim_path[0] = work.brim.area_mm2 / pitch
+    thinner = work.infill.max(initial=0.0)
+    return LayerBeads(
+        height_mm=work.plan.height_mm,
+        wall_path_mm=work.path_mm,
+        wall_mm3=work.wall_mm2 * work.plan.height_mm,
+        solid_mm2=work.solid_mm2,
+        sparse_mm2=sparse if thinner > 0.0 else np.zeros(n),
+        support_mm2=work.support.sparse_mm2,
+        support_solid_mm2=work.support.solid_mm2,
+        brim_path_mm=brim_path,
+        islands=walked.outers[nearest],
+        chord_mm=np.pi * work.inner_mm2 / edge,  # Cauchy: mean chord = pi x area / perimeter
+        points=walked.points,
+        ring_starts=walked.ring_starts,
+        walked=walked.layers,
+        walked_starts=walked.starts,
+        nearest=nearest,
+        spiral=work.spiral,
+        solid_spacing_mm=pitch,
+        sparse_spacing_mm=pitch / thinner if thinner > 0.0 else np.inf,
+        support_spacing_mm=pitch / recipe.support_infill if recipe.support_infill > 0.0 else np.inf,
+    )
+
+
+def _path(beads: LayerBeads) -> Column:
+    total: Column = (
+        beads.wall_path_mm
+        + beads.brim_path_mm
+        + (beads.solid_mm2 + beads.support_solid_mm2) / beads.solid_spacing_mm
+        + beads.sparse_mm2 / beads.sparse_spacing_mm
+        + beads.support_mm2 / beads.support_spacing_mm
+    )
+    return total
+
+
+def _centroid(work: _LayerWork, sparse: Column) -> Column:
+    """Of the material laid down in the part itself: walls weigh at the outline, air does not weigh."""
+    cut, height = work.cut, work.plan.height_mm
+    free = np.where(work.inner_mm2 > 0.02 * work.area, work.inner_mm2, np.inf)
+    inner = (
+        work.area[:, None] * cut.middle - (work.area - work.inner_mm2)[:, None] * cut.line_middle
+    ) / free[:, None]
+    inner = np.where(np.isfinite(free)[:, None], inner, cut.middle)
+    walls, solid, rest = work.wall_mm2 * height, work.solid_mm2 * height, work.infill * sparse * height
+    weight = float(walls.sum() + solid.sum() + rest.sum())
+    if weight <= 0.0:
+        half: Column = 0.5 * cut.mesh.extents
+        return half
+    flat = (
+        walls[:, None] * cut.line_middle + solid[:, None] * work.solids.middle + rest[:, None] * inner
+    ).sum(axis=0)
+    up = ((walls + solid + rest) * work.plan.mid_mm).sum()
+    return np.array([flat[0], flat[1], up]) / weight
+
+
+def _outlines(work: _LayerWork) -> tuple[Outline, tuple[Outline, ...]]:
+    """Outline of the shadow with the brim, and the openings in it."""
+    seen = shadow(work.cut.mesh, work.cut.watertight, list(work.brim.rings))
+    return _outline(seen.outer), tuple(_outline(hole) for hole in seen.holes)
+
+
+def _outline(ring: Column) -> Outline:
+    return tuple((float(x), float(y)) for x, y in ring)

@@ -1,0 +1,74 @@
+"""Sections that facets alone do not close, and bodies that overlap: measures from the cleaned rings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.estimate.walk import Walk, between
+from planner.geometry.section import Sections
+from planner.model.finding import Finding
+
+Column = NDArray[np.float64]
+
+WIDE_GAP = 0.05  # share of the outline that may be a straight guess before it is said
+
+
+def mended(cut: Sections, walked: Walk) -> tuple[Sections, Walk]:
+    """Exact measures where the sections close; elsewhere those of the walked rings, in proportion."""
+    if not cut.torn.any() and not walked.united:
+        return cut, walked
+    n, layers = len(cut.mids), walked.layers
+    middles = np.array([_middles(walked.section(q)) for q in range(len(layers))])
+    raw_area = np.where(np.abs(cut.area[layers]) > 0.0, cut.area[layers], np.inf)
+    raw_length = np.where(cut.perimeter[layers] > 0.0, cut.perimeter[layers], np.inf)
+    sound = ~cut.torn
+    area = np.where(
+        sound, cut.area * between(layers, walked.area / raw_area, n), between(layers, walked.area, n)
+    )
+    perimeter = np.where(
+        sound,
+        cut.perimeter * between(layers, walked.perimeter / raw_length, n),
+        between(layers, walked.perimeter, n),
+    )
+    area[layers], perimeter[layers] = walked.area, walked.perimeter
+    middle, line = (
+        np.column_stack([between(layers, middles[:, axis], n) for axis in pair]) for pair in ((0, 1), (2, 3))
+    )
+    return replace(
+        cut, area=np.maximum(area, 0.0), perimeter=perimeter, middle=middle, line_middle=line
+    ), walked
+
+
+def _middles(rings: list[Column]) -> tuple[float, float, float, float]:
+    """Centroid of the area and of the outline of one section (geometry)."""
+    twice = length = ax = ay = lx = ly = 0.0
+    for ring in rings:
+        after = np.roll(ring, -1, axis=0)
+        cross = ring[:, 0] * after[:, 1] - after[:, 0] * ring[:, 1]
+        side = np.hypot(*(after - ring).T)
+        twice, length = twice + float(cross.sum()), length + float(side.sum())
+        ax += float((cross * (ring[:, 0] + after[:, 0])).sum()) / 3.0
+        ay += float((cross * (ring[:, 1] + after[:, 1])).sum()) / 3.0
+        lx += float((side * (ring[:, 0] + after[:, 0])).sum()) / 2.0
+        ly += float((side * (ring[:, 1] + after[:, 1])).sum()) / 2.0
+    if twice <= 1e-9 or length <= 1e-9:
+        return (0.0, 0.0, 0.0, 0.0)
+    return (ax / twice, ay / twice, lx / length, ly / length)
+
+
+def closed_over(walked: Walk, mids: Column, about: str) -> list[Finding]:
+    """A doubt where the outline had to be closed straight over a wide gap."""
+    share = walked.gap / np.where(walked.perimeter > 0.0, walked.perimeter, np.inf)
+    if not (share > WIDE_GAP).any():
+        return []
+    q = int(share.argmax())
+    return [
+        Finding(
+            about,
+            f"facets are missing: at {mids[walked.layers[q]]:.1f} mm the outline was closed straight over"
+            f" {walked.gap[q]:.1f} mm; volume and minutes near it are a guess.",
+        )
+    ]

@@ -1,0 +1,47 @@
+"""Walls too thin to print."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.estimate.walk import Walk
+from planner.model.finding import Finding
+from planner.model.recipe import Recipe
+
+Column = NDArray[np.float64]
+
+LEAST_RUN_MM = 4.0  # outline lost on one layer, both sides of the wall together
+LEAST_SHARE = 0.02  # of the outline: tips and tight corners lose less
+
+
+def thin_walls(
+    walked: Walk, mids: Column, back: NDArray[np.float64], low: Column, recipe: Recipe, about: str
+) -> list[Finding]:
+    """One finding that says where the thinnest wall is, how thin, and over what height.
+
+    ``back`` (3, 3) and ``low`` (3,) take a point of the standing part to the mesh file.
+    """
+    from planner.geometry.band_kernel import THIN, THIN_LENGTH, THIN_X, THIN_Y
+
+    table = walked.table
+    run = table[:, THIN_LENGTH]
+    bad = (run > LEAST_RUN_MM) & (run > LEAST_SHARE * walked.perimeter)
+    if not bad.any():
+        return []
+    width = np.where(bad, 2.0 * table[:, THIN] / np.where(run > 0.0, run, 1.0), np.inf)
+    q = int(width.argmin())
+    height = mids[walked.layers]
+    standing = np.array([table[q, THIN_X], table[q, THIN_Y], height[q]]) + low
+    x, y, z = (back @ standing).tolist()
+    span = height[bad]
+    return [
+        Finding(
+            about,
+            f"a wall about {width[q]:.2f} mm thick near x {x:.1f}, y {y:.1f}, z {z:.1f} (mesh file, mm) is"
+            f" thinner than the least bead of {recipe.least_bead_width_mm:g} mm and will not be printed; such"
+            f" walls stand between {span.min():.1f} and {span.max():.1f} mm above the bed and are left out"
+            " of mass and minutes.",
+            "fault",
+        )
+    ]
