@@ -20,7 +20,7 @@ BUILTIN_PRINTER = "desktop 220"
 
 
 def _table(name: str) -> TomlFile:
-    text = resources.files("planner.data").joinpath(name).read_text(encoding="utf-8")
+    text = resources.files("planner").joinpath("data", name).read_text(encoding="utf-8")
     return parse_toml(text, f"built-in {name}")
 
 

@@ -45,7 +45,9 @@ def read_filament(record: Record, known: Mapping[str, Filament], currency: str) 
     record.done()
     with record.located():
         if base is not None:
-            return dataclasses.replace(base, name=name, **{"source": "given", **given})
+            made: Filament = dataclasses.replace(base, name=name, **{"source": "given", **given})
+            foams = "nozzle_c" in given and "deposited_g_per_cm3" not in given and made.foam_curve
+            return made.at_nozzle(made.nozzle_c) if foams else made
         for key in ("material", "solid_g_per_cm3"):
             if key not in given:
                 record.wrong("", f"filament {name!r} lacks the key {key!r}.", 'Or begin with like = "PLA".')

@@ -12,7 +12,7 @@ from planner.budget.mass import airframe_mass
 from planner.compose.composition import ComposeTask, Composition
 from planner.compose.search import compose
 from planner.errors import Infeasible
-from planner.estimate.advice import advise
+from planner.estimate.advice import advise, advise_filaments
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses import choose_pose
 from planner.flow.job import Job, Progress
@@ -114,9 +114,11 @@ def _budget(
     airframe, workshop = job.airframe, job.workshop
     filaments = {filament.name: filament for filament in workshop.filaments}
     mass = airframe_mass(airframe, parts, deposits, pieces, filaments)
+    balanced = balance(airframe, mass)
     used = [filaments[name] for name in dict.fromkeys(part.filament for part in parts)]
     advice = [f for part in parts for f in advise(part, filaments[part.filament], part.recipe)]
-    found = [f for deposit in deposits.values() for f in deposit.findings]
+    advice += advise_filaments(used)
+    found = [replace(f, about=name) for name, deposit in deposits.items() for f in deposit.findings]
     return Plan(
         airframe=airframe,
         workshop=workshop,
@@ -132,11 +134,11 @@ def _budget(
         schedule=composition.schedule,
         spools=composition.spools,
         mass=mass,
-        balance=balance(airframe, mass),
+        balance=balanced,
         cost=cost_sheet(
             airframe, workshop, mass, composition.batches, composition.schedule, composition.spools
         ),
-        assumptions=(*job.assumptions, *mass.notes),
-        cautions=cautions(used, workshop, airframe),
+        assumptions=(*job.assumptions, *mass.notes, *balanced.notes),
+        cautions=cautions(used, workshop, airframe, composition.schedule),
         findings=tuple(dict.fromkeys([*job.findings, *found, *advice])),
     )

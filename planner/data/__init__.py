@@ -1,1 +1,0 @@
-"""Built-in tables: printers, filaments, recipes, prices; each row with its source."""
