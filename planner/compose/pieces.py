@@ -27,16 +27,22 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
     for piece in task.pieces:
         part, deposit = task.parts[piece.part], task.deposits[piece.part]
         family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm)
-        outline, holes = deposit.footprint_mm, deposit.inside_holes
+        low = deposit.footprint_low_mm
+        outline, holes = shifted(deposit.footprint_mm, low), [shifted(h, low) for h in deposit.inside_holes]
         if piece.mirrored:
             width = max(x for x, _ in outline)
-            outline, holes = mirror(outline, width), tuple(mirror(hole, width) for hole in holes)
+            outline, holes = mirror(outline, width), [mirror(hole, width) for hole in holes]
         key = f"{piece.part}{' mirrored' if piece.mirrored else ''}"
         item = Item(
-            piece.name, outline, holes, deposit.extents_mm[2], None, piece.section or part.section, key
+            piece.name, outline, tuple(holes), deposit.extents_mm[2], None, piece.section or part.section, key
         )
         found.setdefault(family, []).append(item)
     return found
+
+
+def shifted(outline: Outline, low: tuple[float, float]) -> Outline:
+    """A shadow moved so that its lowest corner is the origin."""
+    return tuple((x - low[0], y - low[1]) for x, y in outline)
 
 
 def mirror(outline: Outline, width: float) -> Outline:

@@ -74,11 +74,11 @@ class _Shapes:
     def offset(self, key: tuple[str, bool]) -> tuple[float, float]:
         """Where the lowest corner of the mesh lies in the coordinates of its footprint."""
         deposit = self._plan.deposits[key[0]]
-        x, y = deposit.mesh_in_footprint_mm
+        low_x, low_y = deposit.footprint_low_mm
         if not key[1]:
-            return x, y
-        width = max(point[0] for point in deposit.footprint_mm)
-        return width - x - deposit.extents_mm[0], y
+            return -low_x, -low_y
+        high_x = max(x for x, _ in deposit.footprint_mm)
+        return high_x - deposit.extents_mm[0], -low_y
 
     def xml(self, key: tuple[str, bool]) -> str:
         """The ``<mesh>`` element of a shape."""

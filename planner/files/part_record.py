@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
@@ -68,11 +69,13 @@ class PartRows:
         self.hints = {hint.name: hint for hint in hints}
         self.unusable = tuple(unusable)
         stems = [short_name(hint.name) for hint in hints]
+        self._rows_of = dict.fromkeys(self.hints, 1)
         self._twice = {stem for stem in stems if stems.count(stem) > 1}
 
     def parts(self, rows: Sequence[Record]) -> tuple[list[Part], list[str]]:
         """Every part in the order of rows, then of meshes; and the meshes that no row names."""
-        named = {row.required("mesh", str): row for row in rows}
+        named = Counter(row.required("mesh", str) for row in rows)
+        self._rows_of = {name: max(1, named[name]) for name in self.hints}
         exact = set(named) & set(self.hints)
         claimed: set[str] = set()
         found: list[Part] = []
@@ -120,7 +123,8 @@ class PartRows:
         given.setdefault("name", self._name(hint.name))
         given.setdefault("section", self._section(hint.name))
         given.setdefault("filament", self.defaults.filament)
-        given.setdefault("copies", hint.copies)
+        alone = self._rows_of[hint.name] == 1 and not row.take("mirror", bool, False)
+        given.setdefault("copies", hint.copies if alone else 1)
         given.setdefault("hand", hint.hand)
         given.setdefault("mirror", False if row.has("hand") or row.has("copies") else hint.mirror)
         recipe = self._recipe(row.take("recipe", str, self.defaults.recipe), row)

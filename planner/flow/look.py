@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from planner.arrange.fill import fill
 from planner.arrange.item import BedKind, Item
+from planner.compose.pieces import shifted
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.flow.job import Job, Progress
 from planner.model.batch import Misfit
@@ -60,8 +61,8 @@ def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfi
     """Printer kinds whose empty bed takes the part, else the nearest miss."""
     item = Item(
         part.name,
-        deposit.footprint_mm,
-        deposit.inside_holes,
+        shifted(deposit.footprint_mm, deposit.footprint_low_mm),
+        tuple(shifted(hole, deposit.footprint_low_mm) for hole in deposit.inside_holes),
         deposit.extents_mm[2],
         None,
         part.section,

@@ -76,7 +76,10 @@ def _deposits(job: Job, parts: tuple[Part, ...], report: Progress) -> dict[str, 
     )
     return {
         part.name: replace(
-            deposit, pose_reason=reasons[part.name], watertight=job.watertight.get(part.mesh, True)
+            deposit,
+            pose_reason=reasons[part.name],
+            watertight=job.watertight.get(part.mesh, True),
+            findings=tuple(replace(finding, about=part.name) for finding in deposit.findings),
         )
         for part, deposit in zip(parts, estimated, strict=True)
     }
@@ -118,7 +121,7 @@ def _budget(
     used = [filaments[name] for name in dict.fromkeys(part.filament for part in parts)]
     advice = [f for part in parts for f in advise(part, filaments[part.filament], part.recipe)]
     advice += advise_filaments(used)
-    found = [replace(f, about=name) for name, deposit in deposits.items() for f in deposit.findings]
+    found = [finding for deposit in deposits.values() for finding in deposit.findings]
     return Plan(
         airframe=airframe,
         workshop=workshop,

@@ -60,9 +60,9 @@ class Deposit:
     ``seconds`` holds, for every printer kind it was timed on, the seconds of each layer without
     the least layer time, which belongs to the bed. ``centroid_mm`` is that of the deposit in the
     coordinates of the standing mesh (lowest corner at the origin); ``centroid_in_mesh_mm`` is the
-    same point in the coordinates of the mesh file. ``footprint_mm`` has its lowest corner at the
-    origin; ``mesh_in_footprint_mm`` is where the lowest corner of the standing mesh lies in it (a
-    brim and an outward simplification move it).
+    same point in the coordinates of the mesh file. ``footprint_mm`` and
+    ``inside_holes`` are the shadow in the coordinates of the standing mesh: a brim reaches below
+    zero.
     """
 
     part: str
@@ -77,7 +77,6 @@ class Deposit:
     centroid_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     centroid_in_mesh_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     footprint_mm: Outline = ()
-    mesh_in_footprint_mm: tuple[float, float] = (0.0, 0.0)
     first_layer_area_mm2: float = 0.0
     findings: tuple[Finding, ...] = ()
     triangles: int = 0
@@ -89,6 +88,11 @@ class Deposit:
     def volume_mm3(self) -> float:
         """Everything laid down: part, brim and support."""
         return float(self.layers.volume_mm3.sum())
+
+    @property
+    def footprint_low_mm(self) -> tuple[float, float]:
+        """Lowest corner of the footprint's bounding box, in the coordinates of the standing mesh."""
+        return min(x for x, _ in self.footprint_mm), min(y for _, y in self.footprint_mm)
 
     @property
     def support_mm3(self) -> float:

@@ -69,7 +69,7 @@ def test_a_fault_is_found_when_a_bed_is_tampered_with(job: Job) -> None:
     first, second, *rest = crowded.placed
     moved = replace(second, x_mm=first.x_mm, y_mm=first.y_mm, outline_mm=first.outline_mm)
     batches = tuple(replace(b, placed=(first, moved, *rest)) if b is crowded else b for b in plan.batches)
-    assert any("clearance" in words or "outline" in words for words in faults(replace(plan, batches=batches)))
+    assert any("mm apart" in words for words in faults(replace(plan, batches=batches)))
 
 
 def test_grams_that_do_not_add_up_are_found(job: Job) -> None:
