@@ -104,6 +104,9 @@ def surfaces_cross(
     comparisons left of ``budget``; at nought left the verdict is worth nothing.
     """
     for e in range(len(edges)):
+        # A closed surface has each edge once in either direction; one of them is enough.
+        if edges[e, 0, 0] > edges[e, 1, 0]:
+            continue
         i0, i1, j0, j1, k0, k1 = _reach(edges[e], low, size, shape)
         for i in range(i0, i1 + 1):
             for j in range(j0, j1 + 1):

@@ -1,0 +1,36 @@
+"""STEP files through the open solid modeller (SOURCES.md: opencascade)."""
+
+from __future__ import annotations
+
+import pytest
+
+from planner.errors import MeshError
+from planner.files.limits import Limits
+from planner.files.step import read_step
+from planner.geometry.health import examine
+from planner.geometry.mesh import TriangleMesh
+from tests.step_box import MILLIMETRE, step_box_bytes
+
+pytest.importorskip("cascadio", reason="the extra planner[step] is not installed")
+
+SINGLE = 1e-5  # relative; the converter hands over 32-bit floats in metres
+
+
+@pytest.mark.parametrize(("unit", "factor"), [(MILLIMETRE, 1.0), ("SI_UNIT($,.METRE.)", 1000.0)])
+def test_a_box_comes_out_upright_and_in_mm(unit: str, factor: float) -> None:
+    """10 x 20 x 30 mm along x, y and z, whichever unit the file is in; closed."""
+    (raw,) = read_step(step_box_bytes(10 / factor, 20 / factor, 30 / factor, unit), Limits())
+    health = examine(TriangleMesh(raw.triangles))
+    assert health.mesh.bounds.tolist() == [
+        pytest.approx([0, 0, 0], abs=1e-6),
+        pytest.approx([10, 20, 30], rel=SINGLE),
+    ]
+    assert health.volume == pytest.approx(6000, rel=SINGLE)
+    assert health.watertight
+
+
+def test_a_broken_step_file_is_an_error_of_ours() -> None:
+    """Half a file: the converter may do as it likes, we name the file as broken."""
+    data = step_box_bytes(10, 20, 30)
+    with pytest.raises(MeshError):
+        read_step(data[: len(data) // 3], Limits())

@@ -1,0 +1,80 @@
+"""Turning and shifting a mesh changes where it is, and nothing else."""
+
+from __future__ import annotations
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.geometry.health import examine
+from planner.geometry.measure import measures, volume
+from planner.geometry.mesh import TriangleMesh
+from planner.geometry.pose import about_axis, mirrored
+from tests import builders as build
+
+NINE_DIGITS = 1e-9  # relative; float64 carries about sixteen
+SOLIDS = (
+    build.box(10, 20, 30),
+    build.tube(20, 15, 40, n=24),
+    build.aerofoil_slab(180, 60, n=20, tip_chord=120),
+    build.ring(40, 6, n=24, m=12),
+    build.joined(build.box(30, 30, 30), build.inward(build.box(9, 8, 7, (5, 6, 7)))),
+)
+solids = st.sampled_from(SOLIDS)
+lengths = st.floats(-500, 500)
+axes = st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda v: np.linalg.norm(v) > 0.1)
+
+
+@settings(max_examples=40, deadline=None)
+@given(mesh=solids, axis=axes, angle=st.floats(-180, 180), shift=st.tuples(lengths, lengths, lengths))
+def test_volume_area_and_principal_inertia_stay(
+    mesh: TriangleMesh,
+    axis: tuple[float, float, float],
+    angle: float,
+    shift: tuple[float, float, float],
+) -> None:
+    """The centroid goes along; volume, area and the eigenvalues of the inertia stay."""
+    turn = about_axis(axis, angle).matrix
+    before = measures(mesh)
+    after = measures(TriangleMesh(mesh.triangles @ turn.T + np.array(shift)))
+    assert np.isclose(after.volume, before.volume, rtol=NINE_DIGITS)
+    assert np.isclose(after.area, before.area, rtol=NINE_DIGITS)
+    assert np.allclose(after.centroid, turn @ before.centroid + np.array(shift), rtol=0, atol=1e-7)
+    one, other = np.linalg.eigvalsh(before.inertia), np.linalg.eigvalsh(after.inertia)
+    assert np.allclose(one, other, rtol=1e-7)
+
+
+@settings(max_examples=20, deadline=None)
+@given(mesh=solids, axis=axes, angle=st.floats(-180, 180), shift=st.tuples(lengths, lengths, lengths))
+def test_health_does_not_depend_on_where_a_mesh_lies(
+    mesh: TriangleMesh,
+    axis: tuple[float, float, float],
+    angle: float,
+    shift: tuple[float, float, float],
+) -> None:
+    """The same bodies, cavities and gaps are found."""
+    turn = about_axis(axis, angle).matrix
+    moved = examine(TriangleMesh(mesh.triangles @ turn.T + np.array(shift)))
+    still = examine(mesh)
+    assert (moved.bodies, moved.cavities, moved.open_edges, moved.watertight, moved.overlapping) == (
+        still.bodies, still.cavities, still.open_edges, still.watertight, still.overlapping,
+    )  # fmt: skip
+
+
+@settings(max_examples=20, deadline=None)
+@given(mesh=solids, axis=st.integers(0, 2), seed=st.integers(0, 2**32 - 1))
+def test_mirroring_and_shuffling_keep_the_volume(mesh: TriangleMesh, axis: int, seed: int) -> None:
+    """The other hand weighs the same, whatever the order of the facets."""
+    order = np.random.default_rng(seed).permutation(len(mesh))
+    other = mirrored(TriangleMesh(mesh.triangles[order]), axis)
+    assert np.isclose(volume(other), volume(mesh), rtol=NINE_DIGITS)
+    assert np.isclose(examine(other).volume, volume(mesh), rtol=NINE_DIGITS)
+
+
+@settings(max_examples=20, deadline=None)
+@given(mesh=solids, seed=st.integers(0, 2**32 - 1), share=st.floats(0, 0.45))
+def test_flipping_facets_does_not_change_the_mended_mesh(mesh: TriangleMesh, seed: int, share: float) -> None:
+    """Whichever facets are turned over, mending gives back the volume."""
+    flipped = np.flatnonzero(np.random.default_rng(seed).random(len(mesh)) < share).tolist()
+    mended = examine(build.with_flipped(mesh, flipped))
+    assert np.isclose(volume(mended.mesh), volume(mesh), rtol=NINE_DIGITS)
