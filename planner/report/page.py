@@ -1,0 +1,57 @@
+"""The report: one self-contained HTML file of A4 sheets, to read on a screen and to print."""
+
+from __future__ import annotations
+
+from planner import __version__
+from planner.model.plan import Plan
+from planner.report.lookup import Lookup
+from planner.report.plain import clean
+from planner.report.plan_json import plan_hash
+from planner.report.sheet_answers import answers_sheets
+from planner.report.sheet_beds import bed_sheets
+from planner.report.sheet_build import build_sheets
+from planner.report.sheet_cost import cost_sheets
+from planner.report.sheet_mass import mass_sheets
+from planner.report.sheet_notes import notes_sheets
+from planner.report.sheet_parts import parts_sheets
+from planner.report.sheet_spools import spool_sheets
+from planner.report.sheet_timetable import timetable_sheets
+from planner.report.words import local
+
+
+def report_html(plan: Plan, identification: str | None = None) -> str:
+    """The whole report as HTML 5: inline style and drawings, no script, nothing fetched.
+
+    Parameters
+    ----------
+    identification : the plan's hash where it is known already
+    """
+    import jinja2
+
+    look = Lookup(plan)
+    sheets = [
+        *answers_sheets(look),
+        *timetable_sheets(look),
+        *bed_sheets(look),
+        *mass_sheets(look),
+        *cost_sheets(look),
+        *parts_sheets(look),
+        *spool_sheets(look),
+        *build_sheets(look),
+        *notes_sheets(look),
+    ]
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("planner.report", "templates"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=jinja2.StrictUndefined,
+    )
+    page = environment.get_template("page.html.j2").render(
+        title=plan.airframe.name,
+        sheets=sheets,
+        issued=f"{local(plan.start, plan):%Y-%m-%d}",
+        version=__version__,
+        identification=(identification or plan_hash(plan))[:8],
+    )
+    return clean(page)

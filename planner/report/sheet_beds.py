@@ -1,0 +1,81 @@
+"""One sheet a bed, in the order in which they run."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from planner.model.batch import Batch
+from planner.report.bed_drawing import bed_picture
+from planner.report.bed_facts import PieceRow, facts_of, pieces_of, shown, watch_of
+from planner.report.blocks import Block, Cell, Column, Facts, Figure, Points, Row, Table, made_here
+from planner.report.lookup import Lookup
+from planner.report.sheet_timetable import letter
+from planner.report.sheets import Sheet, laid_out
+
+_MOST_ROWS = 7  # of the wide table; more rows stand in two columns
+_DRAWING = 168.0  # mm of height that a bed may take
+
+
+def bed_sheets(look: Lookup) -> list[Sheet]:
+    """A sheet for every batch; its pieces may need a second one."""
+    made: list[Sheet] = []
+    for number, batch in enumerate(look.batches_in_run_order, 1):
+        made += _sheets(look, batch, f"bed{number}")
+    return made
+
+
+def _sheets(look: Lookup, batch: Batch, prefix: str) -> list[Sheet]:
+    svg, drawn = bed_picture(look, batch, prefix, 170.0, _DRAWING)
+    pairs: list[tuple[str, str | Markup]] = [
+        (label, letter(look, value) if label == "filament" else value)
+        for label, value in facts_of(look, batch)
+    ]
+    blocks: list[Block] = [Facts(tuple(pairs)), Figure(made_here(svg), drawn.height_mm)]
+    watch = watch_of(look, batch)
+    if watch:
+        blocks.append(Points(watch, "act"))
+    rows = pieces_of(look, batch)
+    blocks.append(_wide(rows) if len(rows) <= _MOST_ROWS else _double(rows))
+    return laid_out(
+        f"Bed plan: {batch.name}",
+        "What lies where, which way round?",
+        shown(look, batch),
+        blocks,
+        f"1:{drawn.scale}",
+    )
+
+
+def _wide(rows: tuple[PieceRow, ...]) -> Table:
+    columns = (
+        Column("no", 10.0, "right"),
+        Column("piece", 62.0),
+        Column("section", 40.0),
+        Column("turn", 28.0),
+        Column("height mm", 16.0, "right"),
+        Column("g", 14.0, "right"),
+    )
+    return Table(
+        columns, tuple(Row((str(r.number), r.piece, r.section, r.turn, r.height, r.mass)) for r in rows)
+    )
+
+
+def _double(rows: tuple[PieceRow, ...]) -> Table:
+    half = (
+        Column("no", 7.0, "right"),
+        Column("piece", 43.0),
+        Column("turn", 13.0),
+        Column("height", 11.0, "right"),
+        Column("g", 10.0, "right"),
+    )
+    middle = -(-len(rows) // 2)
+    empty: tuple[Cell, ...] = ("",) * 5
+
+    def cells(row: PieceRow) -> tuple[Cell, ...]:
+        turn = row.turn.replace("mirrored", "mir.")
+        return (str(row.number), row.piece, turn, row.height, row.mass)
+
+    made = []
+    for k in range(middle):
+        right = cells(rows[middle + k]) if middle + k < len(rows) else empty
+        made.append(Row((*cells(rows[k]), "", *right)))
+    return Table((*half, Column("", 2.0), *half), tuple(made))

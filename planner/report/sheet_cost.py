@@ -1,0 +1,129 @@
+"""The cost sheet: every line, what to buy, what the total leaves out."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from planner.report.answers import answers, shopping
+from planner.report.blocks import Block, Column, Figure, Heading, Points, Row, Table, Words, made_here
+from planner.report.gauges import shares_bar
+from planner.report.lookup import Lookup
+from planner.report.sheets import Sheet, laid_out
+from planner.report.words import UNKNOWN, count, decimal, money, quantity
+
+_COLUMNS = (
+    Column("what", 62.0),
+    Column("quantity", 18.0, "right"),
+    Column("unit", 14.0),
+    Column("unit price", 19.0, "right"),
+    Column("amount", 20.0, "right"),
+    Column("from", 37.0),
+)
+
+
+def cost_sheets(look: Lookup) -> list[Sheet]:
+    """Bar by kind, lines by kind with their sums, shopping list, what is left out."""
+    plan = look.plan
+    cost = plan.cost
+    blocks: list[Block] = []
+    told = next(answer for answer in answers(plan) if answer.label == "Costs")
+    blocks.append(Words("; ".join((told.short, *told.more)) + "."))
+    shares = [(kind, float(minor), money(minor, cost.currency)) for kind, minor in cost.totals_minor.items()]
+    bar = shares_bar(shares, 170.0, "cost by kind")
+    if bar:
+        blocks.append(Figure(made_here(bar), 17.0))
+    if cost.lines:
+        blocks += [Heading(f"Lines, in {cost.currency}"), _lines(look)]
+    blocks += [Heading("To buy"), _to_buy(look)]
+    if cost.left_out:
+        blocks += [Heading("The total leaves out, without a price"), Points(cost.left_out)]
+    blocks.append(
+        Words(
+            "Filament is counted by the gram used. Whole spools stand apart: what is left on them"
+            " stays on the shelf.",
+            "quiet",
+        )
+    )
+    shows = f"{count(len(cost.lines), 'line')}, in {cost.currency}"
+    return laid_out("Cost sheet", "What does it cost, what must be bought?", shows, blocks)
+
+
+def _amount(minor: int | None, currency: str) -> str:
+    return money(minor, currency).removesuffix(f" {currency}")
+
+
+def _lines(look: Lookup) -> Table:
+    cost = look.plan.cost
+    rows: list[Row] = []
+    total = Row(("total", "", "", "", _amount(cost.total_minor, cost.currency), ""), "total")
+    kinds = dict.fromkeys(line.kind for line in sorted(cost.lines, key=lambda line: not line.in_total))
+    for kind in kinds:
+        own = [line for line in cost.lines if line.kind == kind]
+        apart = not any(line.in_total for line in own)
+        if apart and total not in rows:
+            rows.append(total)
+        rows.append(
+            Row((kind + (" (apart: not in the total)" if apart else ""), "", "", "", "", ""), "group")
+        )
+        for line in own:
+            rows.append(
+                Row(
+                    (
+                        line.what,
+                        quantity(line.quantity),
+                        line.unit,
+                        decimal(line.unit_price),
+                        _amount(line.amount_minor, cost.currency),
+                        line.source,
+                    )
+                )
+            )
+        summed = cost.apart_minor.get(kind) if apart else cost.totals_minor.get(kind)
+        if len(own) > 1:
+            rows.append(Row((f"{kind} together", "", "", "", _amount(summed, cost.currency), ""), "sum"))
+    if total not in rows:
+        rows.append(total)
+    return Table(_COLUMNS, tuple(rows))
+
+
+def _to_buy(look: Lookup) -> Table:
+    plan = look.plan
+    currency = plan.workshop.currency
+    columns = (
+        Column("", 6.0),
+        Column("what", 100.0),
+        Column("how many", 20.0, "right"),
+        Column(f"price of one, {currency}", 22.0, "right"),
+        Column(f"together, {currency}", 22.0, "right"),
+    )
+    box = Markup('<i class="box"></i>')
+    rows = [
+        Row(
+            (
+                box,
+                f"{name}, spool of {size:.0f} g",
+                str(number),
+                _amount(price, currency),
+                _amount(None if price is None else price * number, currency),
+            )
+        )
+        for name, size, number, price in shopping(plan)
+    ]
+    for fitting in plan.airframe.fittings:
+        if fitting.count and plan.airframe.chosen(fitting.option):
+            price = fitting.price_minor
+            whole = None if price is None else price * fitting.count
+            rows.append(
+                Row(
+                    (
+                        box,
+                        fitting.name,
+                        str(fitting.count),
+                        _amount(price, currency),
+                        _amount(whole, currency),
+                    )
+                )
+            )
+    if not rows:
+        rows.append(Row((UNKNOWN, "nothing: the shelf covers all of it", "", "", ""), "quiet"))
+    return Table(columns, tuple(rows))

@@ -1,0 +1,164 @@
+"""Mass and balance: what it weighs, where it balances, what moves it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from markupsafe import Markup
+
+from planner.model.budget import MassItem
+from planner.report.answers import answers
+from planner.report.blocks import Block, Column, Facts, Figure, Heading, Points, Row, Table, Words, made_here
+from planner.report.gauges import balance_ruler, mass_bar
+from planner.report.lookup import Lookup
+from planner.report.sheets import Sheet, laid_out
+from planner.report.stations import top_view
+from planner.report.words import UNKNOWN, count
+from planner.units import grams_text
+
+_NONE = "no section"
+
+
+def mass_sheets(look: Lookup) -> list[Sheet]:
+    """Bar, ruler, advice, the airframe from above, tables by section and fitting."""
+    plan = look.plan
+    if not plan.mass.items:
+        nothing: list[Block] = [Words("Nothing has a mass: no part and no fitting is left.", "act")]
+        return laid_out("Mass and balance", "What does it weigh, where does it balance?", "nothing", nothing)
+    told = {answer.label: answer for answer in answers(plan)}
+    blocks: list[Block] = [
+        Words(
+            "; ".join((told["Weighs"].short, *told["Weighs"].more)) + ".", "act" if told["Weighs"].act else ""
+        ),
+        Figure(made_here(mass_bar(plan.mass, 170.0)), 17.0),
+        Words(
+            "; ".join((told["Balances"].short, *told["Balances"].more)) + ".",
+            "act" if told["Balances"].act else "",
+        ),
+    ]
+    if plan.balance.station_mm is not None:
+        ruler = balance_ruler(plan.balance, plan.airframe.datum, 170.0)
+        blocks.append(Figure(made_here(ruler), 16.5))
+    blocks += _loadings(look)
+    if plan.balance.advice:
+        blocks.append(Points(plan.balance.advice, "act" if plan.balance.inside is False else "dash"))
+    scale = ""
+    view = top_view(look, 170.0, 118.0)
+    if view is not None:
+        scale = f"1:{view.scale}"
+        blocks += [
+            Heading("From above"),
+            Figure(made_here(view.svg), view.height_mm),
+            Words(
+                f"Scale {scale}. Bubbles go by mass: hatched is printed, white is a fitting or finish;"
+                " what has no place across lies on the middle line.",
+                "quiet",
+            ),
+        ]
+    blocks += [Heading("By section"), _sections(look), Heading("Fittings and finish"), _fittings(look)]
+    blocks += _more(look)
+    shows = f"{count(len(plan.mass.items), 'item')}, stations aft of the {plan.airframe.datum}"
+    return laid_out("Mass and balance", "What does it weigh, where does it balance?", shows, blocks, scale)
+
+
+def _loadings(look: Lookup) -> list[Block]:
+    balance = look.plan.balance
+    pairs: list[tuple[str, str | Markup]] = []
+    if balance.low_mm is not None and balance.high_mm is not None:
+        pairs.append(("balance, 10 to 90 %", f"{balance.low_mm:.0f} - {balance.high_mm:.0f} mm"))
+    if balance.percent_chord is not None:
+        pairs.append(("of the mean chord", f"{balance.percent_chord:.0f} %"))
+    if balance.static_margin is not None:
+        pairs.append(("static margin", f"{100 * balance.static_margin:.0f} %"))
+    if balance.wing_loading_g_per_dm2 is not None:
+        pairs.append(("wing loading", f"{balance.wing_loading_g_per_dm2:.1f} g/dm\u00b2"))
+    if balance.wing_cube_loading_kg_per_m3 is not None:
+        pairs.append(("wing cube loading", f"{balance.wing_cube_loading_kg_per_m3:.1f} kg/m\u00b3"))
+    if balance.left_g or balance.right_g:
+        pairs.append(("left and right", f"{grams_text(balance.left_g)} / {grams_text(balance.right_g)} g"))
+    return [Facts(tuple(pairs))] if pairs else []
+
+
+def _sum(items: Iterable[MassItem]) -> tuple[float, float, float]:
+    """Grams, grams that have a station, and their moment in kg mm."""
+    found = list(items)
+    placed = [(i.mass_g, i.station_mm) for i in found if i.station_mm is not None]
+    return sum(i.mass_g for i in found), sum(g for g, _ in placed), sum(g * x for g, x in placed) / 1000.0
+
+
+def _numbers(items: list[MassItem]) -> tuple[str, str, str, str, str]:
+    total, placed, moment = _sum(items)
+    printed = sum(i.mass_g for i in items if i.kind == "printed")
+    other = total - printed
+    arm = f"{1000.0 * moment / placed:.0f}" if placed > 0 else UNKNOWN
+    return (
+        grams_text(printed) if printed > 0 else "",
+        grams_text(other) if other > 1e-9 else "",
+        grams_text(total),
+        arm,
+        f"{moment:.2f}" if placed > 0 else UNKNOWN,
+    )
+
+
+def _sections(look: Lookup) -> Table:
+    items = look.plan.mass.items
+    columns = (
+        Column("section", 70.0),
+        Column("printed g", 20.0, "right"),
+        Column("fittings, finish g", 24.0, "right"),
+        Column("together g", 20.0, "right"),
+        Column("arm mm", 16.0, "right"),
+        Column("moment kg mm", 20.0, "right"),
+    )
+    names = dict.fromkeys([*look.sections, *(i.section for i in items)])
+    rows = []
+    for name in names:
+        own = [i for i in items if i.section == name]
+        if own:
+            rows.append(Row((name or _NONE, *_numbers(own))))
+    rows.append(Row(("all", *_numbers(list(items))), "total"))
+    return Table(columns, tuple(rows))
+
+
+def _fittings(look: Lookup) -> Table:
+    columns = (
+        Column("item", 82.0),
+        Column("section", 40.0),
+        Column("g", 14.0, "right"),
+        Column("station mm", 16.0, "right"),
+        Column("moment kg mm", 18.0, "right"),
+    )
+    rows = []
+    for item in look.plan.mass.items:
+        if item.kind == "printed":
+            continue
+        placed = item.station_mm is not None
+        station = f"{item.station_mm:.0f}" if placed else UNKNOWN
+        moment = f"{item.mass_g * (item.station_mm or 0.0) / 1000.0:.2f}" if placed else UNKNOWN
+        rows.append(Row((item.what, item.section or _NONE, grams_text(item.mass_g), station, moment)))
+    if not rows:
+        rows.append(Row(("none was given", "", UNKNOWN, UNKNOWN, UNKNOWN), "quiet"))
+    return Table(columns, tuple(rows))
+
+
+def _more(look: Lookup) -> list[Block]:
+    balance, mass = look.plan.balance, look.plan.mass
+    blocks: list[Block] = []
+    if balance.sensitivity:
+        columns = (
+            Column("ten grams more at", 100.0),
+            Column("station mm", 30.0, "right"),
+            Column("balance moves aft by mm", 40.0, "right"),
+        )
+        rows = tuple(Row((s.what, f"{s.station_mm:.0f}", f"{s.moves_mm:+.1f}")) for s in balance.sensitivity)
+        blocks += [Heading("What moves the balance"), Table(columns, rows)]
+    if balance.unplaced:
+        names = ", ".join(balance.unplaced)
+        blocks += [
+            Heading("Unplaced"),
+            Words(f"No station, so not in the balance ({grams_text(balance.unplaced_g)} g): {names}."),
+        ]
+    notes = (*mass.notes, *balance.notes)
+    if notes:
+        blocks += [Heading("Behind these numbers"), Points(notes)]
+    return blocks

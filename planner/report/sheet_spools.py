@@ -1,0 +1,87 @@
+"""Spool usage: grams before, used, purged and left."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from planner.model.schedule import SpoolUse
+from planner.report.blocks import Block, Cell, Column, Drawn, Row, Table, Words, made_here
+from planner.report.drawing import INK, THIN, picture, rect
+from planner.report.lookup import Lookup
+from planner.report.sheet_timetable import letter
+from planner.report.sheets import Sheet, laid_out
+from planner.report.words import count
+from planner.units import grams_text
+
+_COLUMNS = (
+    Column("spool", 38.0),
+    Column("filament", 30.0),
+    Column("", 36.0),
+    Column("before g", 15.0, "right"),
+    Column("used g", 14.0, "right"),
+    Column("purged g", 14.0, "right"),
+    Column("left g", 14.0, "right"),
+    Column("beds", 9.0),
+)
+_BAR = 4.4
+
+
+def spool_sheets(look: Lookup) -> list[Sheet]:
+    """A row a spool, those to buy marked; then the sums by filament."""
+    spools = look.plan.spools
+    if not spools:
+        words: list[Block] = [Words("No spool is used.", "quiet")]
+        return laid_out("Spool usage", "Which spool serves which bed?", "no spool", words)
+    most = max(max(use.grams_before for use in spools), 1.0)
+    rows = [_row(look, use, most) for use in spools]
+    for filament in dict.fromkeys(use.filament for use in spools):
+        own = [use for use in spools if use.filament == filament]
+        sums = [
+            sum(getattr(use, key) for use in own)
+            for key in ("grams_before", "grams_used", "grams_purged", "grams_left")
+        ]
+        if len(own) > 1:
+            cells: tuple[Cell, ...] = ("together", letter(look, filament), "", *map(grams_text, sums), "")
+            rows.append(Row(cells, "sum"))
+    blocks: list[Block] = [
+        Words(
+            "Black: used. Grey: purged at changeovers and starts. White: left on the spool. The bars are"
+            " to one scale.",
+            "quiet",
+        ),
+        Table(_COLUMNS, tuple(rows)),
+    ]
+    return laid_out("Spool usage", "Which spool serves which bed?", count(len(spools), "spool"), blocks)
+
+
+def _row(look: Lookup, use: SpoolUse, most: float) -> Row:
+    beds = [
+        look.short_name.get(run.batch, run.batch)
+        for run in look.plan.schedule.runs
+        if any(draw.spool == use.spool for draw in run.draws)
+    ]
+    name: Cell = use.spool
+    if use.bought:
+        name = Markup('{} <span class="flag">to buy</span>').format(use.spool)
+    cells: tuple[Cell, ...] = (
+        name,
+        letter(look, use.filament),
+        Drawn(made_here(_bar(use, most)), _BAR),
+        grams_text(use.grams_before),
+        grams_text(use.grams_used),
+        grams_text(use.grams_purged),
+        grams_text(use.grams_left),
+        ", ".join(dict.fromkeys(beds)),
+    )
+    return Row(cells, "" if beds or use.bought else "quiet")
+
+
+def _bar(use: SpoolUse, most: float) -> str:
+    scale = 33.0 / most
+    used, purged = max(use.grams_used, 0.0) * scale, max(use.grams_purged, 0.0) * scale
+    parts = [
+        rect(0.2, 1.0, use.grams_before * scale, 2.8, fill="#ffffff", stroke=INK, stroke_width=THIN),
+        rect(0.2, 1.0, used, 2.8, fill=INK),
+        rect(0.2 + used, 1.0, purged, 2.8, fill="#9aa5b1"),
+    ]
+    return picture(34.0, _BAR, parts, "grams used, purged and left")

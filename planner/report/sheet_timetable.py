@@ -1,0 +1,93 @@
+"""The timetable sheets: who prints what when, the visits to tick off, the runs."""
+
+from __future__ import annotations
+
+from markupsafe import Markup
+
+from planner.report.blocks import Block, Cell, Column, Figure, Heading, Row, Table, Words, made_here
+from planner.report.lookup import Lookup
+from planner.report.sheets import Sheet, laid_out
+from planner.report.timetable import FULL, busy_printers, strip, strip_height, strips
+from planner.report.words import count, day_time, grams, short_time, zone_of
+from planner.units import grams_text, hours_text
+
+BOX = Markup('<i class="box"></i>')
+
+
+def letter(look: Lookup, filament: str) -> Markup:
+    """The letter of a filament in its circle, then its name."""
+    return Markup('<b class="letter">{}</b> {}').format(look.letter.get(filament, "?"), filament)
+
+
+def timetable_sheets(look: Lookup) -> list[Sheet]:
+    """Strips to scale, then the visits, then the runs; one sheet that says so where nothing runs."""
+    plan = look.plan
+    schedule = plan.schedule
+    if not schedule.runs:
+        words: list[Block] = [Words("No bed is scheduled.", "act")]
+        return laid_out("Timetable", "Who prints what when?", "nothing to print", words)
+    rows = busy_printers(look)
+    blocks: list[Block] = []
+    for k, (since, until) in enumerate(strips(look)):
+        drawn = strip(look, since, until, rows, f"week{k}")
+        blocks.append(Figure(made_here(drawn), strip_height(len(rows), FULL)))
+    blocks.append(Words(_key(look), "quiet"))
+    blocks += [Heading("Visits"), _visits(look), Heading("Runs"), _runs(look)]
+    shows = (
+        f"{count(len(schedule.runs), 'run')}, {count(len(schedule.visits), 'visit')}, {zone_of(plan)} time"
+    )
+    return laid_out("Timetable", "Who prints what when?", shows, blocks)
+
+
+def _key(look: Lookup) -> str:
+    schedule = look.plan.schedule
+    hours = ", ".join(f"{name} {hours_text(60 * h)}" for name, h in schedule.print_hours.items())
+    return (
+        "Grey: night, 22 to 6 o'clock. Hatched: nobody is there. Teeth below the rows: visits. The line under"
+        f" a run is its filament; a tick with two letters is a changeover ({schedule.changeovers} in all)."
+        f" Print hours: {hours}."
+    )
+
+
+def _visits(look: Lookup) -> Table:
+    columns = (
+        Column("", 6.0),
+        Column("when", 38.0),
+        Column("minutes", 14.0, "right"),
+        Column("what to do", 112.0),
+    )
+    rows = []
+    for visit in look.plan.schedule.visits:
+        tasks = "; ".join(visit.tasks) or "look in"
+        rows.append(Row((BOX, day_time(visit.at, look.plan), str(visit.minutes), tasks)))
+    return Table(columns, tuple(rows))
+
+
+def _runs(look: Lookup) -> Table:
+    plan = look.plan
+    columns = (
+        Column("bed", 20.0),
+        Column("printer", 22.0),
+        Column("start", 37.0),
+        Column("end", 20.0),
+        Column("lasts", 16.0, "right"),
+        Column("filament", 26.0),
+        Column("g", 15.0, "right"),
+        Column("purge g", 12.0, "right"),
+    )
+    rows = []
+    for run in plan.schedule.runs:
+        batch = look.batch.get(run.batch)
+        minutes = (run.end - run.start).total_seconds() / 60.0
+        cells: tuple[Cell, ...] = (
+            run.batch,
+            run.printer,
+            day_time(run.start, plan),
+            short_time(run.end, plan),
+            hours_text(minutes),
+            letter(look, batch.filament) if batch else "",
+            grams_text(sum(d.grams for d in run.draws)),
+            grams(run.purge_g).removesuffix(" g"),
+        )
+        rows.append(Row(cells))
+    return Table(columns, tuple(rows))
