@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.estimate.walk import Walk, WallRule, between
+from planner.estimate.walk import Walk, WallRule, between, jumps
 from planner.geometry.section import Sections
 
 Column = NDArray[np.float64]
@@ -40,7 +40,7 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
     need &= inner | np.roll(inner, 1) | np.roll(inner, -1)
     if not need.any():
         return Solids(share, middle)
-    wanted = _wanted(need, cut, max(above, below))
+    wanted = _wanted(cut, need, above, below)
     found: dict[int, Column] = {}
     while len(wanted):
         for layer, row in zip(wanted.tolist(), _bare(cut, walked, rule, wanted, above, below), strict=True):
@@ -74,14 +74,19 @@ def _needed(cut: Sections, rule: WallRule, above: int, below: int, step: float) 
     return need
 
 
-def _wanted(need: NDArray[np.bool_], cut: Sections, reach: int) -> Index:
-    """Layers to compare first: the ends of every needy zone, a stride inside it, all near a jump."""
+def _wanted(cut: Sections, need: NDArray[np.bool_], above: int, below: int) -> Index:
+    """Layers to compare first: the ends of every needy zone, a stride inside it, where a jump ends its reach.
+
+    A stride no longer than the layers that must hold material meets every ceiling and floor.
+    """
     n = len(need)
-    level = np.arange(n)
-    pick = need & (level % NEED_STRIDE == 0)
+    stride = min(NEED_STRIDE, above or NEED_STRIDE, below or NEED_STRIDE)
+    pick = np.arange(n) % stride == 0
     change = np.flatnonzero(np.diff(need.astype(np.int8)) != 0)
-    pick[change] = pick[change + 1] = True
-    pick[0] = pick[-1] = True
+    jump = np.concatenate([[0], jumps(cut) + 1, [n]])  # first layer on the far side of each
+    edges = [change, change + 1, jump - above - 1, jump - above, jump - 1, jump, jump + below - 1, jump + below]
+    at = np.concatenate(edges)
+    pick[at[(at >= 0) & (at < n)]] = True
     return np.flatnonzero(pick & need).astype(np.int64)
 
 

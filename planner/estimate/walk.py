@@ -161,17 +161,22 @@ def between(layers: Index, values: Column, n: int) -> Column:
     return np.interp(np.arange(n), layers, values)
 
 
+def jumps(cut: Sections) -> Index:
+    """Layers after which area or perimeter jump."""
+    sound = ~(cut.torn[1:] | cut.torn[:-1])
+    jump = np.zeros(len(sound), dtype=bool)
+    for values in (cut.area, cut.perimeter):
+        big = np.maximum(np.abs(values[1:]), np.abs(values[:-1]))
+        jump |= (np.abs(np.diff(values)) > JUMP * big) & sound
+    return np.flatnonzero(jump).astype(np.int64)
+
+
 def _knots(cut: Sections, every: int | None) -> Index:
     """First and last layer, both sides of every jump, and a stride between."""
     n = len(cut.mids)
     stride = every or (TORN_STRIDE if cut.torn.any() else STRIDE)
-    knots = [np.arange(0, n, stride), np.array([n - 1])]
-    sound = ~(cut.torn[1:] | cut.torn[:-1])
-    for values in (cut.area, cut.perimeter):
-        big = np.maximum(np.abs(values[1:]), np.abs(values[:-1]))
-        jump = np.flatnonzero((np.abs(np.diff(values)) > JUMP * big) & sound)
-        knots += [jump, jump + 1]
-    return np.unique(np.concatenate(knots)).astype(np.int64)
+    jump = jumps(cut)
+    return np.unique(np.concatenate([np.arange(0, n, stride), [n - 1], jump, jump + 1])).astype(np.int64)
 
 
 def _foretold(seen: _Seen, a: int, b: int) -> bool:

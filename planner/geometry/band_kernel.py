@@ -26,6 +26,7 @@ BAND_COLUMNS = 9
 
 _CLEAN = 2e-4  # share of the area that may wind backward before the ring counts as crossing itself
 _THIN_RUN = 2.0  # mm of outline on both sides together that may be lost to tight corners alone
+_ONE_BEAD = 0.1  # two beads whose centre lines would lie closer than twice this share of a pitch are one
 _COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
 
 
@@ -89,12 +90,15 @@ def bands(
         table[q, INNER_LENGTH] = kept
         path, lost, backward = 0.0, 0.0, 0.0
         for b in range(n):
-            count = offset(points, starts, first, last, rim + (b + 0.5) * pitch, out)
+            centre = rim + (b + 0.5) * pitch
+            moved = shoelace(out, offset(points, starts, first, last, centre, out))[1]
+            count = offset(points, starts, first, last, centre + _ONE_BEAD * pitch, out)
+            deeper = shoelace(out, count)[1]
             where, tag = scan(out, count, low, gap, rows, row)
             plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
+            kept *= moved / deeper if deeper > 0.0 else 0.0
             if b == 0:
-                moved = shoelace(out, count)[1]
-                if count == 0:
+                if moved == 0.0:
                     moved = around
                 lost, backward = max(0.0, moved - kept), minus
             if plus <= 0.0:
@@ -114,7 +118,7 @@ def bands(
                 table[q, THIN_LENGTH] = gone
                 _worst(out, count, seen, points, starts, first, table, q)
         single = 0.5 * max(0.0, lost - unprinted)
-        filled = max(0.0, (rim + 0.5 * pitch - rim) * 2.0 * single - backward)
+        filled = max(0.0, (0.5 + _ONE_BEAD) * pitch * 2.0 * single - backward)
         room = area - rim * around - inner - table[q, THIN] - filled
         table[q, NARROW] = single
         table[q, PATH] = path + single + max(0.0, room / pitch - path) * (1.0 if path > 0.0 else 0.0)
