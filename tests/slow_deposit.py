@@ -60,7 +60,9 @@ def slow_deposit(
     wall = solid = sparse = 0.0
     for i, (section, free, height) in enumerate(zip(sections, inner, heights, strict=True)):
         if walls:
-            printable = section.buffer(-least / 2, **MITRE).buffer(least / 2 + 0.001, **MITRE).intersection(section)
+            printable = (
+                section.buffer(-least / 2, **MITRE).buffer(least / 2 + 0.001, **MITRE).intersection(section)
+            )
             wall += max(0.0, printable.buffer(-void, **MITRE).area - free.area) * height
         held = free
         for j in range(1, top + 1):

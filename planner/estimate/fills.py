@@ -84,7 +84,16 @@ def _wanted(cut: Sections, need: NDArray[np.bool_], above: int, below: int) -> I
     pick = np.arange(n) % stride == 0
     change = np.flatnonzero(np.diff(need.astype(np.int8)) != 0)
     jump = np.concatenate([[0], jumps(cut) + 1, [n]])  # first layer on the far side of each
-    edges = [change, change + 1, jump - above - 1, jump - above, jump - 1, jump, jump + below - 1, jump + below]
+    edges = [
+        change,
+        change + 1,
+        jump - above - 1,
+        jump - above,
+        jump - 1,
+        jump,
+        jump + below - 1,
+        jump + below,
+    ]
     at = np.concatenate(edges)
     pick[at[(at >= 0) & (at < n)]] = True
     return np.flatnonzero(pick & need).astype(np.int64)

@@ -58,7 +58,7 @@ def estimate_part(
         run_floor=_run_floor(recipe),
         flat_deg=recipe.support_angle_deg,
     )
-    found: list[Finding] = []
+    found = _low(standing, recipe, part)
     if _signed_size(cut) < 0.0:
         turned_out = replace_facets(mesh)
         flipped = estimate_part(turned_out, part, filament, motions)
@@ -66,6 +66,15 @@ def estimate_part(
         return replace(flipped, findings=(note, *flipped.findings))
     layers = _LayerWork.of(cut, plan, recipe, part, found)
     return _deposit(layers, mesh, part, filament, motions, turned, found)
+
+
+def _low(standing: TriangleMesh, recipe: Recipe, part: Part) -> list[Finding]:
+    """A doubt about a part that is lower than half a layer."""
+    height = float(standing.extents[2])
+    if height >= 0.5 * recipe.first_height_mm:
+        return []
+    text = f"only {height:.3g} mm high, less than half of the first layer: reckoned as one whole layer."
+    return [Finding(part.mesh, text + " Check its unit and pose.")]
 
 
 def _standing(mesh: TriangleMesh, part: Part) -> tuple[TriangleMesh, NDArray[np.float64]]:
@@ -144,7 +153,7 @@ class _LayerWork:
             infill = np.full(n, recipe.infill)
         support = support_areas(cut, recipe)
         first = walked.section(0) if len(layers) and layers[0] == 0 else []
-        found += thin_walls(walked, plan.mid_mm, part.pose.matrix.T, cut.low, recipe, part.mesh)
+        found += thin_walls(walked, cut.torn, plan.mid_mm, part.pose.matrix.T, cut.low, recipe, part.mesh)
         found += hanging(cut, recipe, part.mesh)
         found += slender(first, float(cut.mesh.extents[2]), recipe.brim_mm, part.mesh)
         found += closed_over(walked, plan.mid_mm, part.mesh)

@@ -13,10 +13,18 @@ Column = NDArray[np.float64]
 
 LEAST_RUN_MM = 4.0  # outline lost on one layer, both sides of the wall together
 LEAST_SHARE = 0.02  # of the outline: tips and tight corners lose less
+TORN_SHARE = 0.2  # of an outline that was stitched: spikes of stray facets are no walls
+MOST_AREA = 0.5  # of the section: a part so small that hardly any of it is printed
 
 
 def thin_walls(
-    walked: Walk, mids: Column, back: NDArray[np.float64], low: Column, recipe: Recipe, about: str
+    walked: Walk,
+    torn: NDArray[np.bool_],
+    mids: Column,
+    back: NDArray[np.float64],
+    low: Column,
+    recipe: Recipe,
+    about: str,
 ) -> list[Finding]:
     """One finding that says where the thinnest wall is, how thin, and over what height.
 
@@ -26,7 +34,9 @@ def thin_walls(
 
     table = walked.table
     run = table[:, THIN_LENGTH]
-    bad = (run > LEAST_RUN_MM) & (run > LEAST_SHARE * walked.perimeter)
+    share = np.where(torn[walked.layers], TORN_SHARE, LEAST_SHARE)
+    bad = (run > LEAST_RUN_MM) & (run > share * walked.perimeter)
+    bad |= (table[:, THIN] > MOST_AREA * walked.area) & (walked.area > 0.0)
     if not bad.any():
         return []
     width = np.where(bad, 2.0 * table[:, THIN] / np.where(run > 0.0, run, 1.0), np.inf)

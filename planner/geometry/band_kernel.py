@@ -105,13 +105,13 @@ def bands(
                 break
             path += kept
         unprinted = 0.0
-        if lost > _THIN_RUN:
+        if lost > min(_THIN_RUN, 0.5 * around):
             count = offset(points, starts, first, last, narrow, out)
             where, tag = scan(out, count, low, gap, rows, row)
             plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
             moved = shoelace(out, count)[1]
             gone = max(0.0, moved - kept) if count > 0 else around
-            if gone > _THIN_RUN:
+            if gone > min(_THIN_RUN, 0.5 * around):
                 unprinted = gone
                 thin = max(0.0, narrow * gone - minus) if count > 0 else area
                 table[q, THIN] = min(thin, area)
