@@ -20,7 +20,7 @@ MODEL = (
     "A bed holds one filament and one layer height; pieces keep the clearance from one another and the"
     " margin from the edge, and stay out of keep-outs.",
     "Runs start when somebody is there; changeovers cost minutes and grams; spools are drawn in order.",
-    "Airframe mass is pieces, fittings and finish; its range follows from the spreads of pieces and filaments.",
+    "Airframe mass is pieces, fittings and finish; its range follows from their spreads.",
     "The balance is the sum of mass times station over the sum of mass; money is counted in minor units.",
 )
 
