@@ -245,7 +245,7 @@ def package_bytes(parts: dict[str, str]) -> bytes:
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as package:
         for name, text in {"[Content_Types].xml": _CONTENT_TYPES, "_rels/.rels": _RELATIONS, **parts}.items():
-            package.writestr(zipfile.ZipInfo(name, (2020, 1, 1, 0, 0, 0)), text)
+            package.writestr(zipfile.ZipInfo(name, (2020, 1, 1, 0, 0, 0)), text, zipfile.ZIP_DEFLATED)
     return stream.getvalue()
 
 

@@ -11,7 +11,7 @@ from planner.files.name_habits import are_hands
 from planner.geometry.measure import Measures, measures
 from planner.model.finding import Finding
 
-_SAME = 1e-5  # relative; 32-bit floats keep about seven digits
+_SAME = 1e-6  # relative; 32-bit floats keep about seven digits
 _MUCH_LARGER = 1.5
 _LIKE_THE_SUM = 0.15
 _FEWEST = 4
@@ -56,20 +56,24 @@ def _alike(one: MeshRecord, other: MeshRecord) -> bool:
     if len(one.mesh) != len(other.mesh):
         return False
     largest = float(one.mesh.extents.max())
-    near = np.abs(one.mesh.extents - other.mesh.extents).max() <= _SAME * largest
-    return bool(near) and abs(one.health.volume - other.health.volume) <= 10 * _SAME * abs(one.health.volume)
+    step = max(one.health.single_step, other.health.single_step)
+    share = 10 * (_SAME + step / largest)
+    near = np.abs(one.mesh.extents - other.mesh.extents).max() <= share * largest
+    return bool(near) and abs(one.health.volume - other.health.volume) <= 10 * share * one.health.volume
 
 
 def _same_shape(j: int, k: int, records: Sequence[MeshRecord], measured: Callable[[int], Measures]) -> bool:
     """Area, centroid in the bounds and inertia agree; a mirror image differs in the last two."""
     one, other = measured(j), measured(k)
     size = float(records[j].mesh.extents.max())
-    if abs(one.area - other.area) > _SAME * 10 * one.area:
+    step = max(records[j].health.single_step, records[k].health.single_step)
+    share = _SAME + step / size
+    if abs(one.area - other.area) > 10 * share * one.area:
         return False
     places = [m.centroid - records[i].mesh.bounds[0] for i, m in ((j, one), (k, other))]
-    if np.abs(places[0] - places[1]).max() > 10 * _SAME * size:
+    if np.abs(places[0] - places[1]).max() > share * size:
         return False
-    return bool(np.abs(one.inertia - other.inertia).max() <= 100 * _SAME * np.abs(one.inertia).max())
+    return bool(np.abs(one.inertia - other.inertia).max() <= 10 * share * np.abs(one.inertia).max())
 
 
 def _assemblies(records: Sequence[MeshRecord]) -> list[Finding]:

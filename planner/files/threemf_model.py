@@ -47,9 +47,11 @@ class ObjectRecord:
         Raises
         ------
         MeshError
-            when a triangle names a vertex that is not there
+            when a triangle names a vertex that is not there, or a coordinate is no length
         """
         points = np.array(self.vertices, dtype=np.float64).reshape(-1, 3)
+        if not (np.abs(points) < _LARGEST).all():
+            raise MeshError("a coordinate is not a finite number.", next_step=EXPORT_AGAIN)
         faces = np.array(self.triangles, dtype=np.int64).reshape(-1, 3)
         if len(faces) and (faces.min() < 0 or faces.max() >= len(points)):
             raise MeshError(
@@ -92,9 +94,9 @@ def read_model(data: bytes, limits: Limits) -> ModelPart:
         raise MeshError(
             "the model holds a document type or entities, which 3MF does not allow.", next_step=EXPORT_AGAIN
         ) from error
-    except (ParseError, UnicodeError, LookupError) as error:
+    except (ParseError, UnicodeError) as error:
         raise MeshError(f"the model is no well-formed XML: {error}.", next_step=EXPORT_AGAIN) from error
-    except (KeyError, ValueError, OverflowError) as error:
+    except (LookupError, ValueError, OverflowError) as error:
         raise MeshError(
             f"a value of the model is missing or wrong: {error}.", next_step=EXPORT_AGAIN
         ) from error
