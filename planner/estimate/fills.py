@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -103,7 +104,7 @@ def _uneven(found: dict[int, Column], need: NDArray[np.bool_]) -> Index:
     """Middles of the stretches over which the solid share changes much."""
     known = sorted(found)
     out = []
-    for a, b in zip(known[:-1], known[1:], strict=True):
+    for a, b in itertools.pairwise(known):
         if b - a < 2 or not need[a : b + 1].all():
             continue
         shares = [found[i][1] / found[i][0] if found[i][0] > 0.0 else 0.0 for i in (a, b)]

@@ -15,8 +15,8 @@ from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
 from planner.estimate.minutes import layer_seconds
 from planner.estimate.spiral import spiral_rule
 from planner.estimate.support import SupportAreas, hanging, support_areas
-from planner.estimate.thin import thin_walls
 from planner.estimate.tearing import closed_over, mended
+from planner.estimate.thin import thin_walls
 from planner.estimate.walk import Walk, WallRule, between, walk
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.outline import shadow

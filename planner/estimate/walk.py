@@ -7,6 +7,7 @@ the middle of a stretch is what its two ends foretell.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -144,7 +145,7 @@ def walk(
     if also is not None:
         knots = np.union1d(knots, also)
     seen.look(knots)
-    stretches = [(int(a), int(b)) for a, b in zip(knots[:-1], knots[1:], strict=True) if b - a > 1]
+    stretches = [(int(a), int(b)) for a, b in itertools.pairwise(knots) if b - a > 1]
     while stretches:
         seen.look(np.array([(a + b) // 2 for a, b in stretches], dtype=np.int64))
         if not unite and _doubled(seen, DOUBLED_COLUMN):

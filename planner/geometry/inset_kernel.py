@@ -75,10 +75,7 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
             mitre = same > -0.999999
             if mitre:
                 half = turn / (1.0 + same)  # tangent of half the turn, positive where material is convex
-                if half > 0.0:
-                    mitre = depth * half <= 0.5 * min(before, after)
-                else:
-                    mitre = same >= _MITRE_TURN
+                mitre = depth * half <= 0.5 * min(before, after) if half > 0.0 else same >= _MITRE_TURN
             nux, nuy, nvx, nvy = -uy, ux, -vy, vx
             if mitre:
                 ex = fx = x + depth * (nux - half * ux)

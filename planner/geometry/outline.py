@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -43,7 +44,7 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
     grid = shade(mesh.triangles, low, cell, int(deep / cell) + 4, int(wide / cell) + 4, not closed)
     points, starts = outlines(grid)
     points, starts = thinned(points, starts, 0.8)
-    rings = [(points[a:b] - 1.0) * cell for a, b in zip(starts[:-1], starts[1:], strict=True)]
+    rings = [(points[a:b] - 1.0) * cell for a, b in itertools.pairwise(starts)]
     rings = [r for r in rings if len(r) >= 3]
     rings = [r for r in rings if polygon.signed_area(r) > 0.0 or polygon.signed_area(r) < -LEAST_HOLE]
     outers, holes = polygon.outward(rings + (also or []), cell, MOST_POINTS)

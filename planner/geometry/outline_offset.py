@@ -113,3 +113,23 @@ def _without_openings(patch: Patch) -> list[Patch]:
     x0, y0, x1, y1 = whole.bounds
     halves = whole.intersection(box(x0, y0, x, y1)), whole.intersection(box(x, y0, x1, y1))
     return [piece for half in halves for part in _patches(half) for piece in _without_openings(part)]
+
+
+def hull(points: Ring) -> Ring:
+    """Corners of the convex hull, counter-clockwise (A. M. Andrew's chain, 1979)."""
+    ordered = sorted({(float(x), float(y)) for x, y in points})
+    if len(ordered) < 3:
+        return np.array(ordered)
+    chains = []
+    for side in (ordered, ordered[::-1]):
+        chain: list[tuple[float, float]] = []
+        for p in side:
+            while len(chain) > 1 and _left(chain[-2], chain[-1], p) <= 0.0:
+                chain.pop()
+            chain.append(p)
+        chains.append(chain[:-1])
+    return np.array(chains[0] + chains[1])
+
+
+def _left(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
