@@ -19,6 +19,8 @@ from planner.units import grams_text, hours_text
 
 NOT_PRINTED = ("fittings", "finish")  # kinds of cost lines that no printer makes
 
+_LOOSE = 0.5  # a gap above it proves nothing that is worth a number
+
 
 @dataclass(frozen=True, slots=True)
 class Answer:
@@ -73,7 +75,11 @@ def proof(plan: Plan) -> str:
     gap = plan.schedule.proven_gap
     if gap is None:
         return "not proved"
-    return "proved: none is sooner" if gap <= 0.0 else f"proved within {100 * gap:.1f} %"
+    if gap <= 0.0:
+        return "proved: none is sooner"
+    if gap > _LOOSE and plan.schedule.lower_bound_h is not None:
+        return f"not proved (bound {plan.schedule.lower_bound_h:.0f} h)"
+    return f"proved within {100 * gap:.1f} %"
 
 
 def _finished(plan: Plan) -> Answer:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from planner.report.answers import Answer, answers, title
-from planner.report.blocks import AnswerRow, Block, Columns, Figure, Heading, Points, Words, made_here
+from planner.report.blocks import TYPE, AnswerRow, Block, Columns, Figure, Heading, Points, Words, made_here
+from planner.report.drawing import lines_of
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.legend import hatch_definitions, hatch_name, section_styles
 from planner.report.lookup import Lookup
@@ -13,6 +14,7 @@ from planner.report.sheets import ROOM, Sheet, laid_out
 from planner.report.timetable import SMALL_ROWS, busy_printers, span_of, strip, strip_height
 from planner.report.words import count
 
+_LINES = 3  # of a finding or an assumption
 _ROWS = 4  # printers in the small timetable
 
 
@@ -68,6 +70,7 @@ def _few(items: list[str], room: float, mark: str, none: str) -> Points | Words:
     """As many as there is room for; the rest is counted and stands in the notes."""
     if not items:
         return Words(none, "quiet")
+    items = [_short(item) for item in items]
     points = Points(tuple(items), mark)
     left, taken = max(room, 20.0) - 8.0, 0
     for height in points.heights(81.0):
@@ -79,6 +82,12 @@ def _few(items: list[str], room: float, mark: str, none: str) -> Points | Words:
         rest = count(len(items) - taken, "more", "more")
         points = Points((*items[:taken], f"and {rest}: see Notes"), mark)
     return points
+
+
+def _short(text: str) -> str:
+    """At most three lines of the half sheet; the notes hold the whole of it."""
+    lines = lines_of(text, TYPE, 74.0)
+    return text if len(lines) <= _LINES else " ".join(lines[:_LINES]) + " \u2026"
 
 
 def _keys(look: Lookup) -> Markup:

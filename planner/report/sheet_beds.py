@@ -31,11 +31,11 @@ def _sheets(look: Lookup, batch: Batch, prefix: str) -> list[Sheet]:
         for label, value in facts_of(look, batch)
     ]
     blocks: list[Block] = [Facts(tuple(pairs)), Figure(made_here(svg), drawn.height_mm)]
+    rows = pieces_of(look, batch)
+    blocks.append(_wide(rows) if len(rows) <= _MOST_ROWS else _double(rows))
     watch = watch_of(look, batch)
     if watch:
         blocks.append(Points(watch, "act"))
-    rows = pieces_of(look, batch)
-    blocks.append(_wide(rows) if len(rows) <= _MOST_ROWS else _double(rows))
     return laid_out(
         f"Bed plan: {batch.name}",
         "What lies where, which way round?",

@@ -12,12 +12,12 @@ from planner.report.sheets import Sheet, laid_out
 from planner.report.words import UNKNOWN, count, decimal, money, quantity
 
 _COLUMNS = (
-    Column("what", 62.0),
-    Column("quantity", 18.0, "right"),
-    Column("unit", 14.0),
-    Column("unit price", 19.0, "right"),
-    Column("amount", 20.0, "right"),
-    Column("from", 37.0),
+    Column("what", 52.0),
+    Column("quantity", 16.0, "right"),
+    Column("unit", 12.0),
+    Column("unit price", 18.0, "right"),
+    Column("amount", 19.0, "right"),
+    Column("from", 53.0),
 )
 
 

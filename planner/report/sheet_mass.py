@@ -43,7 +43,7 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
     if plan.balance.advice:
         blocks.append(Points(plan.balance.advice, "act" if plan.balance.inside is False else "dash"))
     scale = ""
-    view = top_view(look, 170.0, 118.0)
+    view = top_view(look, 170.0, 135.0)
     if view is not None:
         scale = f"1:{view.scale}"
         blocks += [

@@ -96,7 +96,10 @@ def _sources(look: Lookup) -> Table:
     pairs += [(f"printer {p.name} ({p.kind})", p.source) for p in plan.workshop.printers]
     recipes = {part.recipe.name: part.recipe.source for part in plan.parts}
     pairs += [(f"recipe {name}", source) for name, source in recipes.items()]
-    rows = [Row((what, source or UNKNOWN)) for what, source in dict.fromkeys(pairs)]
+    of: dict[str, list[str]] = {}
+    for what, source in dict.fromkeys(pairs):
+        of.setdefault(source or UNKNOWN, []).append(what)
+    rows = [Row((", ".join(names), source)) for source, names in of.items()]
     return Table((Column("value", 60.0), Column("where it comes from", 110.0)), tuple(rows))
 
 

@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from planner.model.part import Part
 from planner.report.blocks import Block, Cell, Column, Drawn, Row, Table, Words, made_here
+from planner.report.drawing import fitted
 from planner.report.legend import plain_style, section_styles
 from planner.report.lookup import Lookup
 from planner.report.profile import outline_picture, profile_picture
@@ -14,6 +15,7 @@ from planner.report.words import UNKNOWN, count
 from planner.units import grams_text, hours_text
 
 _HIGH = 11.0
+_FINDING = 84.0  # mm of a finding that are shown here; the notes hold it whole
 _COLUMNS = (
     Column("outline", 24.0),
     Column("part", 47.0),
@@ -78,5 +80,5 @@ def _words(look: Lookup, part: Part) -> Markup:
     )
     for finding in dict.fromkeys(f for f in look.findings if f.about == part.name):
         tone = "note" if finding.weight == "note" else "flag"
-        told += Markup('<br><small class="{}">{}</small>').format(tone, finding.text)
+        told += Markup('<br><small class="{}">{}</small>').format(tone, fitted(finding.text, 2.4, _FINDING))
     return told

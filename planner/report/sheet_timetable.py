@@ -50,16 +50,13 @@ def _key(look: Lookup) -> str:
 
 
 def _visits(look: Lookup) -> Table:
-    columns = (
-        Column("", 6.0),
-        Column("when", 38.0),
-        Column("minutes", 14.0, "right"),
-        Column("what to do", 112.0),
-    )
+    """Every task of a visit on a line of its own, to tick off."""
+    columns = (Column("when", 38.0), Column("minutes", 14.0, "right"), Column("what to do", 118.0))
     rows = []
     for visit in look.plan.schedule.visits:
-        tasks = "; ".join(visit.tasks) or "look in"
-        rows.append(Row((BOX, day_time(visit.at, look.plan), str(visit.minutes), tasks)))
+        tasks = visit.tasks or ("look in",)
+        told = Markup("<br>").join(Markup("{} {}").format(BOX, task) for task in tasks)
+        rows.append(Row((day_time(visit.at, look.plan), str(visit.minutes), told)))
     return Table(columns, tuple(rows))
 
 

@@ -64,9 +64,9 @@ def _with_next(block: Block, waiting: Sequence[Block]) -> float:
         return 0.0
     follower = waiting[0]
     if isinstance(follower, Table):
-        return follower.head_height() + sum(follower.heights()[:2])
+        return follower.head_height() + sum(follower.heights()[:2]) + 2.0
     if isinstance(follower, Points):
-        return sum(follower.heights()[:2])
+        return sum(follower.heights()[:2]) + 2.0
     return follower.height()
 
 
@@ -83,7 +83,8 @@ def _cut(block: Block, room: float) -> tuple[Block, Block] | None:
         taken += 1
     if len(block.heights()) - taken == 1:
         taken -= 1  # no last row alone on its sheet
-    if not 0 < taken < len(block.heights()):
+    least = 2 if isinstance(block, Table) else 1
+    if not least <= taken < len(block.heights()):
         return None
     begin, rest = block.cut(taken)
     if isinstance(begin, Table) and all(row.tone == "group" for row in begin.rows):

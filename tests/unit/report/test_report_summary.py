@@ -59,3 +59,12 @@ def test_many_findings_are_counted() -> None:
     shown = sum(": set aside, empty." in line for line in lines)
     left = next(int(line.split()[1]) for line in lines if "more in the report" in line)
     assert shown + left == 40 + 2  # two findings follow the meshes
+
+
+def test_a_loose_bound_is_not_called_a_proof() -> None:
+    """A gap of more than half proves little: the bound is shown and the finish is called not proved."""
+    plan = sample_plan()
+    loose = replace(plan, schedule=replace(plan.schedule, proven_gap=1.098, lower_bound_h=35.3))
+    assert "not proved (bound 35 h)" in summary(loose, "r.html")
+    tight = replace(plan, schedule=replace(plan.schedule, proven_gap=0.0))
+    assert "proved: none is sooner" in summary(tight, "r.html")
