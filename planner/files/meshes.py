@@ -19,7 +19,7 @@ from planner.files.name_habits import Suggestion, suggest
 from planner.files.raw_mesh import EXPORT_AGAIN, RawMesh
 from planner.files.unit_guess import LARGE_MM, SHORT, SMALL_MM, UnitGuess, guess_unit, unit_named
 from planner.geometry.health import Health, examine
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh import TriangleMesh, bounds_of
 from planner.model.finding import Finding
 from planner.model.plan import SetAside
 from planner.units import LENGTH_MM
@@ -151,7 +151,7 @@ def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list
 def _longest(raw: RawMesh) -> float:
     if len(raw.triangles) == 0:
         raise MeshError("the mesh holds no triangle.", next_step=EXPORT_AGAIN)
-    low, high = raw.triangles.min(axis=(0, 1)), raw.triangles.max(axis=(0, 1))
+    low, high = bounds_of(raw.triangles)
     if not (np.isfinite(low).all() and np.isfinite(high).all()):
         raise MeshError("a coordinate is not a finite number.", next_step=EXPORT_AGAIN)
     if max(-low.min(), high.max()) > _LARGEST:

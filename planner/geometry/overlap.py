@@ -8,6 +8,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.geometry.mesh import bounds_of
+
 Floats = NDArray[np.float64]
 Relation = Literal["apart", "overlap", "first inside", "second inside"]
 
@@ -28,7 +30,8 @@ class Surface:
     @classmethod
     def of(cls, triangles: Floats) -> Surface:
         """With its bounds measured."""
-        return cls(triangles, triangles.min(axis=(0, 1)), triangles.max(axis=(0, 1)))
+        low, high = bounds_of(triangles)
+        return cls(triangles, low, high)
 
 
 def relation(first: Surface, second: Surface, budget: int) -> tuple[Relation, int]:
@@ -161,12 +164,18 @@ def _point_within(triangles: Floats) -> tuple[float, float, float]:
 
 def _column(triangles: Floats, low: Floats, high: Floats) -> Floats:
     """Facets above and below the box."""
-    ends = triangles[:, :, :2]
-    reach = (ends.min(axis=1) <= high[:2] + OVERLAP_DEPTH).all(axis=1)
-    reach &= (ends.max(axis=1) >= low[:2] - OVERLAP_DEPTH).all(axis=1)
-    return np.ascontiguousarray(triangles[reach])
+    return _reaching(triangles, low - OVERLAP_DEPTH, high + OVERLAP_DEPTH, axes=2)
 
 
 def _near(triangles: Floats, low: Floats, high: Floats) -> Floats:
-    reach = (triangles.min(axis=1) <= high).all(axis=1) & (triangles.max(axis=1) >= low).all(axis=1)
+    return _reaching(triangles, low, high, axes=3)
+
+
+def _reaching(triangles: Floats, low: Floats, high: Floats, axes: int) -> Floats:
+    reach = np.ones(len(triangles), dtype=bool)
+    for axis in range(axes):
+        a, b, c = triangles[:, 0, axis], triangles[:, 1, axis], triangles[:, 2, axis]
+        reach &= (np.minimum(np.minimum(a, b), c) <= high[axis]) & (
+            np.maximum(np.maximum(a, b), c) >= low[axis]
+        )
     return np.ascontiguousarray(triangles[reach])
