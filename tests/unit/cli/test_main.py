@@ -41,7 +41,7 @@ def test_plan_writes_every_result_and_a_short_summary(kit: Path, tmp_path: Path)
     assert (done.returncode, done.stderr) == (exits.DONE, "")
     lines = done.stdout.rstrip().splitlines()
     assert len(lines) <= 25
-    assert max(map(len, lines)) <= 80
+    assert max(map(len, lines[:-1])) <= 80  # the last line is the path of the report, never cut
     names = {path.relative_to(tmp_path / "out").as_posix() for path in (tmp_path / "out").rglob("*")}
     for name in ("plan.json", "report.html", "cost_sheet.csv", "cost_sheet.xlsx", "parts.csv", "spools.csv"):
         assert name in names
