@@ -119,7 +119,7 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
 
     n = len(cut.mids)
     offsets = np.arange(-below, above + 1)
-    near = np.unique(np.clip(wanted[:, None] + offsets[None, :], 0, n - 1)).astype(np.int64)
+    near = np.unique(cut.like[np.clip(wanted[:, None] + offsets[None, :], 0, n - 1)])
     rings = cut.rings(wanted)
     if cut.torn[near].any():
         seg, seg_starts = _closed(cut, near)
@@ -127,6 +127,7 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
         seg, seg_starts = cut.segments(near)
     section = np.full(n, -1, dtype=np.int64)
     section[near] = np.arange(len(near))
+    section = section[cut.like]
     depths = np.where(rule.counts > 0, rule.rim_mm + rule.counts * rule.pitch_mm, 0.0)[wanted]
     low, gap, rows = _lines(cut)
     return kernel.bare(  # type: ignore[no-any-return]

@@ -18,8 +18,9 @@ from planner.geometry.section import Rings, Sections
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-STRIDE = 16  # layers between the ends of a first stretch; its middle is always walked too
+STRIDE = 32  # layers between the ends of a first stretch; its middle is always walked too
 TORN_STRIDE = 4
+BEND = 0.02  # share by which area or perimeter may leave the straight line between two knots
 JUMP = 0.02  # share by which area or perimeter of neighbours may differ within a stretch
 AREA_MISS = 0.002  # share of the section's area by which a foretold middle may miss
 PATH_MISS = 0.005  # share of the path
@@ -173,11 +174,26 @@ def jumps(cut: Sections) -> Index:
 
 
 def _knots(cut: Sections, every: int | None) -> Index:
-    """First and last layer, both sides of every jump, and a stride between."""
+    """First and last layer, both sides of every jump, a stride between, and more where measures bend."""
     n = len(cut.mids)
     stride = every or (TORN_STRIDE if cut.torn.any() else STRIDE)
     jump = jumps(cut)
-    return np.unique(np.concatenate([np.arange(0, n, stride), [n - 1], jump, jump + 1])).astype(np.int64)
+    knots = np.unique(np.concatenate([np.arange(0, n, stride), [n - 1], jump, jump + 1])).astype(np.int64)
+    level = np.arange(n)
+    for _ in range(6):  # a stretch of 32 layers is halved at most five times
+        bent = np.zeros(n, dtype=bool)
+        for values in (cut.area, cut.perimeter):
+            straight = np.interp(level, knots, values[knots])
+            bent |= np.abs(values - straight) > BEND * np.abs(values)
+        bent &= ~cut.torn
+        ends = np.searchsorted(knots, np.flatnonzero(bent))
+        ends = np.unique(ends[(ends > 0) & (ends < len(knots))])
+        middle = (knots[ends] + knots[ends - 1]) // 2
+        grown = np.union1d(knots, middle)
+        if len(grown) == len(knots):
+            break
+        knots = grown
+    return knots
 
 
 def _foretold(seen: _Seen, a: int, b: int) -> bool:

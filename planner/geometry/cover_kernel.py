@@ -78,7 +78,8 @@ def bare(
     levels : (k,) layer number of each region
     above, below : how many layers up and down must hold material
     seg, seg_starts : segments of the sections at hand
-    section : (n,) which of them belongs to a layer, -1 where none is at hand and none is needed
+    section : (n,) which of them belongs to a layer (the same for layers alike), -1 where none is
+        at hand and none is needed
     low, gap, rows : the scan lines
 
     Returns
@@ -128,6 +129,7 @@ def bare(
                 xa, xb = np.empty(2 * m), np.empty(2 * m)
             for i in range(m):
                 xa[i], xb[i] = ia[mine[j] + i], ib[mine[j] + i]
+            done = section[levels[q]]  # the region lies inside its own section
             for step in range(-below, above + 1):
                 if step == 0 or m == 0:
                     continue
@@ -136,6 +138,8 @@ def bare(
                     m = 0
                     continue
                 s = section[level]
+                if s == done:
+                    continue
                 lo, hi = begin[s, j], begin[s, j + 1]
                 if m + hi - lo > ya.shape[0]:
                     ya, yb = np.empty(2 * (m + hi - lo)), np.empty(2 * (m + hi - lo))

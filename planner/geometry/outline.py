@@ -16,6 +16,8 @@ Points = NDArray[np.float64]
 CELL = 0.05  # mm: the shadow is marked on cells of this size, outwards
 MOST_CELLS = 5000  # across; larger meshes get larger cells
 MOST_POINTS = 200
+MOST_MOVE = 5.0  # mm: an outline that needs more to be simple is replaced by its hull
+SHARP = -0.3  # cosine of the turn from which a corner is cut square instead of drawn to its tip
 LEAST_HOLE = 25.0  # mm2: smaller openings are closed
 
 
@@ -32,10 +34,9 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
 
     The outline holds the true shadow; it lies at most about three cells (0.15 mm, more on meshes
     over 250 mm) outside it, unless it needs more than 200 points. ``also`` are rings (a brim) that
-    belong to it. Bodies that do not touch are held together by the convex hull. ``closed`` leaves
+    belong to it. Bodies that do not touch are held together by their convex hull. ``closed`` leaves
     facets that look down out of the work; their shadow is that of those that look up.
     """
-    from planner.geometry.rings_kernel import thinned
     from planner.geometry.shadow_kernel import outlines, shade
 
     low = np.ascontiguousarray(mesh.bounds[0])
@@ -43,11 +44,51 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
     cell = max(CELL, max(wide, deep) / MOST_CELLS)
     grid = shade(mesh.triangles, low, cell, int(deep / cell) + 4, int(wide / cell) + 4, not closed)
     points, starts = outlines(grid)
-    points, starts = thinned(points, starts, 0.8)
-    rings = [(points[a:b] - 1.0) * cell for a, b in itertools.pairwise(starts)]
-    rings = [r for r in rings if len(r) >= 3]
-    rings = [r for r in rings if polygon.signed_area(r) > 0.0 or polygon.signed_area(r) < -LEAST_HOLE]
-    outers, holes = polygon.outward(rings + (also or []), cell, MOST_POINTS)
+    points -= 1.0
+    points *= cell
+    rings = [points[a:b] for a, b in itertools.pairwise(starts.tolist())]
+    if also:
+        rings = polygon.united([*rings, *also])
+    outers = [r for r in rings if polygon.signed_area(r) > 0.0]
     if len(outers) > 1:
-        return Shadow(polygon.hull(outers), ())
-    return Shadow(outers[0], tuple(h for h in holes if polygon.signed_area(h) < -LEAST_HOLE))
+        return Shadow(_simpler(polygon.hull(outers), cell), ())
+    holes = [_simpler(r, cell) for r in rings if polygon.signed_area(r) < -LEAST_HOLE]
+    return Shadow(
+        _simpler(outers[0], cell), tuple(h for h in holes if polygon.signed_area(h) < -LEAST_HOLE)
+    )
+
+
+def _simpler(ring: Points, cell: float) -> Points:
+    """A ring of at most 200 points that runs outside the given one, no further than needed."""
+    from planner.geometry.rings_kernel import thinned
+
+    whole = np.ascontiguousarray(ring)
+    ends = np.array([0, len(whole)], dtype=np.int64)
+    by = 0.8 * cell  # steps of one cell on a slanting outline are that far from a straight line
+    while True:
+        kept, _ = thinned(whole, ends, by)
+        if len(kept) >= 3:
+            moved = outward(kept, by)
+            if len(moved) <= MOST_POINTS and polygon.simple(moved):
+                return moved
+        if by > MOST_MOVE:
+            return polygon.hull([ring]) if polygon.signed_area(ring) > 0.0 else ring[:0]
+        by *= 1.5
+
+
+def outward(ring: Points, by: float) -> Points:
+    """Every side moved to the right by ``by``, corners mitred, sharp ones cut square (geometry)."""
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    u = before / np.hypot(*before.T)[:, None]
+    v = after / np.hypot(*after.T)[:, None]
+    turn = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    same = (u * v).sum(axis=1)
+    sharp = (turn > 0.0) & (same < SHARP)
+    half = np.where(same > -0.999, turn / np.maximum(1.0 + same, 1e-9), 0.0)
+    right = np.column_stack([u[:, 1], -u[:, 0]])
+    tip = ring + by * (right + half[:, None] * u)
+    first = np.where(sharp[:, None], ring + by * (right + u), tip)
+    second = ring + by * (np.column_stack([v[:, 1], -v[:, 0]]) - v)
+    paired = np.stack([first, second], axis=1).reshape(-1, 2)
+    keep = np.column_stack([np.ones(len(ring), dtype=bool), sharp]).ravel()
+    return paired[keep]

@@ -62,6 +62,7 @@ class Sections:
     counts : (n,) facets cut by each plane
     runs : (n + 1, 2) the largest sideways run per height of surfaces that look up, down, below
         each plane and above the last
+    like : (n,) the lowest plane whose section is the same because all between them is upright
     spans : (m, 2) planes that cut each facet
     surface, volume : mm2, signed mm3 of the mesh
     overhang, overhang_at : mm2 of flat surface that looks down in the air, and where
@@ -78,6 +79,7 @@ class Sections:
     torn: NDArray[np.bool_]
     counts: Index
     runs: Column
+    like: Index
     spans: NDArray[np.int32]
     surface: float
     volume: float
@@ -127,7 +129,7 @@ def sections(
     from planner.geometry import section_kernel as kernel
 
     low = np.ascontiguousarray(mesh.bounds[0])
-    sums, checks, counts, spans, runs, totals, whole = kernel.sweep(
+    sums, checks, counts, spans, runs, tilted, totals, whole = kernel.sweep(
         mesh.triangles,
         mesh.triangles.view(np.int64),
         low,
@@ -152,6 +154,7 @@ def sections(
         checks != 0,
         counts,
         runs,
+        _like(tilted, bool(whole == 0)),
         spans,
         float(totals[kernel.SURFACE]),
         float(totals[kernel.SIX_VOLUMES] / 6.0),
@@ -163,3 +166,13 @@ def sections(
         ),
         bool(whole == 0),
     )
+
+
+def _like(tilted: NDArray[np.bool_], watertight: bool) -> Index:
+    """Number of the lowest plane with the same section; each its own where caps may be missing."""
+    level = np.arange(len(tilted) - 1, dtype=np.int64)
+    if not watertight:
+        return level
+    changed = tilted[:-1].copy()
+    changed[0] = True
+    return np.maximum.accumulate(np.where(changed, level, 0))

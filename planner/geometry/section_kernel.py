@@ -72,7 +72,7 @@ def sweep(
 
     Returns sums (n, 6), checks (n,), counts (n,), spans (m, 2) of plane numbers that cut each
     triangle, runs (n + 1, 2) the largest sideways run per height of surfaces that look up and down
-    between two planes, totals (6,) and the check of the whole mesh. A check is zero where every
+    between two planes, tilted (n + 1,) whether any facet between them is not upright, totals (6,) and the check of the whole mesh. A check is zero where every
     cut edge is used once in each direction.
     """
     n, m = mids.shape[0], tri.shape[0]
@@ -81,6 +81,7 @@ def sweep(
     counts = np.zeros(n, np.int64)
     spans = np.empty((m, 2), np.int32)
     runs = np.zeros((n + 1, 2))
+    tilted = np.zeros(n + 1, np.bool_)
     totals = np.zeros(6)
     totals[OVERHANG_LOW] = np.inf
     whole = np.int64(0)
@@ -121,6 +122,9 @@ def sweep(
         spans[t, 0] = start
         spans[t, 1] = stop
         if double > 1e-12:
+            if nz != 0.0:
+                for g in range(start, stop + 1):
+                    tilted[g] = True
             if nz * nz > run_floor * run_floor * flat2:
                 run = 1e9 if flat2 <= 1e-18 * nz * nz else abs(nz) / np.sqrt(flat2)
                 way = 0 if nz > 0.0 else 1
@@ -164,7 +168,7 @@ def sweep(
             sums[i, MOMENT_Y] += cross * (yl + ys)
             sums[i, LINE_X] += length * (xl + xs)
             sums[i, LINE_Y] += length * (yl + ys)
-    return sums, checks, counts, spans, runs, totals, whole
+    return sums, checks, counts, spans, runs, tilted, totals, whole
 
 
 @njit(cache=True, nogil=True, inline="always")

@@ -31,7 +31,7 @@ def _fill(grid: Any, j: int, first: int, last: int) -> None:
 
 @njit(cache=True, nogil=True)
 def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every: bool) -> Any:
-    """Bits (rows, words) of the cells that a facet touches; facets that look down only where ``every``.
+    """Bits (rows, words) of the cells that a facet touches; facets that do not look up only where ``every``.
 
     Cells have one spare row and column all round, so their outlines never meet the edge.
     """
@@ -42,7 +42,7 @@ def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every:
         for k in range(3):
             x[k] = (tri[t, k, 0] - low[0]) * per + 1.0
             y[k] = (tri[t, k, 1] - low[1]) * per + 1.0
-        if not every and (x[1] - x[0]) * (y[2] - y[0]) - (x[2] - x[0]) * (y[1] - y[0]) < 0.0:
+        if not every and (x[1] - x[0]) * (y[2] - y[0]) - (x[2] - x[0]) * (y[1] - y[0]) <= 0.0:
             continue
         lowest, highest = min(y[0], y[1], y[2]), max(y[0], y[1], y[2])
         first, last = int(lowest), int(highest)
