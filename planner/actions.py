@@ -22,6 +22,7 @@ if TYPE_CHECKING:  # the stages are imported late, so that help and bad input an
     from planner.model.plan import Plan
     from planner.model.workshop import Workshop
 
+CACHE_LIMIT_BYTES = 500_000_000
 EFFORTS = ("quick", "normal", "thorough")
 
 
@@ -70,7 +71,22 @@ def plan_folder(request: PlanRequest, now: datetime, progress: Progress | None =
     if progress is not None:
         progress("report", 0, 1)
     write_output(request.out, {**documents(plan), **bed_files(plan, job.meshes)})
+    _trim_cache(request)
     return plan
+
+
+def _trim_cache(request: PlanRequest) -> None:
+    if request.cache_folder is not None:
+        from planner.estimate.cache import FolderCache
+
+        FolderCache(request.cache_folder).trim(CACHE_LIMIT_BYTES)
+
+
+def default_cache() -> Path:
+    """Where deposits are kept from one plan to the next; the folder may be deleted at any time."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("airframe-print-planner", appauthor=False) / "deposits"
 
 
 def verify_plan(plan: Plan) -> None:

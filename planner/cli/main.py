@@ -49,6 +49,13 @@ Workers = Annotated[
     int | None,
     typer.Option("--jobs", min=1, max=256, metavar="N", help="Processors to use; all but eight at most."),
 ]
+Cluster = Annotated[
+    str | None, typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler that estimates the parts.")
+]
+Cache = Annotated[
+    Path | None, typer.Option("--cache", metavar="DIR", help="Where estimates are kept between plans.")
+]
+NoCache = Annotated[bool, typer.Option("--no-cache", help="Estimate every part anew; keep nothing.")]
 
 
 @app.callback(invoke_without_command=True)
@@ -80,6 +87,9 @@ def plan(
     seed: Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")] = 1,
     jobs: Workers = None,
     unit: Unit = None,
+    cluster: Cluster = None,
+    cache: Cache = None,
+    no_cache: NoCache = False,
     json_: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False,
     strict: Annotated[bool, typer.Option("--strict", help="End with 1 for every doubt, too.")] = False,
     verify: Annotated[bool, typer.Option("--verify", help="Check the plan by independent code.")] = False,
@@ -96,6 +106,8 @@ def plan(
             filament,
             jobs,
             unit,
+            cluster=cluster,
+            cache_folder=_cache(cache, no_cache),
             out=out,
             options=_options(option or []),
             start=start,
@@ -121,12 +133,25 @@ def check(
     filament: FilamentName = None,
     jobs: Workers = None,
     unit: Unit = None,
+    cluster: Cluster = None,
+    cache: Cache = None,
+    no_cache: NoCache = False,
 ) -> None:
     """Look at the meshes only: health, size, fit, unit, printable wall; no plan."""
     from planner import actions
 
     with told():
-        request = _request(sources, workshop, airframe, printer, filament, jobs, unit)
+        request = _request(
+            sources,
+            workshop,
+            airframe,
+            printer,
+            filament,
+            jobs,
+            unit,
+            cluster=cluster,
+            cache_folder=_cache(cache, no_cache),
+        )
         with _shown() as progress:
             found = actions.check_folder(request, _now(), progress)
         print(printable(actions.check_text(found)))  # noqa: T201
@@ -174,6 +199,12 @@ def _request(
         unit=unit,
         **rest,  # type: ignore[arg-type]
     )
+
+
+def _cache(folder: Path | None, no_cache: bool) -> Path | None:
+    from planner.actions import default_cache
+
+    return None if no_cache else folder or default_cache()
 
 
 def _options(words: list[str]) -> dict[str, str]:

@@ -49,7 +49,7 @@ class DepositCache(Protocol):
 
 
 def deposit_key(mesh: TriangleMesh, part: Part, filament: Filament, motions: Mapping[str, Motion]) -> str:
-    """Hash of all that a deposit depends on: facets, pose, recipe, filament, motions; not names, not prices."""
+    """Hash of what a deposit depends on: facets, pose, recipe, filament, motions; no names, no prices."""
     recipe = {k: v for k, v in asdict(part.recipe).items() if k not in ("name", "source")}
     stuff = {k: v for k, v in asdict(filament).items() if k not in _SILENT}
     rest = [ENGINE, part.pose.rotation, recipe, stuff, {k: asdict(m) for k, m in sorted(motions.items())}]
@@ -91,8 +91,11 @@ class FolderCache:
     def get(self, key: str) -> Deposit | None:
         """The deposit kept under the key, ``None`` where the file is missing or damaged."""
         try:
-            with np.load(self._folder / f"{key}.npz", allow_pickle=False) as kept:
-                return _read(kept)
+            path = self._folder / f"{key}.npz"
+            with np.load(path, allow_pickle=False) as kept:
+                deposit = _read(kept)
+            path.touch()  # so that trimming knows what is in use
+            return deposit
         except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile, PlannerError):
             return None
 
@@ -106,6 +109,20 @@ class FolderCache:
             spare.replace(self._folder / f"{key}.npz")
         except OSError:
             spare.unlink(missing_ok=True)
+
+    def trim(self, limit_bytes: int) -> None:
+        """Delete the deposits that were used longest ago until the folder is within the limit."""
+        try:
+            kept = sorted(
+                ((f.stat(), f) for f in self._folder.glob("*.npz")), key=lambda row: -row[0].st_mtime
+            )
+            total = 0
+            for stat, file in kept:
+                total += stat.st_size
+                if total > limit_bytes:
+                    file.unlink(missing_ok=True)
+        except OSError:
+            return  # somebody else is at work in the folder; the next plan will trim it
 
 
 def _written(deposit: Deposit) -> dict[str, Any]:
