@@ -151,10 +151,17 @@ def _folder_rows() -> list[dict[str, Any]]:
     """A folder in a process of its own, so that its memory can be told apart."""
     here = Path(__file__).resolve()
     done = subprocess.run(
-        [sys.executable, str(here), "folder"], capture_output=True, text=True, check=True, cwd=here.parent.parent
+        [sys.executable, str(here), "folder"],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=here.parent.parent,
     )
-    wall, peak, facets = (float(word) for word in done.stdout.split()[-3:])
-    note = f"{FOLDER_PARTS} binary STL parts, {facets / 1e6:.2f} million facets, read and estimated on two threads"
+    wall, busy, peak, facets = (float(word) for word in done.stdout.split()[-4:])
+    note = (
+        f"{FOLDER_PARTS} binary STL parts, {facets / 1e6:.2f} million facets, read and estimated on two threads,"
+        f" {busy:.1f} s of CPU"
+    )
     return [
         _row("folder of 120 parts, wall clock", wall, "s", "less", FOLDER_BAR_S, wall, note),
         _row("folder of 120 parts, peak memory", peak, "MB", "less", FOLDER_BAR_MB, wall, note),
@@ -173,9 +180,7 @@ def folder() -> None:
             paths.append(Path(name) / f"part_{i:03d}.stl")
             _write(paths[-1], mesh)
         del mesh
-        subprocess.run(
-            [sys.executable, str(Path(__file__).resolve()), "read", name, str(facets)], check=True
-        )
+        subprocess.run([sys.executable, str(Path(__file__).resolve()), "read", name, str(facets)], check=True)
 
 
 def read(name: str, facets: str) -> None:
@@ -193,7 +198,7 @@ def read(name: str, facets: str) -> None:
     estimate_all(jobs, workers=2)
     wall = time.perf_counter() - begun
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
-    print(wall, peak, facets)
+    print(wall, time.process_time(), peak, facets)
 
 
 _FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("extra", "<u2")])
@@ -223,9 +228,7 @@ def start() -> None:
     """Estimate one small part."""
     from planner.estimate.part import estimate_part
 
-    estimate_part(
-        bench_meshes.bracket(), Part("p", "p", "s", RECIPE, "PLA"), FILAMENT, {"bench": Motion()}
-    )
+    estimate_part(bench_meshes.bracket(), Part("p", "p", "s", RECIPE, "PLA"), FILAMENT, {"bench": Motion()})
 
 
 if __name__ == "__main__":

@@ -41,7 +41,7 @@ def _corner(bits: Any, t: int, k: int) -> int:
     x = np.int64(0) if x == low else x
     y = np.int64(0) if y == low else y
     z = np.int64(0) if z == low else z
-    return _stir(_stir(_stir(x) + y * _MIX_B) + z * _MIX_C)
+    return _stir(x * _MIX_A + y * _MIX_B + z * _MIX_C)
 
 
 @njit(cache=True, nogil=True, inline="always")
@@ -97,9 +97,8 @@ def sweep(
         totals[SURFACE] += 0.5 * double
         totals[SIX_VOLUMES] += ax * nx + ay * ny + az * nz
         ha, hb, hc = _corner(bits, t, 0), _corner(bits, t, 1), _corner(bits, t, 2)
-        whole += _stir(ha * _MIX_B + hb) - _stir(hb * _MIX_B + ha)
-        whole += _stir(hb * _MIX_B + hc) - _stir(hc * _MIX_B + hb)
-        whole += _stir(hc * _MIX_B + ha) - _stir(ha * _MIX_B + hc)
+        # changes its sign with the direction of an edge, so both sides of an edge cancel
+        whole += ha * hb * (ha - hb) + hb * hc * (hb - hc) + hc * ha * (hc - ha)
         sign = 1.0
         if bz < az:
             ax, ay, az, bx, by, bz = bx, by, bz, ax, ay, az
@@ -140,9 +139,9 @@ def sweep(
                     totals[OVERHANG_LOW] = az
         if stop == start:
             continue
-        long_edge = _stir(ha + hc)
-        lower = _stir(ha + hb)
-        upper = _stir(hb + hc)
+        long_edge = ha * hc
+        lower = ha * hb
+        upper = hb * hc
         per_ac = 1.0 / (cz - az)
         dx, dy = (cx - ax) * per_ac, (cy - ay) * per_ac
         reach = (bz - az) * per_ac

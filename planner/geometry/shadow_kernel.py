@@ -38,6 +38,7 @@ def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every:
     grid = np.zeros((rows, (columns + 63) // 64), np.uint64)
     per = 1.0 / cell
     x, y = np.empty(3), np.empty(3)
+    left, right = np.empty(rows), np.empty(rows)
     for t in range(tri.shape[0]):
         for k in range(3):
             x[k] = (tri[t, k, 0] - low[0]) * per + 1.0
@@ -50,23 +51,26 @@ def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every:
             _fill(grid, first, int(min(x[0], x[1], x[2])), int(max(x[0], x[1], x[2])))
             continue
         for j in range(first, last + 1):
-            floor, ceiling = float(j), float(j + 1)
-            left, right = np.inf, -np.inf
-            for k in range(3):
-                n = k + 1 if k < 2 else 0
-                xa, ya, xb, yb = x[k], y[k], x[n], y[n]
-                if ya > yb:
-                    xa, ya, xb, yb = xb, yb, xa, ya
-                if yb < floor or ya > ceiling:
-                    continue
-                if ya < floor:
-                    xa += (xb - xa) * (floor - ya) / (yb - ya)
-                    ya = floor
-                if yb > ceiling:
-                    xb = xa + (xb - xa) * (ceiling - ya) / (yb - ya)
-                left, right = min(left, xa, xb), max(right, xa, xb)
-            if right >= left:
-                _fill(grid, j, int(left), int(right))
+            left[j], right[j] = np.inf, -np.inf
+        for k in range(3):
+            n = k + 1 if k < 2 else 0
+            xa, ya, xb, yb = x[k], y[k], x[n], y[n]
+            if ya > yb:
+                xa, ya, xb, yb = xb, yb, xa, ya
+            j0, j1 = int(ya), int(yb)
+            if j0 == j1:
+                left[j0] = min(left[j0], xa, xb)
+                right[j0] = max(right[j0], xa, xb)
+                continue
+            slope = (xb - xa) / (yb - ya)
+            here = xa
+            for j in range(j0, j1 + 1):
+                there = xa + (j + 1.0 - ya) * slope if j < j1 else xb
+                left[j] = min(left[j], here, there)
+                right[j] = max(right[j], here, there)
+                here = there
+        for j in range(first, last + 1):
+            _fill(grid, j, int(left[j]), int(right[j]))
     return grid
 
 
