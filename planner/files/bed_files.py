@@ -1,4 +1,4 @@
-"""Every bed of a plan as a 3MF package: each piece as a named object where the bed plan shows it.
+"""Every bed of a plan as a 3MF package and as one STL: each piece where the bed plan shows it.
 
 Source: 3MF core specification 1.4.0 (package parts, units, objects, build items, transforms).
 """
@@ -20,6 +20,7 @@ from planner.model.plan import Plan
 
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)  # the earliest that a ZIP can say: the same plan gives the same bytes
 _CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
+_FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _TYPES = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
     '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
@@ -36,15 +37,18 @@ _RELATIONS = (
 
 
 def bed_files(plan: Plan, meshes: Mapping[str, TriangleMesh]) -> dict[str, bytes]:
-    """One 3MF package a batch, by its path in the results folder.
+    """One 3MF package and one binary STL a batch, by their paths in the results folder.
 
     Parameters
     ----------
     meshes : by the name that a part gives, in mm
     """
     shapes = _Shapes(plan, meshes)
-    numbered = enumerate(plan.batches, start=1)
-    return {f"beds/{at:02d}.3mf": _package(_model(batch, shapes)) for at, batch in numbered}
+    made: dict[str, bytes] = {}
+    for at, batch in enumerate(plan.batches, start=1):
+        made[f"beds/{at:02d}.3mf"] = _package(_model(batch, shapes))
+        made[f"beds/{at:02d}.stl"] = _stl(batch, shapes)
+    return made
 
 
 def standing_mesh(mesh: TriangleMesh, plan: Plan, part: str, *, other_hand: bool) -> TriangleMesh:
@@ -64,7 +68,8 @@ class _Shapes:
         self._meshes = meshes
         self._file_of = {part.name: part.mesh for part in plan.parts}
         self._piece = {piece.name: piece for piece in plan.pieces}
-        self._made: dict[tuple[str, bool], str] = {}
+        self._standing: dict[tuple[str, bool], TriangleMesh] = {}
+        self._xml: dict[tuple[str, bool], str] = {}
 
     def key(self, piece: str) -> tuple[str, bool]:
         """Pieces with the same key have the same shape."""
@@ -80,13 +85,19 @@ class _Shapes:
         high_x = max(x for x, _ in deposit.footprint_mm)
         return high_x - deposit.extents_mm[0], -low_y
 
+    def mesh(self, key: tuple[str, bool]) -> TriangleMesh:
+        """A shape as it stands on the bed."""
+        if key not in self._standing:
+            part, other_hand = key
+            mesh = self._meshes[self._file_of[part]]
+            self._standing[key] = standing_mesh(mesh, self._plan, part, other_hand=other_hand)
+        return self._standing[key]
+
     def xml(self, key: tuple[str, bool]) -> str:
         """The ``<mesh>`` element of a shape."""
-        if key not in self._made:
-            part, other_hand = key
-            mesh = standing_mesh(self._meshes[self._file_of[part]], self._plan, part, other_hand=other_hand)
-            self._made[key] = _mesh_xml(mesh)
-        return self._made[key]
+        if key not in self._xml:
+            self._xml[key] = _mesh_xml(self.mesh(key))
+        return self._xml[key]
 
 
 def _mesh_xml(mesh: TriangleMesh) -> str:
@@ -120,13 +131,40 @@ def _model(batch: Batch, shapes: _Shapes) -> str:
     )
 
 
-def _transform(placed: Placed, offset: tuple[float, float]) -> str:
-    """Twelve numbers, rows of the rotation then the shift; row vectors are multiplied from the left."""
+def _matrix(placed: Placed, offset: tuple[float, float]) -> tuple[float, float, float, float]:
+    """Cosine and sine of the turn, and where the mesh's lowest corner comes to lie."""
     turn = math.radians(placed.turn_deg)
     c, s = math.cos(turn), math.sin(turn)
-    x = placed.x_mm + c * offset[0] - s * offset[1]
-    y = placed.y_mm + s * offset[0] + c * offset[1]
+    return (
+        c,
+        s,
+        placed.x_mm + c * offset[0] - s * offset[1],
+        placed.y_mm + s * offset[0] + c * offset[1],
+    )
+
+
+def _transform(placed: Placed, offset: tuple[float, float]) -> str:
+    """Twelve numbers, rows of the rotation then the shift; row vectors are multiplied from the left."""
+    c, s, x, y = _matrix(placed, offset)
     return " ".join(f"{value:.6f}" for value in (c, s, 0, -s, c, 0, 0, 0, 1, x, y, 0))
+
+
+def _stl(batch: Batch, shapes: _Shapes) -> bytes:
+    """All pieces of a bed as one binary STL, for programs that read nothing else."""
+    rows = []
+    for placed in batch.placed:
+        key = shapes.key(placed.piece)
+        c, s, x, y = _matrix(placed, shapes.offset(key))
+        turn = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+        rows.append(shapes.mesh(key).triangles @ turn + np.array([x, y, 0.0]))
+    triangles = np.concatenate(rows)
+    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
+    lengths = np.linalg.norm(normals, axis=1, keepdims=True)
+    facets = np.zeros(len(triangles), dtype=_FACET)
+    facets["normal"] = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0.0)
+    facets["corners"] = triangles
+    head = b"binary STL, mm".ljust(80, b" ") + len(facets).to_bytes(4, "little")
+    return head + facets.tobytes()
 
 
 def _package(model: str) -> bytes:
