@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from planner.geometry.health import examine
@@ -13,12 +13,14 @@ from planner.geometry.pose import about_axis, mirrored
 from tests import builders as build
 
 NINE_DIGITS = 1e-9  # relative; float64 carries about sixteen
+HOLLOW_BOX = build.joined(build.box(30, 30, 30), build.inward(build.box(9, 8, 7, (5, 6, 7))))
+CAVITY_BEGINS, CAVITY_FACETS = 12, 12
 SOLIDS = (
     build.box(10, 20, 30),
     build.tube(20, 15, 40, n=24),
     build.aerofoil_slab(180, 60, n=20, tip_chord=120),
     build.ring(40, 6, n=24, m=12),
-    build.joined(build.box(30, 30, 30), build.inward(build.box(9, 8, 7, (5, 6, 7)))),
+    HOLLOW_BOX,
 )
 solids = st.sampled_from(SOLIDS)
 lengths = st.floats(-500, 500)
@@ -74,7 +76,12 @@ def test_mirroring_and_shuffling_keep_the_volume(mesh: TriangleMesh, axis: int, 
 @settings(max_examples=20, deadline=None)
 @given(mesh=solids, seed=st.integers(0, 2**32 - 1), share=st.floats(0, 0.45))
 def test_flipping_facets_does_not_change_the_mended_mesh(mesh: TriangleMesh, seed: int, share: float) -> None:
-    """Whichever facets are turned over, mending gives back the volume."""
+    """Whichever facets are turned over, mending gives back the volume.
+
+    What makes a cavity is that most of its facets look inward, so most of those must stay.
+    """
     flipped = np.flatnonzero(np.random.default_rng(seed).random(len(mesh)) < share).tolist()
+    if mesh is HOLLOW_BOX:
+        assume(sum(at >= CAVITY_BEGINS for at in flipped) < CAVITY_FACETS / 2)
     mended = examine(build.with_flipped(mesh, flipped))
     assert np.isclose(volume(mended.mesh), volume(mesh), rtol=NINE_DIGITS)
