@@ -15,7 +15,7 @@ from environment import ROOT
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 PICTURES = ROOT / "scripts" / "pictures"
-SIZES = {"report.png": (1280, 1840)}
+SIZES = {"report.png": (1280, 1400)}
 
 
 def browser() -> str | None:
