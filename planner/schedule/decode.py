@@ -51,12 +51,11 @@ def place(t: Tables, busy: Ints, printer: int, batch: int, before: int, ready: i
     """Start of handling, its block of ticks, and the end of the run; NEVER when there is no room."""
     ticks = t.duration[batch, printer]
     handling = handling_ticks(t, printer, batch, before)
-    block = handling + min(t.watch[batch], ticks)
-    inside = handling + ticks if t.attended[batch] == 1 else block
-    at = first_free(t, busy, ready, block, inside)
+    inside = handling + (ticks if t.attended[batch] == 1 else min(t.watch[batch], ticks))
+    at = first_free(t, busy, ready, handling, inside)
     if at == NEVER:
-        return NEVER, block, NEVER
-    return at, block, at + handling + ticks
+        return NEVER, handling, NEVER
+    return at, handling, at + handling + ticks
 
 
 @njit(cache=True)

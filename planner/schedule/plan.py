@@ -12,10 +12,13 @@ from planner.model.workshop import Workshop
 from planner.schedule.bound import area_bound
 from planner.schedule.calendar import FIRST_HORIZON_DAYS, LAST_HORIZON_DAYS, Window, windows
 from planner.schedule.dispatch import Timing, dispatch
+from planner.schedule.improve import Weights, improve
 from planner.schedule.problem import Tables, compile_tables
 from planner.schedule.timetable import runs_of, schedule_of
 
 MINUTES_PER_DAY = 24 * 60
+STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
+WEIGHTS = Weights(change=0.01, early=0.003)
 
 
 def schedule_batches(
@@ -45,10 +48,9 @@ def schedule_batches(
         when a batch has no printer, or nobody is there long enough to handle it
     """
     early = _early_weights(batches, section_of)
-    tables, _ = _first_feasible(batches, workshop, start, early)
-    timing = dispatch(tables)
-    if timing is None:
-        raise AssertionError("a horizon that was found feasible has become infeasible")
+    tables, first = _first_feasible(batches, workshop, start, early)
+    steps = STEPS[effort] if steps is None else steps
+    timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS)
     runs = runs_of(timing, tables, batches, workshop, start)
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
 

@@ -24,7 +24,8 @@ class Tables(NamedTuple):
     """All that the compiled kernels read; times are ticks after the start of the plan.
 
     One handling is one unbroken stretch of a person's time: clear the bed (not before the first run of
-    an empty printer), change the filament (when another one is loaded), start, watch the first layers.
+    an empty printer), change the filament (when another one is loaded), start. Watching the first layers
+    needs somebody there, who may handle another printer meanwhile.
     """
 
     duration: Ints  # (batches, printers), NOT_HERE where the printer cannot take the batch

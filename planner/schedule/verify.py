@@ -108,13 +108,8 @@ def _handling_begin(line: Sequence[Run], n: int, named: dict[str, Batch], worksh
 def _person_blocks(
     line: Sequence[Run], named: dict[str, Batch], workshop: Workshop
 ) -> list[tuple[datetime, datetime, str]]:
-    blocks = []
-    for n, run in enumerate(line):
-        filament = next(f for f in workshop.filaments if f.name == named[run.batch].filament)
-        begin = _handling_begin(line, n, named, workshop)
-        watch = run.start.astimezone(UTC) + timedelta(minutes=filament.watch_minutes)
-        blocks.append((begin, min(watch, run.end.astimezone(UTC)), run.name))
-    return blocks
+    begins = [_handling_begin(line, n, named, workshop) for n in range(len(line))]
+    return [(begin, run.start.astimezone(UTC), run.name) for begin, run in zip(begins, line, strict=True)]
 
 
 def _attendance_faults(
@@ -129,12 +124,13 @@ def _attendance_faults(
         if begin < start.astimezone(UTC):
             yield f"{name} asks for work before the plan begins."
         if not _somebody_there(there, begin, end):
-            yield f"{name} is handled or watched while nobody is there."
+            yield f"{name} is handled while nobody is there."
     for run in runs:
         filament = next(f for f in workshop.filaments if f.name == named[run.batch].filament)
-        if filament.unattended_run:
-            continue
-        if not _somebody_there(there, run.start.astimezone(UTC), run.end.astimezone(UTC)):
+        began, ends = run.start.astimezone(UTC), run.end.astimezone(UTC)
+        if not _somebody_there(there, began, min(ends, began + filament.watch_minutes * MINUTE)):
+            yield f"{run.name}: nobody is there to watch its first layers."
+        if not filament.unattended_run and not _somebody_there(there, began, ends):
             yield f"{run.name} prints {filament.name} unattended, which that filament does not allow."
 
 

@@ -1,0 +1,102 @@
+"""The search: several annealing chains from the first dispatch, the best of them kept."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.schedule.dispatch import Timing
+from planner.schedule.problem import Tables
+
+SMALL_WORKSHOP = 6  # printers, up to which all are timed again after each move
+CHAINS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What counts beside the finish, in units of one printer's whole length."""
+
+    change: float = 0.005
+    early: float = 0.0
+    pair: float = 0.0
+    power: float = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cooling:
+    """Temperatures at the first and the last step."""
+
+    hot: float = 0.03
+    cold: float = 0.001
+
+
+def improve(
+    tables: Tables,
+    first: Timing,
+    *,
+    steps: int,
+    seed: int,
+    weights: Weights | None = None,
+    cooling: Cooling | None = None,
+    chains: int = CHAINS,
+) -> Timing:
+    """Search from a timing; the same steps, seed and chains give the same timing on any machine."""
+    if len(first.end) == 0 or steps <= 0:
+        return first
+    weights, cooling = weights or Weights(), cooling or Cooling()
+
+    def chain(number: int) -> Timing:
+        return _chain(tables, first, steps, seed * CHAINS + number, weights, cooling)
+
+    if chains == 1:
+        return chain(0)
+    with ThreadPoolExecutor(max_workers=chains) as pool:
+        found = list(pool.map(chain, range(chains)))
+    return min(found, key=lambda timing: (timing.finish, changes_of(tables, timing)))
+
+
+def changes_of(tables: Tables, timing: Timing) -> int:
+    """Changes of filament over all printers."""
+    count = 0
+    for printer, loaded in enumerate(tables.loaded):
+        for batch in timing.order(printer):
+            count += int(tables.material[batch] != loaded)
+            loaded = tables.material[batch]
+    return count
+
+
+def _chain(
+    tables: Tables, first: Timing, steps: int, seed: int, weights: Weights, cooling: Cooling
+) -> Timing:
+    from planner.schedule.anneal import anneal
+    from planner.schedule.decode import handling_ticks
+    from planner.schedule.state import State
+
+    count, printers = tables.duration.shape
+    orders = [first.order(p) for p in range(printers)]
+    width = count if printers <= SMALL_WORKSHOP else min(count, 4 * -(-count // printers) + 20)
+    width = max(width, *(len(order) for order in orders))
+    state = State(
+        lines=np.zeros((printers, width), dtype=np.int32),
+        lengths=np.array([len(order) for order in orders], dtype=np.int32),
+        busy=np.zeros(tables.window_at.shape[0] + 1, dtype=np.int32),
+        begin=first.begin.copy(),
+        block=np.zeros(count, dtype=np.int32),
+        end=first.end.copy(),
+        printer_of=first.printer_of.copy(),
+    )
+    for p, order in enumerate(orders):
+        state.lines[p, : len(order)] = order
+        before = -1
+        for batch in order:
+            state.block[batch] = handling_ticks(tables, p, batch, before)
+            state.busy[state.begin[batch] : state.begin[batch] + state.block[batch]] += 1
+            before = batch
+    best = Timing(first.printer_of.copy(), first.begin.copy(), first.end.copy())
+    factors = np.array([weights.change, weights.early, weights.pair, 1.0, weights.power])
+    everyone = printers <= SMALL_WORKSHOP
+    kept = (best.printer_of, best.begin, best.end)
+    anneal(tables, state, factors, everyone, steps, cooling.hot, cooling.cold, seed, kept)
+    return best if best.finish <= first.finish else first
