@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from planner.compose.beds import Bedding, BedMaker
@@ -22,8 +22,14 @@ CAPS_MINUTES = {
 }
 
 
-def compose(task: ComposeTask, progress: Progress | None = None) -> Composition:
+def compose(
+    task: ComposeTask, progress: Progress | None = None, stop: Callable[[], bool] | None = None
+) -> Composition:
     """Lay all pieces on beds and schedule the beds; of all caps the one that finishes first wins.
+
+    Parameters
+    ----------
+    stop : asked before each cap; once it says so, the best until then is kept
 
     Raises
     ------
@@ -32,6 +38,8 @@ def compose(task: ComposeTask, progress: Progress | None = None) -> Composition:
     """
     best: tuple[tuple[float, ...], Bedding, Schedule] | None = None
     for bedding in _beddings(task):
+        if best is not None and stop is not None and stop():
+            break
         schedule = schedule_batches(
             bedding.batches,
             task.workshop,

@@ -15,6 +15,8 @@ from planner.model.workshop import Workshop
 
 # Called with the stage's name, what is done and how much there is.
 Progress = Callable[[str, int, int], None]
+# Asked between two steps of the search; true ends it with the best until then.
+Stop = Callable[[], bool]
 
 
 @dataclass(frozen=True, slots=True)

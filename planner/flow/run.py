@@ -15,15 +15,22 @@ from planner.errors import Infeasible
 from planner.estimate.advice import advise, advise_filaments
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses import choose_pose
-from planner.flow.job import Job, Progress
+from planner.flow.job import Job, Progress, Stop
 from planner.model.airframe import Airframe
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece, pieces_of
 from planner.model.plan import Plan
 
 
-def run(job: Job, progress: Progress | None = None) -> Plan:
+STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
+
+
+def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) -> Plan:
     """Plan an airframe.
+
+    Parameters
+    ----------
+    stop : once it says so, the search ends with the best until then, and the plan says that it did
 
     Raises
     ------
@@ -35,9 +42,12 @@ def run(job: Job, progress: Progress | None = None) -> Plan:
     deposits = _deposits(job, parts, report)
     pieces = tuple(piece for part in parts for piece in pieces_of(part))
     report("beds and schedule", 0, 1)
-    composition = _compose(job, parts, deposits, pieces, report)
+    composition = _compose(job, parts, deposits, pieces, report, stop)
     report("mass and cost", 0, 1)
-    return _budget(job, parts, deposits, pieces, composition)
+    plan = _budget(job, parts, deposits, pieces, composition)
+    if stop is not None and stop():
+        return replace(plan, assumptions=(*plan.assumptions, STOPPED))
+    return plan
 
 
 def _silent(stage: str, done: int, total: int) -> None:
@@ -91,12 +101,13 @@ def _compose(
     deposits: Mapping[str, Deposit],
     pieces: tuple[Piece, ...],
     report: Progress,
+    stop: Stop | None,
 ) -> Composition:
     named = {part.name: part for part in parts}
     task = ComposeTask(
         pieces, named, deposits, job.workshop, job.start, section_rank(job.airframe), job.seed, job.effort
     )
-    return compose(task, lambda hours: report(f"beds and schedule: {hours:.1f} h", 0, 1))
+    return compose(task, lambda hours: report(f"beds and schedule: {hours:.1f} h", 0, 1), stop)
 
 
 def section_rank(airframe: Airframe) -> dict[str, int]:

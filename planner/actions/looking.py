@@ -1,0 +1,57 @@
+"""A look at the meshes, and drafts of the records from what is seen."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.actions.reading import hints_of, meshes_of, read_job
+from planner.actions.request import PlanRequest
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.flow.job import Progress
+    from planner.model.mesh_check import FolderCheck
+
+
+def check_folder(request: PlanRequest, now: datetime, progress: Progress | None = None) -> FolderCheck:
+    """Look at the meshes only: health, size, unit, fit, printable wall."""
+    from planner.flow.look import look
+
+    job = read_job(request, now, progress)
+    return look(job, progress)
+
+
+def check_text(check: FolderCheck) -> str:
+    """A look at the meshes for the terminal."""
+    from planner.report.check_text import check_text as text
+
+    return text(check)
+
+
+def draft_files(folder: Path) -> tuple[tuple[Path, bool], ...]:
+    """Draft ``airframe.toml`` and ``workshop.toml`` in the folder; says which were written.
+
+    Files that exist are never touched.
+    """
+    from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
+    from planner.files.draft import airframe_draft, workshop_draft
+    from planner.files.output import write_new
+
+    meshes = meshes_of((folder,), None, None)
+    if not meshes.meshes:
+        raise InputError(
+            "the folder holds no usable mesh.",
+            where=str(folder),
+            next_step="Put STL, 3MF or OBJ files into it.",
+        )
+    recipes = tuple(builtin_recipes().values())
+    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes)
+    workshop = workshop_draft(
+        tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY
+    )
+    made = []
+    for name, text in (("airframe.toml", airframe), ("workshop.toml", workshop)):
+        made.append((folder / name, write_new(folder / name, text)))
+    return tuple(made)

@@ -1,0 +1,88 @@
+"""A plan: made, written, checked, told."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.actions.reading import read_job
+from planner.actions.request import CACHE_LIMIT_BYTES, PlanRequest
+from planner.errors import PlanFault
+
+if TYPE_CHECKING:
+    from planner.flow.job import Progress, Stop
+    from planner.model.plan import Plan
+
+
+def plan_folder(
+    request: PlanRequest, now: datetime, progress: Progress | None = None, stop: Stop | None = None
+) -> Plan:
+    """Read everything, plan, and write the results folder.
+
+    Parameters
+    ----------
+    now : aware; the start of the plan when none is asked for
+    stop : once it says so, the search ends with the best until then
+
+    Raises
+    ------
+    InputError
+        when a file, a record or the place for the results cannot be used
+    Infeasible
+        when no plan is possible
+    """
+    from planner.files.bed_files import bed_files
+    from planner.files.output import check_output, write_output
+    from planner.flow.run import run
+    from planner.report.bundle import documents
+
+    check_output(request.out)
+    job = read_job(request, now, progress)
+    plan = run(job, progress, stop)
+    if progress is not None:
+        progress("report", 0, 1)
+    write_output(request.out, {**documents(plan), **bed_files(plan, job.meshes)})
+    _trim_cache(request)
+    return plan
+
+
+def _trim_cache(request: PlanRequest) -> None:
+    if request.cache_folder is not None:
+        from planner.estimate.cache import FolderCache
+
+        FolderCache(request.cache_folder).trim(CACHE_LIMIT_BYTES)
+
+
+def verify_plan(plan: Plan) -> None:
+    """Check a plan by code that shares nothing with the code that made it.
+
+    Raises
+    ------
+    PlanFault
+        with every sentence that does not hold
+    """
+    from planner.flow.verify import faults
+
+    found = faults(plan)
+    if found:
+        raise PlanFault("the plan failed its own check: " + "; ".join(found))
+
+
+def plan_text(plan: Plan, *, as_json: bool, report: Path) -> str:
+    """A plan for the terminal: the summary, or ``plan.json``."""
+    if as_json:
+        from planner.report.plan_json import plan_json
+
+        return plan_json(plan)
+    from planner.report.summary import summary
+
+    return summary(plan, str(report))
+
+
+def prepare(progress: Progress | None = None) -> None:
+    """Compile everything that a plan needs, by planning a small airframe made on the spot."""
+    from planner.flow.run import run
+    from planner.flow.sample import sample_job
+
+    run(sample_job(), progress)
