@@ -21,7 +21,6 @@ from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece, pieces_of
 from planner.model.plan import Plan
 
-
 STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
 
 

@@ -7,7 +7,9 @@ from planner.flow.sample import sample_job
 def test_a_stopped_search_still_gives_a_whole_plan_and_tells_it() -> None:
     """Stop from the first moment on: every piece is planned, and the assumption is told."""
     plan = run(sample_job(), stop=lambda: True)
-    assert {placed.piece for batch in plan.batches for placed in batch.placed} == {p.name for p in plan.pieces}
+    assert {placed.piece for batch in plan.batches for placed in batch.placed} == {
+        p.name for p in plan.pieces
+    }
     assert STOPPED in plan.assumptions
 
 
