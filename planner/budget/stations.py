@@ -18,7 +18,7 @@ from planner.model.budget import Place
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece
 
-_RIGHT_ANGLE = 1e-6  # how far a turn may miss a multiple of 90 degrees
+_FIN = 90.0  # a stack that stands upright has no side
 
 _Vector = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ def stations(
     stack. A part behind one whose height is not known is not placed.
     """
     by_name = {part.name: part for part in parts}
-    starts = _starts(airframe, parts, deposits)
+    starts = stack_starts(airframe, parts, deposits)
     rows = {place.name: place for place in airframe.stacks}
     found: dict[str, Place] = {}
     for piece in pieces:
@@ -40,12 +40,13 @@ def stations(
         if part is None or deposit is None:
             continue
         place = None
-        if airframe.in_assembly_position:
+        own = part.stack is not None or part.station_mm is not None
+        if airframe.in_assembly_position and not (own and part.copies > 1):
             x, y, z = deposit.centroid_in_mesh_mm
             place = Place(x, -y if piece.mirrored else y, z, "assembly position")
         elif part.stack is not None:
             row = rows.get(part.stack.name, StackPlace(part.stack.name))
-            place = _in_stack(row, starts.get(part.name), deposit, piece)
+            place = _in_stack(row, starts.get(part.name), part, deposit, piece)
         if place is None and part.station_mm is not None:
             place = Place(part.station_mm)
         if place is not None:
@@ -53,7 +54,9 @@ def stations(
     return found
 
 
-def _starts(airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, Deposit]) -> dict[str, float]:
+def stack_starts(
+    airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, Deposit]
+) -> dict[str, float]:
     """How far from the beginning of its stack each part begins, mm.
 
     Parts of the airframe that could not be read still stand in their row, with a height that
@@ -72,49 +75,64 @@ def _starts(airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, De
             heights = []
             for part in row[order]:
                 starts[part.name] = reached
-                heights.append(_height(deposits.get(part.name)))
+                deposit = deposits.get(part.name)
+                heights.append(math.inf if deposit is None else deposit.mesh_extents_mm[2])
             reached += max(heights)
             if not math.isfinite(reached):
                 break
     return starts
 
 
-def _height(deposit: Deposit | None) -> float:
-    """Height along the z axis of the mesh file; infinite when it is not known."""
-    box = None if deposit is None else in_mesh_axes(deposit)
-    return math.inf if box is None else float(box[0][2])
+def seat(row: StackPlace, before_mm: float, part: Part, *, mirrored: bool) -> tuple[_Vector, _Vector]:
+    """Turn (3, 3) and shift (3,) that bring mesh coordinates above the part's foot into the airframe.
 
-
-def in_mesh_axes(deposit: Deposit) -> tuple[_Vector, _Vector] | None:
-    """Extents, and centroid above the lowest corner, both (3,) mm along the axes of the mesh file.
-
-    ``None`` when the part is printed at a slant: then its printed extents are not those of the
-    mesh. Source: geometry, a turn by right angles only swaps and flips axes.
+    ``x_airframe = turn @ (x, y, z - lowest z) + shift``; for a mirrored piece the turn mirrors, too.
+    Source: geometry. A mesh is never turned inside out: of a part that is drawn for the right
+    side, y looks down when x runs aft and z outwards.
     """
-    back = deposit.pose.matrix.T
-    if np.abs(np.abs(back) - np.round(np.abs(back))).max() > _RIGHT_ANGLE:
-        return None
-    swap = np.round(back)
-    extents = np.abs(swap) @ np.asarray(deposit.extents_mm)
-    turned = swap @ np.asarray(deposit.centroid_mm)
-    flipped = swap.sum(axis=1) < 0
-    return extents, np.where(flipped, turned + extents, turned)
-
-
-def _in_stack(row: StackPlace, before: float | None, deposit: Deposit, piece: Piece) -> Place | None:
-    """The place in a row of parts whose own z axis runs along the stack."""
-    box = in_mesh_axes(deposit)
-    if before is None or box is None:
-        return None
-    along = before + float(box[1][2])
-    left = piece.hand == "left" or (piece.hand == "none" and piece.mirrored)
+    left = part.hand == "left"
     side = -1.0 if left else 1.0
-    found = f"stack {row.name}"
     if row.direction == "across":
-        aft = deposit.centroid_in_mesh_mm[0] + along * math.tan(math.radians(row.sweep_deg))
-        dihedral = math.radians(row.dihedral_deg)
-        known = left or piece.hand == "right"
-        across = side * (row.across_mm + along * math.cos(dihedral)) if known else None
-        return Place(row.start_mm + aft, across, row.up_mm + along * math.sin(dihedral), found)
-    aft = along if row.direction == "aft" else -along
-    return Place(row.start_mm + aft, side * row.across_mm, row.up_mm, found)
+        turn, shift = _outwards(row, before_mm, side)
+    else:
+        way = 1.0 if row.direction == "aft" else -1.0
+        along, up = _AFT * way, _UP
+        turn = (
+            np.column_stack([up, np.cross(along, up), along])
+            if row.mesh_up == "x"
+            else np.column_stack([np.cross(up, along), up, along])
+        )
+        shift = np.array([row.start_mm, side * row.across_mm, row.up_mm]) + before_mm * along
+    if mirrored:
+        turn, shift = _MIRROR @ turn, _MIRROR @ shift
+    return turn, shift
+
+
+_AFT, _RIGHT, _UP = np.eye(3)
+_MIRROR = np.diag([1.0, -1.0, 1.0])
+
+
+def _outwards(row: StackPlace, before_mm: float, side: float) -> tuple[_Vector, _Vector]:
+    dihedral, incidence = math.radians(row.dihedral_deg), math.radians(row.incidence_deg)
+    out = math.cos(dihedral) * side * _RIGHT + math.sin(dihedral) * _UP
+    top = -math.sin(dihedral) * side * _RIGHT + math.cos(dihedral) * _UP
+    chord = math.cos(incidence) * _AFT - math.sin(incidence) * top
+    back = before_mm * math.tan(math.radians(row.sweep_deg)) * _AFT
+    start = np.array([row.start_mm, side * row.across_mm, row.up_mm])
+    return np.column_stack([chord, np.cross(out, chord), out]), start + before_mm * out + back
+
+
+def _in_stack(
+    row: StackPlace, before: float | None, part: Part, deposit: Deposit, piece: Piece
+) -> Place | None:
+    """The place in a row of parts whose own z axis runs along the stack."""
+    if before is None:
+        return None
+    low, size = np.array(deposit.mesh_low_mm), np.array(deposit.mesh_extents_mm)
+    centre = np.array(deposit.centroid_in_mesh_mm) - [0.0, 0.0, low[2]]
+    if row.direction != "across" and ((low[:2] > 0.0) | (low[:2] + size[:2] < 0.0)).any():
+        centre[:2] -= low[:2] + size[:2] / 2.0  # not drawn about the stack's axis: taken to be centred on it
+    turn, shift = seat(row, before, part, mirrored=piece.mirrored)
+    x, y, z = (turn @ centre + shift).tolist()
+    sided = part.hand != "none" or part.mirror or row.direction != "across" or abs(row.dihedral_deg) == _FIN
+    return Place(x, y if sided else None, z, f"stack {row.name}")

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from planner.estimate.beads import LayerBeads
 from planner.estimate.fills import Solids, solids
 from planner.estimate.foot import Brim, brim, slender
+from planner.estimate.inertia import layer_shapes, tensor
 from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
 from planner.estimate.minutes import layer_seconds
 from planner.estimate.spiral import spiral_rule
@@ -116,6 +117,7 @@ class _LayerWork:
     path_mm: Column
     inner_mm2: Column
     inner_mm: Column
+    depth_mm: Column
     solid_mm2: Column
     infill: Column
     spiral: NDArray[np.bool_]
@@ -159,7 +161,7 @@ class _LayerWork:
         found += closed_over(walked, plan.mid_mm, part.mesh)
         return cls(
             cut, plan, recipe, walked, area, perimeter, wall, path, inner, inner_edge,
-            solid.share * inner, infill, spiral, solid, support, brim(first, recipe.brim_mm),
+            rim + rule.counts * rule.pitch_mm, solid.share * inner, infill, spiral, solid, support, brim(first, recipe.brim_mm),
         )  # fmt: skip
 
 
@@ -227,7 +229,7 @@ def _deposit(
                 "fault",
             )
         )
-    centre = _centroid(work, sparse)
+    centre, inertia = _centroid(work, sparse, grams / volume if volume > 0.0 else 0.0)
     outline, holes = _outlines(work)
     size = cut.mesh.extents
     return Deposit(
@@ -248,6 +250,9 @@ def _deposit(
         watertight=cut.watertight,
         surface_mm2=cut.surface,
         inside_holes=holes,
+        mesh_low_mm=_point(mesh.bounds[0]),
+        mesh_extents_mm=_point(mesh.extents),
+        inertia_g_mm2=inertia,
     )
 
 
@@ -306,24 +311,33 @@ def _path(beads: LayerBeads) -> Column:
     return total
 
 
-def _centroid(work: _LayerWork, sparse: Column) -> Column:
-    """Of the material laid down in the part itself: walls weigh at the outline, air does not weigh."""
-    cut, height = work.cut, work.plan.height_mm
-    free = np.where(work.inner_mm2 > 0.02 * work.area, work.inner_mm2, np.inf)
-    inner = (
-        work.area[:, None] * cut.middle - (work.area - work.inner_mm2)[:, None] * cut.line_middle
-    ) / free[:, None]
-    inner = np.where(np.isfinite(free)[:, None], inner, cut.middle)
+def _centroid(
+    work: _LayerWork, sparse: Column, unit: float
+) -> tuple[Column, tuple[float, float, float, float, float, float]]:
+    """Centroid and inertia of the material of the part itself: walls weigh at the outline, air does not.
+
+    ``unit`` is grams for one mm3 laid down.
+    """
+    height, middle = work.plan.height_mm, work.solids.middle
+    shapes = layer_shapes(work.cut, work.walked, work.inner_mm2, work.depth_mm)
     walls, solid, rest = work.wall_mm2 * height, work.solid_mm2 * height, work.infill * sparse * height
     weight = float(walls.sum() + solid.sum() + rest.sum())
     if weight <= 0.0:
-        half: Column = 0.5 * cut.mesh.extents
-        return half
-    flat = (
-        walls[:, None] * cut.line_middle + solid[:, None] * work.solids.middle + rest[:, None] * inner
-    ).sum(axis=0)
+        half: Column = 0.5 * work.cut.mesh.extents
+        return half, (0.0,) * 6
+    # solid all over, the inside is where it is; in part, where surfaces lie bare
+    full = work.solid_mm2 >= 0.99 * work.inner_mm2
+    middle = np.where(full[:, None], shapes.inner_middle, middle)
+    flat = walls[:, None] * shapes.wall_middle + solid[:, None] * middle + rest[:, None] * shapes.inner_middle
     up = ((walls + solid + rest) * work.plan.mid_mm).sum()
-    return np.array([flat[0], flat[1], up]) / weight
+    x, y = flat.sum(axis=0)
+    centre = np.array([x, y, up]) / weight
+    fills = [
+        (walls * unit, shapes.wall_middle, shapes.wall_own),
+        (solid * unit, middle, shapes.inner_own),
+        (rest * unit, shapes.inner_middle, shapes.inner_own),
+    ]
+    return centre, tensor(fills, work.plan.mid_mm, height, centre)
 
 
 def _outlines(work: _LayerWork) -> tuple[Outline, tuple[Outline, ...]]:

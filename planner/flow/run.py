@@ -15,6 +15,7 @@ from planner.errors import Infeasible
 from planner.estimate.advice import advise, advise_filaments
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses import choose_pose
+from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress, Stop
 from planner.model.airframe import Airframe
 from planner.model.deposit import Deposit
@@ -37,6 +38,7 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
         when nothing can be printed, or nobody is ever there to start a run
     """
     report = progress or _silent
+    job = in_assembly(job)
     parts = _parts(job)
     deposits = _deposits(job, parts, report)
     pieces = tuple(piece for part in parts for piece in pieces_of(part))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from planner.errors import RecordError
-from planner.model.checks import number, words
+from planner.model.checks import number, one_of, words
 from planner.model.part import Part
 from planner.model.wing import TailGeometry, WingGeometry
 
@@ -72,9 +72,13 @@ class Finish:
 class StackPlace:
     """Where a stack begins and which way it runs, in airframe axes (x aft, y right, z up).
 
-    ``start_mm, across_mm, up_mm`` is where the first part begins. An ``across`` stack runs
-    outwards: its left hands to the left, all others to the right. ``sweep_deg`` moves its outer
-    parts aft and ``dihedral_deg`` up (90 for a fin); leave them 0 when the meshes already carry the offset.
+    ``start_mm, across_mm, up_mm`` is where the origin of the first part's mesh comes to lie, and
+    the mesh's z axis runs along the stack. In an ``across`` stack the mesh's x runs aft; it runs
+    outwards: its left hands to the left, all others to the right. Each part begins
+    ``tan(sweep_deg)`` further aft for every millimetre before it: a swept part's mesh carries its
+    own sweep from its foot on. ``dihedral_deg`` turns the stack up (90 for a fin), ``incidence_deg``
+    lifts the leading edge. In an ``aft`` or ``forward`` stack ``mesh_up`` tells which axis of the
+    mesh looks up.
     """
 
     name: str
@@ -84,17 +88,17 @@ class StackPlace:
     up_mm: float = 0.0
     sweep_deg: float = 0.0
     dihedral_deg: float = 0.0
+    incidence_deg: float = 0.0
+    mesh_up: str = "y"
 
     def __post_init__(self) -> None:
         words(self.name, "stack name")
         for key in ("start_mm", "across_mm", "up_mm"):
             number(getattr(self, key), f"stack {self.name!r}: {key}", low=-1e5, high=1e5)
-        for key, limit in (("sweep_deg", 80.0), ("dihedral_deg", 90.0)):
+        for key, limit in (("sweep_deg", 80.0), ("dihedral_deg", 90.0), ("incidence_deg", 45.0)):
             number(getattr(self, key), f"stack {self.name!r}: {key}", low=-limit, high=limit)
-        if self.direction not in ("aft", "forward", "across"):
-            raise RecordError(
-                f"stack {self.name!r}: direction = {self.direction!r} is not one of: aft, forward, across."
-            )
+        one_of(self.direction, f"stack {self.name!r}: direction", ("aft", "forward", "across"))
+        one_of(self.mesh_up, f"stack {self.name!r}: mesh_up", ("x", "y"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,8 @@ class Airframe:
 
     ``mean_chord_le_mm`` is the station of the leading edge of the mean chord; without it and
     without ``wing`` it is taken to be the datum. ``in_assembly_position`` says that every mesh
-    is drawn where it sits in the airframe (x aft of the datum, y right, z up). ``mass_limits_g``
+    is drawn where it sits in the airframe (x aft of the datum, y right, z up), ``None`` that nobody
+    said so. ``mass_limits_g``
     are limits of the user's own authority by the name of the mass class.
     """
 
@@ -123,7 +128,7 @@ class Airframe:
     mean_chord_le_mm: float | None = None
     wing: WingGeometry | None = None
     tail: TailGeometry | None = None
-    in_assembly_position: bool = False
+    in_assembly_position: bool | None = None
     mass_limits_g: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:

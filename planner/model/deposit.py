@@ -60,7 +60,9 @@ class Deposit:
     ``seconds`` holds, for every printer kind it was timed on, the seconds of each layer without
     the least layer time, which belongs to the bed. ``centroid_mm`` is that of the deposit in the
     coordinates of the standing mesh (lowest corner at the origin); ``centroid_in_mesh_mm`` is the
-    same point in the coordinates of the mesh file. ``footprint_mm`` and
+    same point in the coordinates of the mesh file, and ``mesh_low_mm, mesh_extents_mm`` are the
+    bounding box there. ``inertia_g_mm2`` are Ixx, Iyy, Izz and the integrals of xy, xz, yz of the
+    deposit (support and brim not included) about its centroid, axes as it stands. ``footprint_mm`` and
     ``inside_holes`` are the shadow in the coordinates of the standing mesh: a brim reaches below
     zero.
     """
@@ -83,6 +85,9 @@ class Deposit:
     watertight: bool = True
     surface_mm2: float = 0.0
     inside_holes: tuple[Outline, ...] = field(default=())
+    mesh_low_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    mesh_extents_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    inertia_g_mm2: tuple[float, float, float, float, float, float] = (0.0,) * 6
 
     @property
     def volume_mm3(self) -> float:

@@ -28,7 +28,7 @@ def deposit(
     extents: tuple[float, float, float] | None = None,
     surface: float = 0.0,
 ) -> Deposit:
-    """One layer of 1000 mm3, of which ``support_share`` is support."""
+    """One layer of 1000 mm3, of which ``support_share`` is support; its mesh has the printed extents."""
     zero, one = np.zeros(1), np.ones(1)
     layers = Layers(
         top_mm=one * height,
@@ -40,6 +40,7 @@ def deposit(
         support_mm3=one * 1000.0 * support_share,
         path_mm=one.copy(),
     )
+    size, middle = extents or (10.0, 10.0, height), centroid or (5.0, 5.0, height / 2.0)
     return Deposit(
         name,
         layers,
@@ -47,10 +48,12 @@ def deposit(
         mass_g,
         1.0,
         pose=pose,
-        extents_mm=extents or (10.0, 10.0, height),
-        centroid_mm=centroid or (5.0, 5.0, height / 2.0),
+        extents_mm=size,
+        centroid_mm=middle,
         centroid_in_mesh_mm=in_mesh,
         surface_mm2=surface,
+        mesh_low_mm=(in_mesh[0] - middle[0], in_mesh[1] - middle[1], in_mesh[2] - middle[2]),
+        mesh_extents_mm=size,
     )
 
 

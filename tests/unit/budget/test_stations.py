@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
-from planner.budget.stations import in_mesh_axes, stations
+from planner.budget.stations import seat, stations
 from planner.geometry.pose import about_axis
 from planner.model.airframe import StackPlace
+from planner.model.budget import Place
 from tests.unit.budget.samples import airframe, deposit, part, pieces
 
 NEAR_MM = 1e-9
@@ -62,15 +65,16 @@ def test_across_stack_takes_the_chordwise_centroid():
 
 
 def test_sweep_and_dihedral_by_hand():
-    """At 100 mm along, 45 degrees of sweep move 100 mm aft and 30 degrees of dihedral 50 mm up."""
+    """A foot 100 mm along sits 100 mm aft at 45 degrees; 30 degrees of dihedral lift 150 mm by 75."""
     plane = airframe(
-        part("w", stack=("wing", 1), hand="right"),
+        part("in", stack=("wing", 1), hand="right"),
+        part("w", stack=("wing", 2), hand="right"),
         stacks=(StackPlace("wing", 0.0, "across", sweep_deg=45.0, dihedral_deg=30.0),),
     )
-    place = places(plane, deposit("w", 1.0, 200.0, in_mesh=(7.0, 0.0, 0.0)))["w"]
+    place = places(plane, deposit("in", 1.0, 100.0), deposit("w", 1.0, 100.0, in_mesh=(7.0, 0.0, 0.0)))["w"]
     assert place.station_mm == pytest.approx(107.0)
-    assert place.up_mm == pytest.approx(50.0)
-    assert place.across_mm == pytest.approx(100.0 * math.cos(math.radians(30.0)))
+    assert place.up_mm == pytest.approx(75.0)
+    assert place.across_mm == pytest.approx(150.0 * math.cos(math.radians(30.0)))
 
 
 def test_parts_of_one_order_share_a_place():
@@ -110,21 +114,61 @@ def test_assembly_position_comes_first():
     assert found["w L"].across_mm == -200.0
 
 
-@pytest.mark.parametrize("axis", [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)])
-@pytest.mark.parametrize("turn", [90.0, 180.0, 270.0])
-def test_a_lying_part_keeps_its_own_axes(axis, turn):
-    """A box of 30 x 20 x 100 with its centroid at (12, 9, 40), printed on any face, is found again."""
-    pose = about_axis(axis, turn)
-    extents = abs(pose.matrix) @ [30.0, 20.0, 100.0]
-    centroid = pose.matrix @ [12.0, 9.0, 40.0]
-    low = (pose.matrix @ [[0, 30, 0, 0, 30], [0, 0, 20, 0, 20], [0, 0, 0, 100, 100]]).min(axis=1)
-    lying = deposit("a", 1.0, pose=pose, extents=tuple(extents), centroid=tuple(centroid - low))
-    box, local = in_mesh_axes(lying)
-    assert box == pytest.approx([30.0, 20.0, 100.0])
-    assert local == pytest.approx([12.0, 9.0, 40.0])
+def test_a_part_of_copies_keeps_its_own_station_in_assembly_position():
+    """The mesh shows one place only, so a station that is given for several copies counts."""
+    plane = airframe(part("hinge", copies=2, station_mm=90.0), part("w"), in_assembly_position=True)
+    found = places(plane, deposit("hinge", 1.0, in_mesh=(5.0, 0.0, 0.0)), deposit("w", 1.0))
+    assert found["hinge 1"].station_mm == found["hinge 2"].station_mm == 90.0
 
 
-def test_a_slanting_part_is_not_stacked_blindly():
-    """Printed at 45 degrees the height along the stack is not known: no station."""
-    plane = airframe(part("a", stack=("hull", 1)))
-    assert places(plane, deposit("a", 1.0, pose=about_axis((1.0, 0.0, 0.0), 45.0))) == {}
+def test_the_pose_in_which_a_part_is_printed_does_not_move_it():
+    """A part that is printed at a slant has the box of its mesh in its stack: 100 + 40 up."""
+    plane = airframe(part("a", stack=("hull", 1)), part("b", stack=("hull", 2)))
+    slant = deposit("a", 1.0, 100.0, pose=about_axis((1.0, 0.0, 0.0), 35.0))
+    found = places(plane, slant, deposit("b", 1.0, 80.0))
+    assert found["b"].station_mm == pytest.approx(140.0)
+
+
+def test_incidence_by_hand():
+    """30 degrees: a point 100 mm aft of the root leading edge sits at 86.6 mm and 50 mm lower."""
+    plane = airframe(
+        part("w", stack=("wing", 1), hand="left", mirror=True),
+        stacks=(StackPlace("wing", 10.0, "across", incidence_deg=30.0),),
+    )
+    found = places(plane, deposit("w", 1.0, 200.0, in_mesh=(100.0, 0.0, 0.0)))
+    for side, sign in (("w L", -1.0), ("w R", 1.0)):
+        assert found[side].station_mm == pytest.approx(10.0 + 100.0 * math.cos(math.radians(30.0)))
+        assert found[side].up_mm == pytest.approx(-50.0)
+        assert found[side].across_mm == pytest.approx(sign * 100.0)
+
+
+@pytest.mark.parametrize("direction", ["aft", "forward", "across"])
+@pytest.mark.parametrize("hand", ["left", "right", "none"])
+@pytest.mark.parametrize("mesh_up", ["x", "y"])
+def test_a_seat_turns_and_does_not_distort(direction, hand, mesh_up):
+    """Lengths are kept, a mesh is never turned inside out, and only mirrored pieces are mirrored."""
+    row = StackPlace("s", 5.0, direction, 3.0, 2.0, 20.0, 10.0, 4.0, mesh_up)
+    for mirrored, sign in ((False, 1.0), (True, -1.0)):
+        turn, _ = seat(row, 50.0, part("a", hand=hand), mirrored=mirrored)
+        assert turn @ turn.T == pytest.approx(np.eye(3), abs=NEAR_MM)
+        assert np.linalg.det(turn) == pytest.approx(sign)
+    along = turn[:, 2] * [1.0, -1.0, 1.0]  # of the unmirrored piece
+    if direction != "across":
+        assert along == pytest.approx([1.0 if direction == "aft" else -1.0, 0.0, 0.0])
+        assert turn[2, 0 if mesh_up == "x" else 1] == pytest.approx(1.0)
+    else:
+        assert np.sign(along[1]) == (-1.0 if hand == "left" else 1.0)
+        assert turn[0, 0] > 0.9
+
+
+def test_a_hull_drawn_from_its_corner_is_centred_on_its_axis():
+    """A mesh whose box does not hold the axis is shifted onto it; one that does keeps its offset."""
+    plane = airframe(part("a", stack=("hull", 1)), stacks=(StackPlace("hull", up_mm=7.0),))
+    corner = replace(
+        deposit("a", 1.0, in_mesh=(32.0, 24.0, 50.0)),
+        mesh_low_mm=(1.0, 1.0, 0.0),
+        mesh_extents_mm=(60.0, 40.0, 100.0),
+    )
+    assert places(plane, corner)["a"] == Place(50.0, 1.0, 10.0, "stack hull")
+    about = replace(corner, centroid_in_mesh_mm=(0.0, 3.0, 50.0), mesh_low_mm=(-30.0, -20.0, 0.0))
+    assert places(plane, about)["a"] == Place(50.0, 0.0, 10.0, "stack hull")
