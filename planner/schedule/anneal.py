@@ -58,7 +58,10 @@ def old_line(s: State, k: Scratch, printer: int, p: int, q: int) -> Ints:
     """The list of a printer as it was before the move on p and q."""
     if printer == p:
         return k.line_p
-    return k.line_q if printer == q else s.lines[printer]
+    if printer == q:
+        return k.line_q
+    line: Ints = s.lines[printer]
+    return line
 
 
 @njit(cache=True)
@@ -89,7 +92,7 @@ def touched(s: State, k: Scratch, p: int, q: int, len_p: int, len_q: int, at: In
             since -= 1
         k.who[printer], k.since[printer] = printer, since
         take_off(s, k, line, since, length)
-    return printers
+    return int(printers)
 
 
 @njit(cache=True)

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
 from planner.schedule.dispatch import Timing
 from planner.schedule.problem import Tables
+
+T = TypeVar("T")
 
 SMALL_WORKSHOP = 6  # printers, up to which all are timed again after each move
 CHAINS = 2
@@ -50,11 +54,16 @@ def improve(
     def chain(number: int) -> Timing:
         return _chain(tables, first, steps, seed * CHAINS + number, weights, cooling)
 
-    if chains == 1:
-        return chain(0)
-    with ThreadPoolExecutor(max_workers=chains) as pool:
-        found = list(pool.map(chain, range(chains)))
+    found = in_threads(chain, chains)
     return min(found, key=lambda timing: (timing.finish, changes_of(tables, timing)))
+
+
+def in_threads(chain: Callable[[int], T], chains: int) -> list[T]:
+    """The results of so many independent chains, in their order; the kernels let go of the interpreter."""
+    if chains == 1:
+        return [chain(0)]
+    with ThreadPoolExecutor(max_workers=chains) as pool:
+        return list(pool.map(chain, range(chains)))
 
 
 def changes_of(tables: Tables, timing: Timing) -> int:
