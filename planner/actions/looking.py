@@ -30,10 +30,14 @@ def check_text(check: FolderCheck) -> str:
     return text(check)
 
 
-def draft_files(folder: Path) -> tuple[tuple[Path, bool], ...]:
+def draft_files(folder: Path, workshop_folder: Path | None = None) -> tuple[tuple[Path, bool], ...]:
     """Draft ``airframe.toml`` and ``workshop.toml`` in the folder; says which were written.
 
     Files that exist are never touched.
+
+    Parameters
+    ----------
+    workshop_folder : where the workshop is drafted, when one serves several airframes
     """
     from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
     from planner.files.draft import airframe_draft, workshop_draft
@@ -52,6 +56,9 @@ def draft_files(folder: Path) -> tuple[tuple[Path, bool], ...]:
         tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY
     )
     made = []
-    for name, text in (("airframe.toml", airframe), ("workshop.toml", workshop)):
-        made.append((folder / name, write_new(folder / name, text)))
+    for path, text in (
+        (folder / "airframe.toml", airframe),
+        ((workshop_folder or folder) / "workshop.toml", workshop),
+    ):
+        made.append((path, write_new(path, text)))
     return tuple(made)

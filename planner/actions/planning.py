@@ -47,6 +47,15 @@ def plan_folder(
     return plan
 
 
+def reckon(request: PlanRequest, now: datetime) -> Plan:
+    """A plan that is not written: what a choice does to mass, hours and cost."""
+    from planner.flow.run import run
+
+    plan = run(read_job(request, now))
+    _trim_cache(request)
+    return plan
+
+
 def _trim_cache(request: PlanRequest) -> None:
     if request.cache_folder is not None:
         from planner.estimate.cache import FolderCache

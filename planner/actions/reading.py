@@ -16,8 +16,10 @@ if TYPE_CHECKING:  # the stages are imported late, so that help and bad input an
     from planner.files.airframe_record import AirframeReading
     from planner.files.meshes import MeshFolder
     from planner.files.part_record import MeshHint
+    from planner.files.toml_file import TomlFile
     from planner.flow.job import Job, Progress
     from planner.model.attendance import Attendance
+    from planner.model.printer import Printer
     from planner.model.workshop import Workshop
 
 
@@ -70,32 +72,39 @@ def beside(request: PlanRequest, given: Path | None, name: str) -> Path | None:
 
 
 def _workshop(request: PlanRequest) -> tuple[Workshop, tuple[str, ...]]:
-    from planner.files.builtin import builtin_filaments, builtin_printers, builtin_workshop, chosen_printers
+    from planner.files.builtin import chosen_printers
     from planner.files.toml_file import read_toml
-    from planner.files.workshop_record import read_workshop
 
     path = beside(request, request.workshop_file, "workshop.toml")
-    assumed: list[str] = []
-    if path is not None:
-        file = read_toml(path)
-        written = file.values.get("currency", "EUR")
-        currency = written if isinstance(written, str) else "EUR"
-        printers = builtin_printers(currency)
-        workshop = read_workshop(file, printers, builtin_filaments(currency))
-        if "attendance" not in file.values:
-            assumed.append("workshop.toml names no attendance: somebody is taken to be there at every hour")
-    else:
-        printers = builtin_printers()
-        workshop = builtin_workshop(builtin_filaments(), printers)
-        assumed.append(
-            f'no workshop.toml was found: one built-in printer "{workshop.printers[0].name}", every built-in'
-            " filament at its list price, an empty shelf, and somebody there at every hour are assumed"
-        )
+    workshop, printers, assumed = workshop_of(read_toml(path) if path is not None else None)
     if request.printers:
         own = {printer.name: printer for printer in workshop.printers}
         workshop = replace(workshop, printers=chosen_printers(request.printers, {**printers, **own}))
-        assumed.append(f"printers as chosen: {', '.join(request.printers)}")
-    return workshop, tuple(assumed)
+        assumed = (*assumed, f"printers as chosen: {', '.join(request.printers)}")
+    return workshop, assumed
+
+
+def workshop_of(file: TomlFile | None) -> tuple[Workshop, dict[str, Printer], tuple[str, ...]]:
+    """The workshop, the built-in printers in its currency, and what was assumed."""
+    from planner.files.builtin import builtin_filaments, builtin_printers, builtin_workshop
+    from planner.files.workshop_record import read_workshop
+
+    if file is None:
+        printers = builtin_printers()
+        workshop = builtin_workshop(builtin_filaments(), printers)
+        note = (
+            f'no workshop.toml was found: one built-in printer "{workshop.printers[0].name}", every built-in'
+            " filament at its list price, an empty shelf, and somebody there at every hour are assumed"
+        )
+        return workshop, printers, (note,)
+    written = file.values.get("currency", "EUR")
+    currency = written if isinstance(written, str) else "EUR"
+    printers = builtin_printers(currency)
+    workshop = read_workshop(file, printers, builtin_filaments(currency))
+    if "attendance" not in file.values:
+        note = "workshop.toml names no attendance: somebody is taken to be there at every hour"
+        return workshop, printers, (note,)
+    return workshop, printers, ()
 
 
 def _job(

@@ -1,0 +1,1 @@
+"""The local web page: the second face over the same actions."""
