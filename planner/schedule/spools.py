@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -13,6 +13,7 @@ from planner.model.filament import Filament
 from planner.model.schedule import Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 from planner.schedule.calendar import minute_of, windows
+from planner.schedule.spool_model import Demand, fewest_spools
 
 UNITS_PER_GRAM = 100  # grams are counted in whole hundredths, so that sums are exact
 
@@ -49,11 +50,12 @@ def units(grams: float) -> int:
 def assign_spools(
     schedule: Schedule, batches: Sequence[Batch], workshop: Workshop
 ) -> tuple[tuple[Run, ...], tuple[SpoolUse, ...]]:
-    """Give every run its spools in order of time.
+    """Give every run its spool: fewest spools to buy, then fewest spools opened.
 
-    A run keeps the spool that is on its printer if that suffices, else takes the spool of the shelf with
-    the least left that suffices, else a new one. A batch that needs more than a full spool is split over
-    several, with the change while somebody is there.
+    First in order of time: a run keeps the spool that is on its printer if that suffices, else takes the
+    spool of the shelf with the least left that suffices, else a new one. Then filament by filament by an
+    exact model. A batch that needs more than a full spool is split over several, with the change while
+    somebody is there; its filament stays in order of time.
 
     Raises
     ------
@@ -61,15 +63,41 @@ def assign_spools(
         when such a change would fall in hours without attendance
     """
     named = {batch.name: batch for batch in batches}
-    reels = [
+    kinds = {run.name: named[run.batch].filament for run in schedule.runs}
+    reels: list[Reel] = []
+    drawn: dict[str, tuple[Draw, ...]] = {}
+    for name in dict.fromkeys([*(spool.filament for spool in workshop.spools), *kinds.values()]):
+        runs = [run for run in schedule.runs if kinds[run.name] == name]
+        used, draws = _in_time_order(runs, name, named, workshop)
+        if all(len(draw) == 1 for draw in draws.values()):
+            used, draws = (
+                _exactly(runs, used, draws, named, workshop.filament(name)) if runs else (used, draws)
+            )
+        reels += used
+        drawn |= draws
+    finished = (
+        replace(run, draws=drawn[run.name], purge_g=units(run.purge_g) / UNITS_PER_GRAM)
+        for run in schedule.runs
+    )
+    return tuple(finished), tuple(_use(reel) for reel in reels)
+
+
+def _shelf(name: str, workshop: Workshop) -> list[Reel]:
+    return [
         Reel(s.name, s.filament, False, math.floor(s.grams_left * UNITS_PER_GRAM + 1e-6), s.price_minor)
         for s in workshop.spools
+        if s.filament == name
     ]
-    runs = []
-    for run in schedule.runs:
-        batch = named[run.batch]
-        filament = workshop.filament(batch.filament)
-        need, purge = units(batch.mass_g), units(run.purge_g)
+
+
+def _in_time_order(
+    runs: Sequence[Run], name: str, named: Mapping[str, Batch], workshop: Workshop
+) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
+    reels = _shelf(name, workshop)
+    drawn: dict[str, tuple[Draw, ...]] = {}
+    for run in runs:
+        filament = workshop.filament(name)
+        need, purge = units(named[run.batch].mass_g), units(run.purge_g)
         reel = _fitting_reel(reels, run, filament, need + purge)
         if reel is None and need + purge <= units(filament.spool_g):
             reel = _bought(reels, filament)
@@ -78,14 +106,42 @@ def assign_spools(
         for taken, amount in draws:
             taken.used += amount
             taken.printer, taken.free_at = run.printer, run.end
-        runs.append(
-            replace(
-                run,
-                draws=tuple(Draw(r.name, amount / UNITS_PER_GRAM) for r, amount in draws),
-                purge_g=purge / UNITS_PER_GRAM,
-            )
+        drawn[run.name] = tuple(Draw(r.name, amount / UNITS_PER_GRAM) for r, amount in draws)
+    return reels, drawn
+
+
+def _exactly(
+    runs: Sequence[Run],
+    reels: list[Reel],
+    drawn: dict[str, tuple[Draw, ...]],
+    named: Mapping[str, Batch],
+    filament: Filament,
+) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
+    """The best assignment of one filament, or the given one when nothing better is found."""
+    opened = sum(reel.used > 0 for reel in reels)
+    if opened <= 1 or not drawn:
+        return reels, drawn
+    place = {reel.name: at for at, reel in enumerate(reels)}
+    demands = [
+        Demand(
+            units(named[run.batch].mass_g) + units(run.purge_g), run.start.timestamp(), run.end.timestamp()
         )
-    return tuple(runs), tuple(_use(reel) for reel in reels)
+        for run in runs
+    ]
+    shelf = [reel.before for reel in reels if not reel.bought]
+    hint = [place[drawn[run.name][0].spool] for run in runs]
+    served = fewest_spools(demands, shelf, units(filament.spool_g), hint)
+    if served is None:
+        return reels, drawn
+    fresh = [replace(reel, used=0, purged=0) for reel in reels]
+    for run, at in zip(runs, served.spool, strict=True):
+        fresh[at].used += units(named[run.batch].mass_g)
+        fresh[at].purged += units(run.purge_g)
+    draws: dict[str, tuple[Draw, ...]] = {
+        run.name: (Draw(fresh[at].name, units(named[run.batch].mass_g) / UNITS_PER_GRAM),)
+        for run, at in zip(runs, served.spool, strict=True)
+    }
+    return [reel for reel in fresh if not reel.bought or reel.used > 0], draws
 
 
 def _fitting_reel(reels: Sequence[Reel], run: Run, filament: Filament, need: int) -> Reel | None:
