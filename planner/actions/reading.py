@@ -134,6 +134,7 @@ def _job(
         assumptions=(*assumed, *reading.assumptions, *folder.assumptions),
         findings=(*folder.findings, *(f for record in folder.meshes for f in record.findings)),
         watertight={record.name: record.watertight for record in folder.meshes},
+        recipes=reading.recipes,
     )
 
 
@@ -197,3 +198,16 @@ def start_time(text: str | None, attendance: Attendance, now: datetime) -> datet
             f"{text!r} is not a date and time.", where="--start", next_step="Write it like 2026-12-01T18:00."
         ) from error
     return start.replace(tzinfo=zone) if start.tzinfo is None else start.astimezone(zone)
+
+
+def mesh_folder(folder: Path, progress: Progress | None = None) -> MeshFolder:
+    """The meshes of an airframe folder in the unit that its record declares; health only."""
+    from planner.files.airframe_record import declared_unit
+    from planner.files.toml_file import read_toml
+
+    record = folder / "airframe.toml"
+    try:
+        unit = declared_unit(read_toml(record)) if record.is_file() else None
+    except RecordError:
+        unit = None  # a record that cannot be read is told where it is shown
+    return meshes_of((folder,), unit, progress)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.budget.finish import GLUE, GLUE_SHARE, surface_shares
+from planner.budget.finish import GLUE, GLUE_SHARE, PAINT, by_rule, surface_shares
 from planner.budget.mass import flying_g, surfaces
 from planner.budget.stations import stations
 from planner.errors import InputError
@@ -152,7 +152,7 @@ def _coat(airframe: Airframe, deposits: Mapping[str, Deposit], pieces: Sequence[
     finish = airframe.finish
     printed = [item for item in mass.items if item.kind == "printed"]
     return _Coat(
-        rule=GLUE_SHARE if finish.glue_g is None else 0.0,
+        rule=GLUE_SHARE if by_rule(finish) else 0.0,
         rule_at_mm=finish.station_mm,
         spread_g=0.0 if finish.station_mm is not None else (finish.glue_g or 0.0) + (finish.paint_g or 0.0),
         shares=surface_shares(printed, surfaces(deposits, pieces)),
@@ -161,9 +161,10 @@ def _coat(airframe: Airframe, deposits: Mapping[str, Deposit], pieces: Sequence[
 
 def _is_carried(item: MassItem, airframe: Airframe, coat: _Coat) -> bool:
     """Whether a finish line is counted with the pieces instead."""
-    if item.what == GLUE and airframe.finish.glue_g is None:
+    if item.what == GLUE and by_rule(airframe.finish):
         return True
-    return airframe.finish.station_mm is None and bool(coat.shares)
+    given = item.what in (GLUE, PAINT)  # what goes by area is the same for every recipe
+    return given and airframe.finish.station_mm is None and bool(coat.shares)
 
 
 def by_part(table: Iterable[Alternative]) -> dict[str, tuple[Alternative, ...]]:

@@ -110,7 +110,7 @@ def built_in_fitting(name: str) -> FittingRow:
     if name not in rows:
         near = get_close_matches(name, rows, n=3, cutoff=0.3)
         raise RecordError(
-            f"the built-in table has no fitting {name!r}.",
+            f"like = {name!r} names no fitting of the built-in table.",
             next_step=f"Near: {'; '.join(near) or 'nothing'}. Or give its mass_g yourself.",
         )
     return rows[name]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from planner.budget.finish import GLUE_SHARE, finish_items
+from planner.budget.finish import GLUE_SHARE, by_rule, finish_items
+from planner.budget.joints import joint_faces
 from planner.budget.spread import deviation, low_and_high
 from planner.budget.stations import stations
 from planner.errors import RecordError
@@ -32,6 +33,7 @@ def airframe_mass(
     deposits: Mapping[str, Deposit],
     pieces: Sequence[Piece],
     filaments: Mapping[str, Filament],
+    outer_mm2: Mapping[str, float] | None = None,
 ) -> Mass:
     """Flying mass with its 10 and 90 % values.
 
@@ -39,6 +41,7 @@ def airframe_mass(
     ----------
     parts : those of the chosen options
     deposits, filaments : by part name and by filament name
+    outer_mm2 : outer surface by part name, where primer or paint goes by area
 
     Raises
     ------
@@ -62,7 +65,11 @@ def airframe_mass(
         for fitting in airframe.fittings
         if airframe.chosen(fitting.option) and fitting.count > 0
     ]
-    finish = finish_items(airframe.finish, printed, surfaces(deposits, pieces))
+    outer = {piece.name: (outer_mm2 or {}).get(piece.part, 0.0) for piece in pieces}
+    joints = joint_faces(airframe, parts, deposits, pieces)
+    finish = finish_items(
+        airframe.finish, printed, surfaces(deposits, pieces), joints=joints, outer_mm2=outer
+    )
     items = (*printed, *fittings, *finish)
     total = sum(item.mass_g for item in items)
     low, high = low_and_high(total, deviation(items, [1.0] * len(items)))
@@ -123,12 +130,20 @@ def _printed(
 
 def _assumptions(airframe: Airframe, parts: Sequence[Part]) -> list[str]:
     notes = []
-    if airframe.finish.glue_g is None and parts:
+    finish = airframe.finish
+    if by_rule(finish) and parts:
         notes.append(
             f"Glue is taken as {100 * GLUE_SHARE:g} % of the printed mass (common practice, no source)."
         )
-    if airframe.finish.paint_g is None and parts:
+    if finish.glue_g_per_cm2 is not None:
+        notes.append(
+            f"Glue is {finish.glue_g_per_cm2:g} g/cm2 of the joints between neighbours of a stack; others,"
+            " such as hinges and tubes, are not counted."
+        )
+    if {finish.paint_g, finish.primer_g_per_m2, finish.paint_g_per_m2} == {None} and parts:
         notes.append("No primer or paint is given; none is counted.")
+    elif finish.primer_g_per_m2 is not None or finish.paint_g_per_m2 is not None:
+        notes.append("Primer and paint go by the outer surface of the meshes; joint faces count too.")
     if any(part.recipe.brim_mm > 0.0 for part in parts):
         notes.append("Brims count in the flying mass although they are cut off: the truth is a little less.")
     return notes

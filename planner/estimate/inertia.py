@@ -84,12 +84,13 @@ def layer_shapes(cut: Sections, walk: Walk, inner_mm2: Column, depth_mm: Column)
     """
     k, at = len(walk.layers), walk.layers
     whole, inner = np.zeros((k, 6)), np.zeros((k, 6))
-    if len(walk.ring_starts) > 1:
-        ring_of = np.repeat(np.arange(k), np.diff(walk.starts))
-        per_point = np.repeat(ring_of, np.diff(walk.ring_starts))
-        np.add.at(whole, ring_of, region_moments(walk.points, walk.ring_starts))
-        shifted = moved_in(walk.points, walk.ring_starts, depth_mm[at][per_point])
-        np.add.at(inner, ring_of, region_moments(shifted, walk.ring_starts))
+    points, starts = walk.rings.points, walk.rings.starts
+    if len(starts) > 1:
+        ring_of = np.repeat(np.arange(k), np.diff(walk.rings.plane))
+        per_point = np.repeat(ring_of, np.diff(starts))
+        np.add.at(whole, ring_of, region_moments(points, starts))
+        shifted = moved_in(points, starts, depth_mm[at][per_point])
+        np.add.at(inner, ring_of, region_moments(shifted, starts))
     free, whole_own = inner_mm2[at], _central(whole)
     wall = np.maximum(whole[:, 0] - free, 0.0)
     sound = (np.abs(inner[:, 0] - free) <= _AGREES * np.maximum(free, 1e-9))[:, None]

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from planner.budget.fittings import built_in_fitting
 from planner.files.part_record import DEFAULT_FILAMENT, Defaults, MeshHint, PartRows, read_option
 from planner.files.record import Record
 from planner.files.toml_file import TomlFile
@@ -34,10 +35,11 @@ _OWN = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class AirframeReading:
-    """The airframe, what was assumed to make it, and the mesh unit that the file declares."""
+    """The airframe, what was assumed to make it, and all recipes by name, built-in and own."""
 
     airframe: Airframe
     assumptions: tuple[str, ...]
+    recipes: Mapping[str, Recipe] = dataclasses.field(default_factory=dict)
 
 
 def declared_unit(file: TomlFile) -> str | None:
@@ -105,7 +107,7 @@ def read_airframe(
             stacks=stacks,
             **given,
         )
-    return AirframeReading(airframe, tuple(assumed + _about(loose, defaults, hints)))
+    return AirframeReading(airframe, tuple(assumed + _about(loose, defaults, hints)), known)
 
 
 def _shape(top: Record) -> dict[str, Any]:
@@ -130,14 +132,22 @@ def _simple(row: Record, kind: type) -> Any:
 
 
 def _fitting(row: Record, currency: str) -> Fitting:
+    """A row by its own mass, or like a row of the built-in table, with what it says otherwise."""
     values: dict[str, Any] = row.fields(Fitting, skip=frozenset({"price_minor"}))
-    for key in ("name", "mass_g"):
-        row.required(key, float if key == "mass_g" else str)
+    like, length = row.take("like", str), row.take("length_mm", float)
+    if like is None:
+        for key in ("name", "mass_g"):
+            row.required(key, float if key == "mass_g" else str)
     price = row.money("price", currency)
     option = read_option(row)
     row.done()
     with row.located():
-        return Fitting(**values, price_minor=price, option=option)
+        if like is None:
+            return Fitting(**values, price_minor=price, option=option)
+        usual = built_in_fitting(like).fitting(length_mm=length)
+        if "mass_g" in values:
+            usual = dataclasses.replace(usual, spread=None, source="given")
+        return dataclasses.replace(usual, **values, price_minor=price, option=option)
 
 
 def _finish(row: Record, currency: str) -> Finish:

@@ -128,6 +128,8 @@ class PartRows:
         given.setdefault("hand", hint.hand)
         given.setdefault("mirror", False if row.has("hand") or row.has("copies") else hint.mirror)
         recipe = self._recipe(row.take("recipe", str, self.defaults.recipe), row)
+        for other in given.get("allowed_recipes", ()):
+            self._recipe(other, row, "allowed_recipes")
         stack = row.table("stack")
         if stack is not None:
             with stack.located():
@@ -146,13 +148,13 @@ class PartRows:
         folder = PurePosixPath(mesh.partition("#")[0]).parent.name
         return self.defaults.section or folder or "airframe"
 
-    def _recipe(self, name: str, row: Record | None) -> Recipe:
+    def _recipe(self, name: str, row: Record | None, key: str = "recipe") -> Recipe:
         if name in self.recipes:
             return self.recipes[name]
         near = difflib.get_close_matches(name, list(self.recipes), n=1, cutoff=0.4)
         hint = f"Did you mean {near[0]!r}?" if near else f"Known: {', '.join(self.recipes)}."
         if row is not None:
-            row.wrong("recipe", f"there is no recipe {name!r}.", hint)
+            row.wrong(key, f"there is no recipe {name!r}.", hint)
         raise RecordError(f"there is no recipe {name!r}.", where="defaults", next_step=hint)
 
 

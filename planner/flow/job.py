@@ -11,6 +11,7 @@ from planner.geometry.mesh import TriangleMesh
 from planner.model.airframe import Airframe
 from planner.model.finding import Finding
 from planner.model.plan import SetAside
+from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
 
 # Called with the stage's name, what is done and how much there is.
@@ -23,7 +24,8 @@ Stop = Callable[[], bool]
 class Job:
     """Airframe, workshop and meshes, and how hard to search.
 
-    ``watertight`` tells it by mesh; what is not named counts as watertight.
+    ``watertight`` tells it by mesh; what is not named counts as watertight. ``recipes`` are all that
+    are known by name, for trade-offs.
     """
 
     airframe: Airframe
@@ -39,3 +41,4 @@ class Job:
     assumptions: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     watertight: Mapping[str, bool] = field(default_factory=dict)
+    recipes: Mapping[str, Recipe] = field(default_factory=dict)

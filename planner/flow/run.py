@@ -2,24 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
-from planner.budget.balance import balance
+from planner.budget.build_order import build_order
 from planner.budget.cautions import cautions
 from planner.budget.cost import cost_sheet
-from planner.budget.mass import airframe_mass
+from planner.budget.section_cost import cost_by_section
 from planner.compose.composition import ComposeTask, Composition
 from planner.compose.search import compose
-from planner.errors import Infeasible
 from planner.estimate.advice import advise, advise_filaments
-from planner.estimate.executor import EstimateJob, estimate_all
-from planner.estimate.poses import choose_pose
 from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress, Stop
+from planner.flow.weighing import Weighing, weighed
 from planner.model.airframe import Airframe
-from planner.model.deposit import Deposit
-from planner.model.part import Part, Piece, pieces_of
 from planner.model.plan import Plan
 
 STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
@@ -39,13 +34,11 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
     """
     report = progress or _silent
     job = in_assembly(job)
-    parts = _parts(job)
-    deposits = _deposits(job, parts, report)
-    pieces = tuple(piece for part in parts for piece in pieces_of(part))
+    known = weighed(job, report)
     report("beds and schedule", 0, 1)
-    composition = _compose(job, parts, deposits, pieces, report, stop)
+    composition = _compose(job, known, report, stop)
     report("mass and cost", 0, 1)
-    plan = _budget(job, parts, deposits, pieces, composition)
+    plan = _plan(job, known, composition)
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))
     return plan
@@ -55,58 +48,11 @@ def _silent(stage: str, done: int, total: int) -> None:
     del stage, done, total
 
 
-def _parts(job: Job) -> tuple[Part, ...]:
-    """Parts of the chosen options that have copies, each with the pose that it is printed in."""
-    chosen = [p for p in job.airframe.parts if job.airframe.chosen(p.option) and p.copies > 0]
-    if not chosen:
-        raise Infeasible(
-            "there is nothing to print.", next_step="Give at least one part of the chosen options a copy."
-        )
-    for part in chosen:
-        job.workshop.filament(part.filament)  # an unknown name is refused before any work is done
-    return tuple(chosen)
-
-
-def _deposits(job: Job, parts: tuple[Part, ...], report: Progress) -> dict[str, Deposit]:
-    motions = {printer.kind: printer.motion for printer in job.workshop.printers}
-    jobs = []
-    reasons: dict[str, str] = {}
-    for part in parts:
-        mesh = job.meshes[part.mesh]
-        filament = job.workshop.filament(part.filament)
-        able = [printer for printer in job.workshop.printers if job.workshop.can_run(printer, filament)]
-        choice = choose_pose(mesh, part, able or job.workshop.printers)
-        reasons[part.name] = choice.reason
-        jobs.append(EstimateJob(mesh, replace(part, pose=choice.pose), filament, motions))
-    estimated = estimate_all(
-        jobs,
-        workers=job.workers,
-        cluster=job.cluster,
-        cache=job.cache,
-        progress=lambda done, total: report("estimate", done, total),
-    )
-    return {
-        part.name: replace(
-            deposit,
-            pose_reason=reasons[part.name],
-            watertight=job.watertight.get(part.mesh, True),
-            findings=tuple(replace(finding, about=part.name) for finding in deposit.findings),
-        )
-        for part, deposit in zip(parts, estimated, strict=True)
-    }
-
-
-def _compose(
-    job: Job,
-    parts: tuple[Part, ...],
-    deposits: Mapping[str, Deposit],
-    pieces: tuple[Piece, ...],
-    report: Progress,
-    stop: Stop | None,
-) -> Composition:
-    named = {part.name: part for part in parts}
+def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> Composition:
+    named = {part.name: part for part in known.parts}
+    rank = section_rank(job.airframe)
     task = ComposeTask(
-        pieces, named, deposits, job.workshop, job.start, section_rank(job.airframe), job.seed, job.effort
+        known.pieces, named, known.deposits, job.workshop, job.start, rank, job.seed, job.effort
     )
     return compose(task, lambda hours: report(f"beds and schedule: {hours:.1f} h", 0, 1), stop)
 
@@ -119,41 +65,34 @@ def section_rank(airframe: Airframe) -> dict[str, int]:
     return {name: at for at, name in enumerate(dict.fromkeys(names))}
 
 
-def _budget(
-    job: Job,
-    parts: tuple[Part, ...],
-    deposits: Mapping[str, Deposit],
-    pieces: tuple[Piece, ...],
-    composition: Composition,
-) -> Plan:
+def _plan(job: Job, known: Weighing, made: Composition) -> Plan:
     airframe, workshop = job.airframe, job.workshop
     filaments = {filament.name: filament for filament in workshop.filaments}
-    mass = airframe_mass(airframe, parts, deposits, pieces, filaments)
-    balanced = balance(airframe, mass)
-    used = [filaments[name] for name in dict.fromkeys(part.filament for part in parts)]
-    advice = [f for part in parts for f in advise(part, filaments[part.filament], part.recipe)]
+    used = [filaments[name] for name in dict.fromkeys(part.filament for part in known.parts)]
+    advice = [f for part in known.parts for f in advise(part, filaments[part.filament], part.recipe)]
     advice += advise_filaments(used)
-    found = [finding for deposit in deposits.values() for finding in deposit.findings]
+    found = [finding for deposit in known.deposits.values() for finding in deposit.findings]
+    cost = cost_sheet(airframe, workshop, known.mass, made.batches, made.schedule, made.spools)
     return Plan(
         airframe=airframe,
         workshop=workshop,
         start=job.start,
         seed=job.seed,
         effort=job.effort,
-        parts=parts,
-        deposits=deposits,
-        pieces=pieces,
+        parts=known.parts,
+        deposits=known.deposits,
+        pieces=known.pieces,
         set_aside=job.set_aside,
-        misfits=composition.misfits,
-        batches=composition.batches,
-        schedule=composition.schedule,
-        spools=composition.spools,
-        mass=mass,
-        balance=balanced,
-        cost=cost_sheet(
-            airframe, workshop, mass, composition.batches, composition.schedule, composition.spools
-        ),
-        assumptions=(*job.assumptions, *mass.notes, *balanced.notes),
-        cautions=cautions(used, workshop, airframe, composition.schedule),
+        misfits=made.misfits,
+        batches=made.batches,
+        schedule=made.schedule,
+        spools=made.spools,
+        mass=known.mass,
+        balance=known.balance,
+        cost=replace(cost, by_section_minor=cost_by_section(airframe, known.mass, cost)),
+        assumptions=(*job.assumptions, *known.mass.notes, *known.balance.notes),
+        cautions=cautions(used, workshop, airframe, made.schedule),
         findings=tuple(dict.fromkeys([*job.findings, *found, *advice])),
+        build_order=build_order(airframe, known.parts, known.pieces, made.batches, made.schedule),
+        option_effects=known.effects,
     )

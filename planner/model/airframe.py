@@ -50,20 +50,29 @@ class Fitting:
 class Finish:
     """Glue, primer and paint: mass and its station; ``None`` takes the stated rule of thumb.
 
-    The rule of thumb is a share of the printed mass (common practice, no source).
-    ``price_minor`` is for all of it, ``None`` when it is not known.
+    The rule of thumb is a share of the printed mass (common practice, no source). In place of
+    ``glue_g`` the glue may go by the area of the joints, and in place of ``paint_g`` primer and
+    paint (all coats, dry) by the outer surface, of the ``painted`` sections or of all where none is
+    named. ``price_minor`` is for all of it, ``None`` when it is not known.
     """
 
     glue_g: float | None = None
     paint_g: float | None = None
     station_mm: float | None = None
     price_minor: int | None = None
+    glue_g_per_cm2: float | None = None
+    primer_g_per_m2: float | None = None
+    paint_g_per_m2: float | None = None
+    painted: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        for key in ("glue_g", "paint_g"):
+        for key in ("glue_g", "paint_g", "glue_g_per_cm2", "primer_g_per_m2", "paint_g_per_m2"):
             value = getattr(self, key)
             if value is not None:
                 number(value, f"finish.{key}", low=0.0, high=1e5)
+        for whole, rate in (("glue_g", "glue_g_per_cm2"), ("paint_g", "paint_g_per_m2")):
+            if getattr(self, whole) is not None and getattr(self, rate) is not None:
+                raise RecordError(f"finish.{whole} and finish.{rate} say the same thing twice: keep one.")
         if self.price_minor is not None:
             number(self.price_minor, "finish.price", low=0)
 

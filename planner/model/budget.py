@@ -93,6 +93,18 @@ class Sensitivity:
 
 
 @dataclass(frozen=True, slots=True)
+class OptionEffect:
+    """What the airframe weighs and where it balances with one choice of one option."""
+
+    option: str
+    choice: str
+    planned: bool
+    total_g: float
+    station_mm: float | None
+    inside: bool | None
+
+
+@dataclass(frozen=True, slots=True)
 class Balance:
     """Centre of gravity aft of the datum; ``None`` where nothing has a station.
 
@@ -151,6 +163,7 @@ class Cost:
 
     ``total_minor`` is the sum of ``totals_minor``; ``apart_minor`` holds the kinds that are shown
     apart because they would count money twice (whole spools beside the grams used).
+    ``by_section_minor`` divides the total among the sections; what belongs to none has the name "".
     """
 
     currency: str
@@ -159,3 +172,4 @@ class Cost:
     total_minor: int
     left_out: tuple[str, ...] = field(default=())
     apart_minor: Mapping[str, int] = field(default_factory=dict)
+    by_section_minor: Mapping[str, int] = field(default_factory=dict)

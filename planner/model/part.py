@@ -31,8 +31,9 @@ class Part:
 
     ``copies`` counts the pieces made from the mesh as it stands; with ``mirror`` as many again
     are made from its mirror image, as the other hand, and belong to ``other_section`` where that
-    is given. ``option`` holds (option, choice) when the
-    part belongs to one choice only.
+    is given. ``option`` holds (option, choice) when the part belongs to one choice only.
+    ``allowed_recipes``, ``allowed_filaments``, ``least_walls`` and ``keep`` are limits of the user
+    for trade-offs: empty allows what is usual for such a part, ``keep`` nothing but what is planned.
     """
 
     name: str
@@ -51,6 +52,10 @@ class Part:
     may_turn: bool = False
     near_motor: bool = False
     hinge: bool = False
+    allowed_recipes: tuple[str, ...] = ()
+    allowed_filaments: tuple[str, ...] = ()
+    least_walls: int = 0
+    keep: bool = False
 
     def __post_init__(self) -> None:
         words(self.name, "part name")
@@ -59,6 +64,7 @@ class Part:
         words(self.filament, f"part {self.name!r}: filament")
         number(self.copies, f"part {self.name!r}: copies", low=0, high=1000)
         one_of(self.hand, f"part {self.name!r}: hand", HANDS)
+        number(self.least_walls, f"part {self.name!r}: least_walls", low=0, high=50)
         if self.station_mm is not None:
             number(self.station_mm, f"part {self.name!r}: station_mm", low=-1e5, high=1e5)
 

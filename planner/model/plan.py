@@ -8,7 +8,8 @@ from datetime import datetime
 
 from planner.model.airframe import Airframe
 from planner.model.batch import Batch, Misfit
-from planner.model.budget import Balance, Cost, Mass
+from planner.model.budget import Balance, Cost, Mass, OptionEffect
+from planner.model.build import BuildOrder
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.part import Part, Piece
@@ -29,6 +30,7 @@ class Plan:
     """The plan of one airframe in one workshop.
 
     ``parts`` are those of the chosen options; ``deposits`` has one entry for each of them.
+    ``option_effects`` tell what each choice does to mass and balance.
     """
 
     airframe: Airframe
@@ -50,3 +52,5 @@ class Plan:
     assumptions: tuple[str, ...]
     cautions: tuple[str, ...]
     findings: tuple[Finding, ...]
+    build_order: BuildOrder = BuildOrder((), ())
+    option_effects: tuple[OptionEffect, ...] = ()

@@ -1,0 +1,146 @@
+"""Parts, deposits and pieces of the chosen options, what they weigh and where they balance."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from planner.budget.balance import balance
+from planner.budget.mass import airframe_mass
+from planner.errors import Infeasible
+from planner.estimate.executor import EstimateJob, estimate_all
+from planner.estimate.poses import choose_pose
+from planner.flow.job import Job, Progress
+from planner.geometry.outer import outer_surface_mm2
+from planner.model.airframe import Airframe
+from planner.model.budget import Balance, Mass, OptionEffect
+from planner.model.deposit import Deposit
+from planner.model.part import Part, Piece, pieces_of
+
+
+@dataclass(frozen=True, slots=True)
+class Weighing:
+    """The airframe as it is chosen, before anything lies on a bed.
+
+    ``effects`` tell what every choice of every option does to mass and balance.
+    """
+
+    parts: tuple[Part, ...]
+    deposits: Mapping[str, Deposit]
+    pieces: tuple[Piece, ...]
+    mass: Mass
+    balance: Balance
+    outer_mm2: Mapping[str, float]
+    effects: tuple[OptionEffect, ...] = ()
+
+
+def weighed(job: Job, progress: Progress | None = None) -> Weighing:
+    """Estimate every part and weigh the airframe; parts of other choices are estimated, too.
+
+    Raises
+    ------
+    Infeasible
+        when no part of the chosen options has a copy
+    RecordError
+        when the filament of a chosen part is not known
+    """
+    parts = _chosen(job.airframe)
+    if not parts:
+        raise Infeasible(
+            "there is nothing to print.", next_step="Give at least one part of the chosen options a copy."
+        )
+    for part in parts:
+        job.workshop.filament(part.filament)  # an unknown name is refused before any work is done
+    names = {part.name for part in parts}
+    known = {filament.name for filament in job.workshop.filaments}
+    others = [p for p in job.airframe.parts if p.name not in names and p.copies > 0 and p.filament in known]
+    deposits = deposits_of(job, (*parts, *others), progress)
+    outer = _outer(job, (*parts, *others))
+    pieces = tuple(piece for part in parts for piece in pieces_of(part))
+    mass = weight(job, job.airframe, parts, deposits, outer)
+    return Weighing(
+        parts,
+        {part.name: deposits[part.name] for part in parts},
+        pieces,
+        mass,
+        balance(job.airframe, mass),
+        outer,
+        _effects(job, deposits, outer),
+    )
+
+
+def _chosen(airframe: Airframe) -> tuple[Part, ...]:
+    return tuple(p for p in airframe.parts if airframe.chosen(p.option) and p.copies > 0)
+
+
+def weight(
+    job: Job,
+    airframe: Airframe,
+    parts: Sequence[Part],
+    deposits: Mapping[str, Deposit],
+    outer_mm2: Mapping[str, float],
+) -> Mass:
+    """What an airframe of these parts weighs in the filaments of the workshop."""
+    filaments = {filament.name: filament for filament in job.workshop.filaments}
+    pieces = [piece for part in parts for piece in pieces_of(part)]
+    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer_mm2)
+
+
+def deposits_of(job: Job, parts: Sequence[Part], progress: Progress | None = None) -> dict[str, Deposit]:
+    """The deposit of each part by its name, in the pose in which it is printed."""
+    motions = {printer.kind: printer.motion for printer in job.workshop.printers}
+    jobs = []
+    reasons: dict[str, str] = {}
+    for part in parts:
+        mesh = job.meshes[part.mesh]
+        filament = job.workshop.filament(part.filament)
+        able = [printer for printer in job.workshop.printers if job.workshop.can_run(printer, filament)]
+        choice = choose_pose(mesh, part, able or job.workshop.printers)
+        reasons[part.name] = choice.reason
+        jobs.append(EstimateJob(mesh, replace(part, pose=choice.pose), filament, motions))
+    estimated = estimate_all(
+        jobs,
+        workers=job.workers,
+        cluster=job.cluster,
+        cache=job.cache,
+        progress=None if progress is None else lambda done, total: progress("estimate", done, total),
+    )
+    return {
+        part.name: replace(
+            deposit,
+            pose_reason=reasons[part.name],
+            watertight=job.watertight.get(part.mesh, True),
+            findings=tuple(replace(finding, about=part.name) for finding in deposit.findings),
+        )
+        for part, deposit in zip(parts, estimated, strict=True)
+    }
+
+
+def _outer(job: Job, parts: Sequence[Part]) -> dict[str, float]:
+    """Outer surface of each part by its name; empty where no paint asks for it."""
+    finish = job.airframe.finish
+    if finish.primer_g_per_m2 is None and finish.paint_g_per_m2 is None:
+        return {}
+    areas = {mesh: outer_surface_mm2(job.meshes[mesh]) for mesh in {part.mesh for part in parts}}
+    return {part.name: areas[part.mesh] for part in parts}
+
+
+def _effects(
+    job: Job, deposits: Mapping[str, Deposit], outer_mm2: Mapping[str, float]
+) -> tuple[OptionEffect, ...]:
+    """Each choice alone, the other options as they are planned."""
+    found = []
+    airframe = job.airframe
+    for option, choices in airframe.choices.items():
+        for choice in choices:
+            turned = replace(airframe, options={**airframe.options, option: choice})
+            parts = _chosen(turned)
+            if not parts or any(part.name not in deposits for part in parts):
+                continue
+            mass = weight(job, turned, parts, deposits, outer_mm2)
+            balanced = balance(turned, mass)
+            planned = airframe.options.get(option) == choice
+            found.append(
+                OptionEffect(option, choice, planned, mass.total_g, balanced.station_mm, balanced.inside)
+            )
+    return tuple(found)

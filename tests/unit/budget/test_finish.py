@@ -1,0 +1,82 @@
+"""Glue by the area of joints, primer and paint by the outer surface."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from planner.budget.joints import joint_faces
+from planner.budget.mass import airframe_mass
+from planner.errors import RecordError
+from planner.geometry.pose import about_axis
+from planner.model.airframe import Finish, StackPlace
+from planner.model.deposit import Layers
+from tests.unit.budget.samples import FILAMENTS, airframe, deposit, part, pieces
+
+
+def tapered(name: str, low_mm2: float, high_mm2: float, **more):
+    """A deposit of two layers whose sections are given."""
+    pair = np.array([low_mm2, high_mm2])
+    zero, one = np.zeros(2), np.ones(2)
+    layers = Layers(one * 50.0, pair, one, one * 500.0, zero, zero.copy(), zero.copy(), one.copy())
+    return replace(deposit(name, 40.0, 100.0, **more), layers=layers)
+
+
+def wing(**more):
+    return airframe(
+        part("in", stack=("wing", 1), hand="left", mirror=True),
+        part("out", stack=("wing", 2), hand="left", mirror=True),
+        stacks=(StackPlace("wing", 10.0, "across"),),
+        **more,
+    )
+
+
+def test_joint_is_the_smaller_face_of_both_sides_on_each_hand():
+    """500 mm2 at the end of the inner panel, 420 at the root of the outer: 420 a side, both sides."""
+    plane = wing()
+    found = {"in": tapered("in", 600.0, 500.0), "out": tapered("out", 420.0, 200.0)}
+    faces = joint_faces(plane, plane.parts, found, pieces(plane))
+    assert [face.area_mm2 for face in faces] == [420.0, 420.0]
+    assert {face.pieces for face in faces} == {("out L",), ("out R",)}
+
+
+def test_a_part_printed_head_down_shows_its_other_end():
+    """Turned by half, the last layer is the foot of the mesh."""
+    plane = wing()
+    flipped = tapered("out", 200.0, 420.0, pose=about_axis((1.0, 0.0, 0.0), 180.0))
+    found = {"in": tapered("in", 600.0, 500.0), "out": flipped}
+    assert [f.area_mm2 for f in joint_faces(plane, plane.parts, found, pieces(plane))] == [420.0, 420.0]
+
+
+def test_finish_by_area_by_hand():
+    """2 x 4.2 cm2 at 0.02 g are 0.168 g; 2 x 0.05 m2 at 40 and 65 g/m2 are 4 and 6.5 g."""
+    plane = wing(finish=Finish(glue_g_per_cm2=0.02, primer_g_per_m2=40.0, paint_g_per_m2=65.0))
+    found = {"in": tapered("in", 600.0, 500.0), "out": tapered("out", 420.0, 200.0)}
+    areas = {"in": 30_000.0, "out": 20_000.0}
+    mass = airframe_mass(plane, plane.parts, found, pieces(plane), FILAMENTS, areas)
+    grams = {item.what: item.mass_g for item in mass.items if item.kind == "finish"}
+    assert grams == pytest.approx({"glue at joints": 0.168, "primer": 4.0, "paint": 6.5})
+    assert any("0.02 g/cm2 of the joints" in note for note in mass.notes)
+
+
+def test_only_painted_sections_carry_paint():
+    """With the wing bare, the body alone is painted."""
+    plane = airframe(
+        part("w", section="wing"),
+        part("b", station_mm=40.0),
+        finish=Finish(paint_g_per_m2=50.0, painted=("body",)),
+    )
+    found = {"w": deposit("w", 10.0), "b": deposit("b", 10.0)}
+    areas = {"w": 1e6, "b": 2e5}
+    mass = airframe_mass(plane, plane.parts, found, pieces(plane), FILAMENTS, areas)
+    (paint,) = [item for item in mass.items if item.what == "paint"]
+    assert paint.mass_g == pytest.approx(10.0)
+    assert paint.station_mm == 40.0
+
+
+def test_grams_and_grams_by_area_exclude_each_other():
+    """The same glue is not told twice."""
+    with pytest.raises(RecordError, match=r"glue_g and finish\.glue_g_per_cm2"):
+        Finish(glue_g=5.0, glue_g_per_cm2=0.02)
