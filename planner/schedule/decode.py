@@ -13,6 +13,8 @@ NEVER = -1
 @njit(cache=True)
 def handling_ticks(t: Tables, printer: int, batch: int, before: int) -> int:
     """Ticks of the person before the run begins; ``before`` is the batch before on that printer or -1."""
+    if t.setup.shape[0] > 0:
+        return int(t.setup[printer, before, batch]) if before >= 0 else 0
     ticks = t.start
     if before >= 0 or t.covered[printer] == 1:
         ticks += t.clear
@@ -52,10 +54,11 @@ def place(t: Tables, busy: Ints, printer: int, batch: int, before: int, ready: i
     ticks = t.duration[batch, printer]
     handling = handling_ticks(t, printer, batch, before)
     inside = handling + (ticks if t.attended[batch] == 1 else min(t.watch[batch], ticks))
-    at = first_free(t, busy, ready, handling, inside)
+    block = handling if t.setup.shape[0] == 0 else 0
+    at = first_free(t, busy, ready, block, inside)
     if at == NEVER:
-        return NEVER, handling, NEVER
-    return at, handling, at + handling + ticks
+        return NEVER, block, NEVER
+    return at, block, at + handling + ticks
 
 
 @njit(cache=True)

@@ -100,7 +100,8 @@ def _chain(
         state.lines[p, : len(order)] = order
         before = -1
         for batch in order:
-            state.block[batch] = handling_ticks(tables, p, batch, before)
+            manned = len(tables.setup) == 0
+            state.block[batch] = handling_ticks(tables, p, batch, before) if manned else 0
             state.busy[state.begin[batch] : state.begin[batch] + state.block[batch]] += 1
             before = batch
     best = Timing(first.printer_of.copy(), first.begin.copy(), first.end.copy())

@@ -18,6 +18,7 @@ Ints = NDArray[np.int32]
 
 NOT_HERE = -1
 NOTHING_LOADED = -1
+NO_SETUP = np.zeros((0, 0, 0), dtype=np.int32)
 
 
 class Tables(NamedTuple):
@@ -45,6 +46,7 @@ class Tables(NamedTuple):
     opens: Ints  # (windows,)
     closes: Ints  # (windows,)
     window_at: Ints  # (horizon + 1,) first window that closes after the tick
+    setup: Ints  # (printers, batches, batches) ticks between two batches that need nobody; empty: handling
 
 
 def tables_of_windows(spans: Sequence[Window], horizon: int) -> tuple[Ints, Ints, Ints]:
@@ -110,4 +112,5 @@ def compile_tables(
         opens=opens,
         closes=closes,
         window_at=window_at,
+        setup=NO_SETUP,
     )
