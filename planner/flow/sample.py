@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 import numpy as np
 
 from planner.flow.job import Job
+from planner.geometry.health import examine
 from planner.geometry.mesh import TriangleMesh
 from planner.model.airframe import Airframe
 from planner.model.filament import Filament, Spool
@@ -24,7 +25,8 @@ def sample_job() -> Job:
         "spiral": Recipe("spiral", spiral=True, walls=1),
         "roof": Recipe("roof", support="generated"),
     }
-    meshes = {"plain": _box(30, 20, 6), "skin": _box(20, 20, 9), "spiral": _box(15, 15, 9), "roof": _roof()}
+    made = {"plain": _box(30, 20, 6), "skin": _box(20, 20, 9), "spiral": _box(15, 15, 9), "roof": _roof()}
+    meshes = {name: examine(mesh).mesh for name, mesh in made.items()}
     parts = tuple(
         Part(name, name, "sample", recipes[name], "PLA", copies=2, may_turn=name == "plain")
         for name in meshes
