@@ -168,8 +168,8 @@ def _folder_rows() -> list[dict[str, Any]]:
     )
     wall, busy, peak, facets = (float(word) for word in done.stdout.split()[-4:])
     note = (
-        f"{FOLDER_PARTS} binary STL parts, {facets / 1e6:.2f} million facets, read and estimated on two threads,"
-        f" {busy:.1f} s of CPU"
+        f"{FOLDER_PARTS} binary STL parts, {facets / 1e6:.2f} million facets, read and estimated"
+        f" on two threads, {busy:.1f} s of CPU"
     )
     return [
         _row("folder of 120 parts, wall clock", wall, "s", "less", FOLDER_BAR_S, wall, note),

@@ -57,12 +57,10 @@ def estimate_all(
     InputError
         the cluster does not answer
     """
-    done = 0
     results: list[Deposit | None] = [None] * len(jobs)
     work = _on_cluster(jobs, cluster, cache) if cluster else _on_threads(jobs, workers, cache)
-    for at, deposit in work:
+    for done, (at, deposit) in enumerate(work, start=1):
         results[at] = deposit
-        done += 1
         if progress is not None:
             progress(done, len(jobs))
     return [deposit for deposit in results if deposit is not None]
@@ -82,6 +80,11 @@ def _estimate(job: EstimateJob, cache: DepositCache | None = None) -> Deposit:
         kept = estimate_part(mesh, job.part, job.filament, job.motions)
         cache.put(key, kept)
     return named(kept, job.part)
+
+
+def _estimate_there(job: EstimateJob) -> Deposit:
+    """The work of another machine. Travel leaves arrays writable, and compiled passes tell these apart."""
+    return _estimate(EstimateJob(TriangleMesh(_mesh(job).triangles), job.part, job.filament, job.motions))
 
 
 def _on_threads(
@@ -118,7 +121,7 @@ def _on_cluster(
                     yield at, named(kept, job.part)
                     continue
             sent = EstimateJob(mesh, job.part, job.filament, dict(job.motions))
-            waiting[client.submit(_estimate, sent, pure=False)] = at
+            waiting[client.submit(_estimate_there, sent, pure=False)] = at
         from distributed import as_completed as arriving
 
         for future in arriving(list(waiting)):

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.estimate.walk import Walk, WallRule, between, jumps
-from planner.geometry.section import Sections
+from planner.geometry.section import Rings, Sections
 
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -44,8 +44,8 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
     wanted = _wanted(cut, need, above, below)
     found: dict[int, Column] = {}
     while len(wanted):
-        for layer, row in zip(wanted.tolist(), _bare(cut, walked, rule, wanted, above, below), strict=True):
-            found[layer] = row
+        rows = _bare(cut, walked, rule, wanted, above, below)
+        found.update(zip(wanted.tolist(), rows, strict=True))
         wanted = _uneven(found, need)
     known = np.array(sorted(found), dtype=np.int64)
     table = np.array([found[i] for i in known.tolist()])
@@ -118,42 +118,41 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
     from planner.geometry import cover_kernel as kernel
 
     n = len(cut.mids)
-    offsets = np.arange(-below, above + 1)
-    near = np.unique(cut.like[np.clip(wanted[:, None] + offsets[None, :], 0, n - 1)])
-    rings = cut.rings(wanted)
-    if cut.torn[near].any():
-        seg, seg_starts = _closed(cut, near)
+    reach = np.arange(-below, above + 1)
+    near = np.unique(cut.like[np.clip(wanted[:, None] + reach[None, :], 0, n - 1)])
+    mine = walked.sections_of(cut, wanted)
+    if walked.united or cut.torn[near].any():
+        held = walked.sections_of(cut, near)
+        seg, starts = _sides(held), held.starts[held.plane]
     else:
-        seg, seg_starts = cut.segments(near)
+        seg, starts = cut.segments(near)  # closed as they are: no need to join them
     section = np.full(n, -1, dtype=np.int64)
     section[near] = np.arange(len(near))
-    section = section[cut.like]
     depths = np.where(rule.counts > 0, rule.rim_mm + rule.counts * rule.pitch_mm, 0.0)[wanted]
     low, gap, rows = _lines(cut)
-    return kernel.bare(  # type: ignore[no-any-return]
-        rings.points,
-        rings.starts,
-        rings.plane,
+    table: Column = kernel.bare(
+        mine.points,
+        mine.starts,
+        mine.plane,
         depths,
         wanted,
         above,
         below,
         seg,
-        seg_starts,
-        section,
+        starts,
+        section[cut.like],
         low,
         gap,
         rows,
     )
+    return table
 
 
-def _closed(cut: Sections, near: Index) -> tuple[Column, Index]:
-    """Segments of the stitched rings, for sections that the facets alone do not close."""
-    rings = cut.rings(near)
+def _sides(rings: Rings) -> Column:
+    """Segments of all rings, (s, 4), material on their left."""
     following = np.arange(1, len(rings.points) + 1)
     following[rings.starts[1:] - 1] = rings.starts[:-1]
-    seg = np.ascontiguousarray(np.hstack([rings.points, rings.points[following]]))
-    return seg, rings.starts[rings.plane]
+    return np.ascontiguousarray(np.hstack([rings.points, rings.points[following]]))
 
 
 def _lines(cut: Sections) -> tuple[float, float, int]:
@@ -162,6 +161,6 @@ def _lines(cut: Sections) -> tuple[float, float, int]:
 
     x, y = float(cut.mesh.extents[0]), float(cut.mesh.extents[1])
     reach = ASKEW_COS * y + ASKEW_SIN * x
-    gap = float(np.clip(reach / 300.0, 0.05, 0.5))
+    gap = float(np.clip(reach / 200.0, 0.05, 0.5))
     low = -ASKEW_SIN * x + 0.381966 * gap
     return low, gap, int(reach / gap) + 2

@@ -41,7 +41,7 @@ def layer_plan(part_height_mm: float, recipe: Recipe) -> LayerPlan:
     count = 1 + max(0, more)
     height = np.full(count, step)
     height[0] = first
-    top = first + step * np.arange(count)
+    top: Column = first + step * np.arange(count, dtype=np.float64)
     mid = top - 0.5 * height
     mid[0] = min(mid[0], 0.5 * part_height_mm)
     return LayerPlan(height, top, mid)

@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.estimate.areas import LayerAreas, layer_areas
 from planner.estimate.beads import LayerBeads
-from planner.estimate.fills import Solids, solids
-from planner.estimate.foot import Brim, brim, slender
 from planner.estimate.inertia import layer_shapes, tensor
-from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
+from planner.estimate.layers import bead_pitch_mm, layer_plan
 from planner.estimate.minutes import layer_seconds
-from planner.estimate.spiral import spiral_rule
-from planner.estimate.support import SupportAreas, hanging, support_areas
-from planner.estimate.tearing import closed_over, mended
-from planner.estimate.thin import thin_walls
-from planner.estimate.walk import Walk, WallRule, between, walk
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.outline import shadow
 from planner.geometry.pose import UPRIGHT
@@ -32,6 +26,8 @@ from planner.model.recipe import Recipe
 from planner.units import MM3_PER_CM3
 
 Column = NDArray[np.float64]
+
+SAMPLES = 16  # sections that tell which way round a torn mesh is
 
 
 def estimate_part(
@@ -61,12 +57,11 @@ def estimate_part(
     )
     found = _low(standing, recipe, part)
     if _signed_size(cut) < 0.0:
-        turned_out = replace_facets(mesh)
-        flipped = estimate_part(turned_out, part, filament, motions)
+        flipped = estimate_part(TriangleMesh(mesh.triangles[:, ::-1, :]), part, filament, motions)
         note = Finding(part.mesh, "the mesh is inside out; it was turned the right way.", "note")
         return replace(flipped, findings=(note, *flipped.findings))
-    layers = _LayerWork.of(cut, plan, recipe, part, found)
-    return _deposit(layers, mesh, part, filament, motions, turned, found)
+    work = layer_areas(cut, plan, part)
+    return _deposit(work, mesh, part, filament, motions, turned, [*found, *work.findings])
 
 
 def _low(standing: TriangleMesh, recipe: Recipe, part: Part) -> list[Finding]:
@@ -86,14 +81,12 @@ def _standing(mesh: TriangleMesh, part: Part) -> tuple[TriangleMesh, NDArray[np.
     return TriangleMesh(mesh.triangles @ matrix.T), matrix
 
 
-def replace_facets(mesh: TriangleMesh) -> TriangleMesh:
-    """The same mesh with every facet facing the other way."""
-    return TriangleMesh(mesh.triangles[:, ::-1, :])
-
-
 def _signed_size(cut: Sections) -> float:
-    """Volume with its sign: of the mesh where it is closed, else of the sections."""
-    return cut.volume if cut.watertight else float(cut.area.sum())
+    """Volume with its sign: of the mesh where it is closed, else of some stitched sections."""
+    if cut.watertight or not cut.torn.any():
+        return float(cut.area.sum())
+    some = np.unique(np.linspace(0, len(cut.mids) - 1, SAMPLES).astype(np.int64))
+    return float(cut.rings(some).area.sum())
 
 
 def _run_floor(recipe: Recipe) -> float:
@@ -103,98 +96,8 @@ def _run_floor(recipe: Recipe) -> float:
     return 0.5 * walls * 0.7 * recipe.bead_width_mm / reach
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class _LayerWork:
-    """All areas of all layers, before they become a deposit."""
-
-    cut: Sections
-    plan: LayerPlan
-    recipe: Recipe
-    walked: Walk
-    area: Column
-    perimeter: Column
-    wall_mm2: Column
-    path_mm: Column
-    inner_mm2: Column
-    inner_mm: Column
-    depth_mm: Column
-    solid_mm2: Column
-    infill: Column
-    spiral: NDArray[np.bool_]
-    solids: Solids
-    support: SupportAreas
-    brim: Brim
-
-    @classmethod
-    def of(
-        cls, cut: Sections, plan: LayerPlan, recipe: Recipe, part: Part, found: list[Finding]
-    ) -> _LayerWork:
-        from planner.geometry import band_kernel as kernel
-
-        n = len(plan)
-        rule, walked, spiral = _walked(cut, plan, recipe, part, found)
-        cut, walked = mended(cut, walked)
-        table, layers = walked.table, walked.layers
-        area, perimeter = cut.area, cut.perimeter
-        per_area = table / np.where(walked.area > 0.0, walked.area, np.inf)[:, None]
-        per_length = table / np.where(walked.perimeter > 0.0, walked.perimeter, np.inf)[:, None]
-        inner = np.clip(between(layers, per_area[:, kernel.INNER], n), 0.0, 1.0) * area
-        thin = between(layers, per_area[:, kernel.THIN], n) * area
-        lost = between(layers, per_length[:, kernel.THIN_LENGTH], n) * perimeter
-        path = between(layers, per_length[:, kernel.PATH], n) * perimeter
-        rim = np.where(rule.counts > 0, rule.rim_mm, 0.0)
-        wall = np.where(rule.counts > 0, np.maximum(area - rim * (perimeter - lost) - inner - thin, 0.0), 0.0)
-        inner_edge = between(layers, per_length[:, kernel.INNER_LENGTH], n) * perimeter
-        above = 0 if recipe.spiral and spiral.any() else recipe.top_layers
-        if spiral.any():
-            share = np.where(spiral, 0.0, 1.0)
-            solid = Solids(share, cut.middle)
-            infill = np.zeros(n)
-        else:
-            solid = solids(cut, walked, rule, above, recipe.bottom_layers, recipe.layer_height_mm)
-            infill = np.full(n, recipe.infill)
-        support = support_areas(cut, recipe)
-        first = walked.section(0) if len(layers) and layers[0] == 0 else []
-        found += thin_walls(walked, cut.torn, plan.mid_mm, part.pose.matrix.T, cut.low, recipe, part.mesh)
-        found += hanging(cut, recipe, part.mesh)
-        found += slender(first, float(cut.mesh.extents[2]), recipe.brim_mm, part.mesh)
-        found += closed_over(walked, plan.mid_mm, part.mesh)
-        return cls(
-            cut, plan, recipe, walked, area, perimeter, wall, path, inner, inner_edge,
-            rim + rule.counts * rule.pitch_mm, solid.share * inner, infill, spiral, solid, support, brim(first, recipe.brim_mm),
-        )  # fmt: skip
-
-
-def _walked(
-    cut: Sections, plan: LayerPlan, recipe: Recipe, part: Part, found: list[Finding]
-) -> tuple[WallRule, Walk, NDArray[np.bool_]]:
-    """Walk the walls as the recipe asks, or as plain walls where a spiral cannot be."""
-    n = len(plan)
-    pitch = bead_pitch_mm(recipe.bead_width_mm, recipe.layer_height_mm)
-    rim, narrow = 0.5 * (recipe.bead_width_mm - pitch), 0.5 * recipe.least_bead_width_mm
-    if recipe.spiral:
-        counts, spiral = spiral_rule(n, recipe)
-        rule = WallRule(counts, rim, pitch, narrow)
-        walked = walk(cut, rule, every=1)
-        torn_apart = spiral[walked.layers] & (walked.rings != 1)
-        if not torn_apart.any():
-            return rule, walked, spiral
-        q = int(torn_apart.argmax())
-        found.append(
-            Finding(
-                part.mesh,
-                f"cannot be printed as a spiral: at {plan.mid_mm[walked.layers[q]]:.1f} mm the section has"
-                f" {walked.rings[q]} outlines instead of one. It was reckoned with plain walls.",
-                "fault",
-            )
-        )
-    walls = max(1, recipe.walls) if recipe.spiral else recipe.walls
-    rule = WallRule(np.full(n, walls, dtype=np.int64), rim, pitch, narrow)
-    return rule, walk(cut, rule), np.zeros(n, dtype=bool)
-
-
 def _deposit(
-    work: _LayerWork,
+    work: LayerAreas,
     mesh: TriangleMesh,
     part: Part,
     filament: Filament,
@@ -211,8 +114,8 @@ def _deposit(
     support = (recipe.support_infill * work.support.sparse_mm2 + work.support.solid_mm2) * height
     layers = Layers(
         plan.top_mm.copy(),
-        work.area.copy(),
-        work.perimeter.copy(),
+        work.cut.area.copy(),
+        work.cut.perimeter.copy(),
         work.wall_mm2 * height,
         solid_mm3,
         work.infill * sparse * height,
@@ -244,7 +147,7 @@ def _deposit(
         centroid_mm=_point(centre),
         centroid_in_mesh_mm=_point(turned.T @ (centre + cut.low)),
         footprint_mm=outline,
-        first_layer_area_mm2=float(work.area[0]),
+        first_layer_area_mm2=float(work.cut.area[0]),
         findings=tuple(found),
         triangles=len(mesh),
         watertight=cut.watertight,
@@ -261,14 +164,14 @@ def _point(values: Column) -> tuple[float, float, float]:
     return (x, y, z)
 
 
-def _solid_volume(work: _LayerWork) -> float:
+def _solid_volume(work: LayerAreas) -> float:
     """What the mesh encloses, each point once: exact where it is closed and nothing overlaps."""
     if work.cut.watertight and not work.walked.united:
         return work.cut.volume
-    return float((work.area * work.plan.height_mm).sum())
+    return float((work.cut.area * work.plan.height_mm).sum())
 
 
-def _beads(work: _LayerWork, sparse: Column) -> LayerBeads:
+def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
     walked, recipe, n = work.walked, work.recipe, len(work.plan)
     pitch = bead_pitch_mm(recipe.bead_width_mm, recipe.layer_height_mm)
     middles = 0.5 * (walked.layers[1:] + walked.layers[:-1])
@@ -286,12 +189,12 @@ def _beads(work: _LayerWork, sparse: Column) -> LayerBeads:
         support_mm2=work.support.sparse_mm2,
         support_solid_mm2=work.support.solid_mm2,
         brim_path_mm=brim_path,
-        islands=walked.outers[nearest],
+        islands=walked.rings.outers[nearest],
         chord_mm=np.pi * work.inner_mm2 / edge,  # Cauchy: mean chord = pi x area / perimeter
-        points=walked.points,
-        ring_starts=walked.ring_starts,
+        points=walked.rings.points,
+        ring_starts=walked.rings.starts,
         walked=walked.layers,
-        walked_starts=walked.starts,
+        walked_starts=walked.rings.plane,
         nearest=nearest,
         spiral=work.spiral,
         solid_spacing_mm=pitch,
@@ -312,7 +215,7 @@ def _path(beads: LayerBeads) -> Column:
 
 
 def _centroid(
-    work: _LayerWork, sparse: Column, unit: float
+    work: LayerAreas, sparse: Column, unit: float
 ) -> tuple[Column, tuple[float, float, float, float, float, float]]:
     """Centroid and inertia of the material of the part itself: walls weigh at the outline, air does not.
 
@@ -340,7 +243,7 @@ def _centroid(
     return centre, tensor(fills, work.plan.mid_mm, height, centre)
 
 
-def _outlines(work: _LayerWork) -> tuple[Outline, tuple[Outline, ...]]:
+def _outlines(work: LayerAreas) -> tuple[Outline, tuple[Outline, ...]]:
     """Outline of the shadow with the brim, and the openings in it."""
     seen = shadow(work.cut.mesh, work.cut.watertight, list(work.brim.rings))
     return _outline(seen.outer), tuple(_outline(hole) for hole in seen.holes)

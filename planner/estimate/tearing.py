@@ -16,12 +16,12 @@ Column = NDArray[np.float64]
 WIDE_GAP = 0.05  # share of the outline that may be a straight guess before it is said
 
 
-def mended(cut: Sections, walked: Walk) -> tuple[Sections, Walk]:
+def mended(cut: Sections, walked: Walk) -> Sections:
     """Exact measures where the sections close; elsewhere those of the walked rings, in proportion."""
     if not cut.torn.any() and not walked.united:
-        return cut, walked
+        return cut
     n, layers = len(cut.mids), walked.layers
-    middles = np.array([_middles(walked.section(q)) for q in range(len(layers))])
+    middles = np.array([_middles(walked.rings.section(q)) for q in range(len(layers))])
     raw_area = np.where(np.abs(cut.area[layers]) > 0.0, cut.area[layers], np.inf)
     raw_length = np.where(cut.perimeter[layers] > 0.0, cut.perimeter[layers], np.inf)
     sound = ~cut.torn
@@ -37,9 +37,7 @@ def mended(cut: Sections, walked: Walk) -> tuple[Sections, Walk]:
     middle, line = (
         np.column_stack([between(layers, middles[:, axis], n) for axis in pair]) for pair in ((0, 1), (2, 3))
     )
-    return replace(
-        cut, area=np.maximum(area, 0.0), perimeter=perimeter, middle=middle, line_middle=line
-    ), walked
+    return replace(cut, area=np.maximum(area, 0.0), perimeter=perimeter, middle=middle, line_middle=line)
 
 
 def _middles(rings: list[Column]) -> tuple[float, float, float, float]:
@@ -61,7 +59,7 @@ def _middles(rings: list[Column]) -> tuple[float, float, float, float]:
 
 def closed_over(walked: Walk, mids: Column, about: str) -> list[Finding]:
     """A doubt where the outline had to be closed straight over a wide gap."""
-    share = walked.gap / np.where(walked.perimeter > 0.0, walked.perimeter, np.inf)
+    share = walked.rings.gap / np.where(walked.perimeter > 0.0, walked.perimeter, np.inf)
     if not (share > WIDE_GAP).any():
         return []
     q = int(share.argmax())
@@ -69,6 +67,6 @@ def closed_over(walked: Walk, mids: Column, about: str) -> list[Finding]:
         Finding(
             about,
             f"facets are missing: at {mids[walked.layers[q]]:.1f} mm the outline was closed straight over"
-            f" {walked.gap[q]:.1f} mm; volume and minutes near it are a guess.",
+            f" {walked.rings.gap[q]:.1f} mm; volume and minutes near it are a guess.",
         )
     ]

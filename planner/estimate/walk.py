@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry.section import Rings, Sections
+from planner.geometry.section import Rings, Sections, merged
 
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -22,9 +22,10 @@ STRIDE = 32  # layers between the ends of a first stretch; its middle is always 
 TORN_STRIDE = 4
 BEND = 0.02  # share by which area or perimeter may leave the straight line between two knots
 JUMP = 0.02  # share by which area or perimeter of neighbours may differ within a stretch
+LEAP = 0.1  # share that is a jump even on a slope
 AREA_MISS = 0.002  # share of the section's area by which a foretold middle may miss
 PATH_MISS = 0.005  # share of the path
-SCAN_MM = 0.25  # distance of scan lines
+SCAN_MM = 0.4  # distance of scan lines
 DOUBLED = 0.002  # share of the section that bodies may cover twice before they are united
 
 
@@ -42,7 +43,7 @@ class WallRule:
     narrow_mm: float
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, slots=True)
 class Walk:
     """The walked layers and what was found there.
 
@@ -50,51 +51,70 @@ class Walk:
     ----------
     layers : (k,) their numbers, rising
     table : (k, c) columns as in `planner.geometry.band_kernel`
-    area, perimeter : (k,) of the cleaned section
-    outers, rings : (k,) numbers of outer rings and all rings
-    gap : (k,) total length of the joints over missing facets
-    points, ring_starts, starts : rings as in `planner.estimate.beads.LayerBeads`
+    rings : their sections, cleaned
     united : bodies that overlap were united
     """
 
     layers: Index
     table: Column
-    area: Column
-    perimeter: Column
-    outers: Index
-    rings: Index
-    gap: Column
-    points: Column
-    ring_starts: Index
-    starts: Index
+    rings: Rings
     united: bool
 
-    def section(self, q: int) -> list[Column]:
-        """Rings of walked layer ``q``."""
-        return [
-            self.points[self.ring_starts[r] : self.ring_starts[r + 1]]
-            for r in range(self.starts[q], self.starts[q + 1])
-        ]
+    @property
+    def area(self) -> Column:
+        """Area of the cleaned sections, (k,) mm2."""
+        return self.rings.area
+
+    @property
+    def perimeter(self) -> Column:
+        """Perimeter of the cleaned sections, (k,) mm."""
+        return self.rings.perimeter
+
+    @property
+    def points(self) -> Column:
+        """Points of all rings, (p, 2)."""
+        return self.rings.points
+
+    @property
+    def ring_starts(self) -> Index:
+        """Where each ring begins, (r + 1,)."""
+        return self.rings.starts
+
+    @property
+    def starts(self) -> Index:
+        """Where the rings of each walked layer begin, (k + 1,)."""
+        return self.rings.plane
+
+    def sections_of(self, cut: Sections, wanted: Index) -> Rings:
+        """Sections of any layers (rising), cleaned; cut anew only where they were not walked."""
+        at = np.searchsorted(self.layers, wanted)
+        walked = self.layers[np.minimum(at, len(self.layers) - 1)] == wanted
+        if walked.all():
+            return self.rings.picked(at)
+        new = cut.rings(wanted[~walked])
+        both = merged([self.rings, _united(new) if self.united else new])
+        at[~walked] = len(self.layers) + np.arange(int((~walked).sum()))
+        return both.picked(at)
 
 
 @dataclass
 class _Seen:
-    """Everything walked so far."""
+    """Everything walked so far, batch by batch."""
 
     cut: Sections
     rule: WallRule
     gap_mm: float
     unite: bool
-    layers: list[int] = field(default_factory=list)
-    rows: dict[int, Column] = field(default_factory=dict)
-    sums: dict[int, tuple[float, float, int, int, float]] = field(default_factory=dict)
-    sections: dict[int, list[Column]] = field(default_factory=dict)
+    layers: list[Index] = field(default_factory=list)
+    tables: list[Column] = field(default_factory=list)
+    rings: list[Rings] = field(default_factory=list)
+    rows: dict[int, tuple[float, ...]] = field(default_factory=dict)
 
     def look(self, wanted: Index) -> None:
         """Walk the layers that were not walked yet."""
         from planner.geometry import band_kernel as kernel
 
-        new = np.array(sorted(set(map(int, wanted)) - self.rows.keys()), dtype=np.int64)
+        new = np.array(sorted(set(wanted.tolist()) - self.rows.keys()), dtype=np.int64)
         if len(new) == 0:
             return
         rings = self.cut.rings(new)
@@ -118,16 +138,13 @@ class _Seen:
             rings.left_out * np.minimum(1.0, table[:, kernel.INNER_LENGTH] / around),
             0.0,
         )
-        for q, layer in enumerate(new.tolist()):
-            self.rows[layer] = table[q]
-            self.sums[layer] = (
-                float(rings.area[q]),
-                float(rings.perimeter[q]),
-                int(rings.outers[q]),
-                int(rings.rings[q]),
-                float(rings.gap[q]),
-            )
-            self.sections[layer] = rings.section(q)
+        self.layers.append(new)
+        self.tables.append(table)
+        self.rings.append(rings)
+        # as plain numbers: the foretelling asks for a few of them at a time
+        kept = table[:, [kernel.INNER, kernel.THIN, kernel.PATH, kernel.DOUBLED]]
+        known = np.column_stack([rings.area, rings.perimeter, kept])
+        self.rows.update(zip(new.tolist(), map(tuple, known.tolist()), strict=True))
 
 
 def walk(
@@ -138,8 +155,6 @@ def walk(
     ``every`` forces a stride; ``also`` are layers walked in any case. Bodies that cover each other
     are united where they are found, and then on all walked layers.
     """
-    from planner.geometry.band_kernel import DOUBLED as DOUBLED_COLUMN
-
     gap = float(np.clip(np.linalg.norm(cut.mesh.extents[:2]) / 200.0, 0.05, SCAN_MM))
     seen = _Seen(cut, rule, gap, unite)
     knots = _knots(cut, every)
@@ -149,11 +164,11 @@ def walk(
     stretches = [(int(a), int(b)) for a, b in itertools.pairwise(knots) if b - a > 1]
     while stretches:
         seen.look(np.array([(a + b) // 2 for a, b in stretches], dtype=np.int64))
-        if not unite and _doubled(seen, DOUBLED_COLUMN):
+        if not unite and _doubled(seen):
             return walk(cut, rule, every=every, also=also, unite=True)
         parted = [(a, (a + b) // 2, b) for a, b in stretches if not _foretold(seen, a, b)]
         stretches = [s for a, m, b in parted for s in ((a, m), (m, b)) if s[1] - s[0] > 1]
-    if not unite and _doubled(seen, DOUBLED_COLUMN):
+    if not unite and _doubled(seen):
         return walk(cut, rule, every=every, also=also, unite=True)
     return _made(seen)
 
@@ -164,12 +179,19 @@ def between(layers: Index, values: Column, n: int) -> Column:
 
 
 def jumps(cut: Sections) -> Index:
-    """Layers after which area or perimeter jump."""
-    sound = ~(cut.torn[1:] | cut.torn[:-1])
-    jump = np.zeros(len(sound), dtype=bool)
+    """Layers after which area or perimeter jump: much at once, and more than on the layers around."""
+    n = len(cut.mids)
+    jump = np.zeros(max(0, n - 1), dtype=bool)
+    torn = cut.torn[1:] | cut.torn[:-1]
     for values in (cut.area, cut.perimeter):
         big = np.maximum(np.abs(values[1:]), np.abs(values[:-1]))
-        jump |= (np.abs(np.diff(values)) > JUMP * big) & sound
+        step = np.abs(np.diff(values))
+        around = np.maximum(np.concatenate([[0.0], step[:-1]]), np.concatenate([step[1:], [0.0]]))
+        jump |= (step > JUMP * big) & ((step > 2.0 * around) | (step > LEAP * big))
+        if values is cut.area:  # not a measure of anything where the section does not close
+            jump &= ~torn
+        else:
+            jump &= ~torn | (step > LEAP * big)
     return np.flatnonzero(jump).astype(np.int64)
 
 
@@ -198,24 +220,20 @@ def _knots(cut: Sections, every: int | None) -> Index:
 
 def _foretold(seen: _Seen, a: int, b: int) -> bool:
     """Whether the middle of a stretch is what its ends foretell."""
-    from planner.geometry.band_kernel import INNER, PATH, THIN
-
     m = (a + b) // 2
     share = (m - a) / (b - a)
-    area = [max(seen.sums[i][0], 1e-9) for i in (a, m, b)]
-    length = [max(seen.sums[i][1], 1e-9) for i in (a, m, b)]
-    for column in (INNER, THIN):
-        low, mid, high = (seen.rows[i][column] for i in (a, m, b))
-        guess = area[1] * ((1.0 - share) * low / area[0] + share * high / area[2])
-        if abs(mid - guess) > AREA_MISS * area[1]:
+    low, mid, high = seen.rows[a], seen.rows[m], seen.rows[b]
+    area, length = max(mid[0], 1e-9), max(mid[1], 1e-9)
+    for column in (2, 3):  # inner region and unprinted walls go with the area
+        guess = (1.0 - share) * low[column] / max(low[0], 1e-9) + share * high[column] / max(high[0], 1e-9)
+        if abs(mid[column] - area * guess) > AREA_MISS * area:
             return False
-    low, mid, high = (seen.rows[i][PATH] for i in (a, m, b))
-    guess = length[1] * ((1.0 - share) * low / length[0] + share * high / length[2])
-    return bool(abs(mid - guess) <= PATH_MISS * max(mid, 1e-9))
+    path = (1.0 - share) * low[4] / max(low[1], 1e-9) + share * high[4] / max(high[1], 1e-9)
+    return abs(mid[4] - length * path) <= PATH_MISS * max(mid[4], 1e-9)
 
 
-def _doubled(seen: _Seen, column: int) -> bool:
-    return any(row[column] > DOUBLED * max(abs(seen.sums[i][0]), 1e-9) for i, row in seen.rows.items())
+def _doubled(seen: _Seen) -> bool:
+    return any(row[5] > DOUBLED * max(abs(row[0]), 1e-9) for row in seen.rows.values())
 
 
 def _united(rings: Rings) -> Rings:
@@ -252,20 +270,8 @@ def _united(rings: Rings) -> Rings:
 
 
 def _made(seen: _Seen) -> Walk:
-    layers = sorted(seen.rows)
-    rings = [ring for layer in layers for ring in seen.sections[layer]]
-    sums = np.array([seen.sums[layer] for layer in layers], dtype=np.float64)
-    sizes = [len(ring) for ring in rings]
+    layers = np.concatenate(seen.layers)
+    order = np.argsort(layers)
     return Walk(
-        np.array(layers, dtype=np.int64),
-        np.array([seen.rows[layer] for layer in layers]),
-        sums[:, 0].copy(),
-        sums[:, 1].copy(),
-        sums[:, 2].astype(np.int64),
-        sums[:, 3].astype(np.int64),
-        sums[:, 4].copy(),
-        np.ascontiguousarray(np.concatenate(rings)) if rings else np.empty((0, 2)),
-        np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64),
-        np.concatenate([[0], np.cumsum([len(seen.sections[i]) for i in layers])]).astype(np.int64),
-        seen.unite,
+        layers[order], np.concatenate(seen.tables)[order], merged(seen.rings).picked(order), seen.unite
     )

@@ -12,7 +12,7 @@ Floats = NDArray[np.float64]
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _heights(tri: Floats, low: Floats, t: int, cell: float, nx: int, ny: int, box: Any) -> bool:
+def _heights(tri: Floats, low: Floats, t: int, cell: float, nx: int, ny: int, box: Any) -> Any:
     """Range of columns whose middle may lie under facet ``t``; False where there is none."""
     x0, x1 = np.inf, -np.inf
     y0, y1 = np.inf, -np.inf

@@ -35,7 +35,8 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
     The outline holds the true shadow; it lies at most about three cells (0.15 mm, more on meshes
     over 250 mm) outside it, unless it needs more than 200 points. ``also`` are rings (a brim) that
     belong to it. Bodies that do not touch are held together by their convex hull. ``closed`` leaves
-    facets that look down out of the work; their shadow is that of those that look up.
+    facets that look down out of the work; their shadow is that of those that look up. Without it
+    no opening is reported.
     """
     from planner.geometry.shadow_kernel import outlines, shade
 
@@ -52,10 +53,11 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
     outers = [r for r in rings if polygon.signed_area(r) > 0.0]
     if len(outers) > 1:
         return Shadow(_simpler(polygon.hull(outers), cell), ())
-    holes = [_simpler(r, cell) for r in rings if polygon.signed_area(r) < -LEAST_HOLE]
-    return Shadow(
-        _simpler(outers[0], cell), tuple(h for h in holes if polygon.signed_area(h) < -LEAST_HOLE)
-    )
+    # where facets may be missing, an opening may be a lost lid
+    open_ = [r for r in rings if closed and polygon.signed_area(r) < -LEAST_HOLE]
+    holes = [_simpler(r, cell) for r in open_]
+    kept = tuple(h for h in holes if len(h) >= 3 and polygon.signed_area(h) < -LEAST_HOLE)
+    return Shadow(_simpler(outers[0], cell), kept)
 
 
 def _simpler(ring: Points, cell: float) -> Points:
@@ -91,4 +93,5 @@ def outward(ring: Points, by: float) -> Points:
     second = ring + by * (np.column_stack([v[:, 1], -v[:, 0]]) - v)
     paired = np.stack([first, second], axis=1).reshape(-1, 2)
     keep = np.column_stack([np.ones(len(ring), dtype=bool), sharp]).ravel()
-    return paired[keep]
+    moved: Points = paired[keep]
+    return moved

@@ -47,6 +47,47 @@ class Rings:
             self.points[self.starts[r] : self.starts[r + 1]] for r in range(self.plane[q], self.plane[q + 1])
         ]
 
+    def picked(self, order: Index) -> Rings:
+        """Some of the sections, in the given order."""
+        ring_at, plane = _stretches(self.plane, order)
+        point_at, starts = _stretches(self.starts, ring_at)
+        return Rings(
+            np.ascontiguousarray(self.points[point_at]),
+            starts,
+            plane,
+            self.area[order],
+            self.perimeter[order],
+            self.left_out[order],
+            self.outers[order],
+            self.rings[order],
+            self.gap[order],
+        )
+
+
+def _stretches(starts: Index, order: Index) -> tuple[Index, Index]:
+    """Numbers that the stretches of ``order`` hold, one after the other, and where each begins."""
+    sizes = np.diff(starts)[order]
+    ends = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64)
+    at = np.repeat(starts[:-1][order] - ends[:-1], sizes) + np.arange(ends[-1])
+    return at.astype(np.int64), ends
+
+
+def merged(many: list[Rings]) -> Rings:
+    """Sections of several sets, one after the other."""
+    if len(many) == 1:
+        return many[0]
+    points = np.concatenate([one.points for one in many])
+    starts = [np.zeros(1, dtype=np.int64)]
+    plane = [np.zeros(1, dtype=np.int64)]
+    for one in many:
+        starts.append(one.starts[1:] + starts[-1][-1])
+        plane.append(one.plane[1:] + plane[-1][-1])
+    columns = (
+        np.concatenate([getattr(one, name) for one in many])
+        for name in ("area", "perimeter", "left_out", "outers", "rings", "gap")
+    )
+    return Rings(points, np.concatenate(starts), np.concatenate(plane), *columns)
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Sections:

@@ -20,13 +20,13 @@ COLUMNS = 6
 # Entries of the totals.
 SURFACE, SIX_VOLUMES, OVERHANG, OVERHANG_X, OVERHANG_Y, OVERHANG_LOW = range(6)
 
-_MIX_A = np.int64(0x2545F4914F6CDD1D)
-_MIX_B = np.int64(0x1B873593CC9E2D51)
-_MIX_C = np.int64(0x5851F42D4C957F2D)
+_MIX_A: Any = np.int64(0x2545F4914F6CDD1D)
+_MIX_B: Any = np.int64(0x1B873593CC9E2D51)
+_MIX_C: Any = np.int64(0x5851F42D4C957F2D)
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _stir(value: int) -> int:
+def _stir(value: Any) -> Any:
     value ^= value >> 32
     value *= _MIX_A
     value ^= value >> 29
@@ -34,7 +34,7 @@ def _stir(value: int) -> int:
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _corner(bits: Any, t: int, k: int) -> int:
+def _corner(bits: Any, t: int, k: int) -> Any:
     """Hash of a vertex by its bits, minus zero taken as zero."""
     x, y, z = bits[t, k, 0], bits[t, k, 1], bits[t, k, 2]
     low = np.int64(-0x8000000000000000)
@@ -72,8 +72,9 @@ def sweep(
 
     Returns sums (n, 6), checks (n,), counts (n,), spans (m, 2) of plane numbers that cut each
     triangle, runs (n + 1, 2) the largest sideways run per height of surfaces that look up and down
-    between two planes, tilted (n + 1,) whether any facet between them is not upright, totals (6,) and the check of the whole mesh. A check is zero where every
-    cut edge is used once in each direction.
+    between two planes, tilted (n + 1,) whether any facet between them is not upright, totals (6,)
+    and the check of the whole mesh. A check is zero where every cut edge is used once in each
+    direction.
     """
     n, m = mids.shape[0], tri.shape[0]
     sums = np.zeros((n, COLUMNS))

@@ -75,7 +75,7 @@ def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every:
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _set(grid: Any, x: int, y: int) -> bool:
+def _set(grid: Any, x: int, y: int) -> Any:
     return (grid[y, x >> 6] >> np.uint64(x & 63)) & _ONE != 0
 
 

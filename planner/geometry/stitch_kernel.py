@@ -1,0 +1,178 @@
+"""Open chains of cut segments closed: by reach, by turning flipped ones round, by the shortest gaps."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+MOST_PAIRS = 600  # open chains beyond this are closed on themselves instead of paired
+_SAME = 1e-2  # mm: corners of flipped facets that lie closer are one corner
+_NEARLY = 0.15  # share of its length that the hole in a ring may have for the ring to be closed over it
+
+
+@njit(cache=True, nogil=True)
+def near(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, reach: float) -> int:
+    """Join open ends to the nearest open start within ``reach``; the number of ends left open."""
+    count = 0
+    for s in range(lo, hi):
+        if preceding[s] < 0:
+            count += 1
+    size = 4
+    while size < 2 * count:
+        size *= 2
+    mask = size - 1
+    heads = np.full(size, -1, np.int64)
+    chain = np.full(count, -1, np.int64)
+    start = np.empty(count, np.int64)
+    k = 0
+    for s in range(lo, hi):
+        if preceding[s] < 0:
+            cell = _cell(int(np.floor(seg[s, 0] / reach)), int(np.floor(seg[s, 1] / reach)), mask)
+            start[k] = s
+            chain[k] = heads[cell]
+            heads[cell] = k
+            k += 1
+    left = 0
+    for s in range(lo, hi):
+        if following[s] >= 0:
+            continue
+        x, y = seg[s, 2], seg[s, 3]
+        cx, cy = int(np.floor(x / reach)), int(np.floor(y / reach))
+        best, pick = reach * reach, -1
+        for i in range(cx - 1, cx + 2):
+            for j in range(cy - 1, cy + 2):
+                k = heads[_cell(i, j, mask)]
+                while k >= 0:
+                    other = start[k]
+                    if preceding[other] < 0 and other != s:
+                        gap = (seg[other, 0] - x) ** 2 + (seg[other, 1] - y) ** 2
+                        if gap < best:
+                            best, pick = gap, other
+                    k = chain[k]
+        if pick >= 0:
+            following[s] = pick
+            preceding[pick] = s
+        else:
+            left += 1
+    return left
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _cell(i: int, j: int, mask: int) -> int:
+    value = i * 73856093 ^ j * 19349663
+    value ^= value >> 15
+    return value & mask
+
+
+@njit(cache=True, nogil=True)
+def _turn_round(seg: Floats, following: Any, preceding: Any, head: int) -> None:
+    """Reverse an open chain in place."""
+    s, before = head, -1
+    while s >= 0:
+        after = following[s]
+        x, y = seg[s, 0], seg[s, 1]
+        seg[s, 0], seg[s, 1] = seg[s, 2], seg[s, 3]
+        seg[s, 2], seg[s, 3] = x, y
+        following[s] = before
+        preceding[s] = after
+        before, s = s, after
+
+
+@njit(cache=True, nogil=True)
+def _right_way(
+    seg: Floats, count: int, heads: Any, tails: Any, sizes: Any, following: Any, preceding: Any
+) -> None:
+    """Turn round the chains that run against both of their neighbours (flipped facets)."""
+    for c in range(count):
+        before, behind = -1, -1
+        for d in range(count):
+            if d == c:
+                continue
+            t, h = tails[d], heads[d]
+            if abs(seg[t, 2] - seg[tails[c], 2]) + abs(seg[t, 3] - seg[tails[c], 3]) < _SAME:
+                before = d
+            if abs(seg[h, 0] - seg[heads[c], 0]) + abs(seg[h, 1] - seg[heads[c], 1]) < _SAME:
+                behind = d
+        if before < 0 or behind < 0:
+            continue
+        others = sizes[before] + (sizes[behind] if behind != before else 0)
+        if sizes[c] < others:
+            _turn_round(seg, following, preceding, heads[c])
+            heads[c], tails[c] = tails[c], heads[c]
+
+
+@njit(cache=True, nogil=True)
+def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: int) -> float:
+    """Join open chains, shortest gap first; the total length of the gaps."""
+    heads = np.empty(left, np.int64)
+    tails = np.empty(left, np.int64)
+    sizes = np.zeros(left, np.int64)
+    lengths = np.zeros(left)
+    count = 0
+    for s in range(lo, hi):
+        if preceding[s] < 0:
+            e = s
+            while True:
+                sizes[count] += 1
+                lengths[count] += np.sqrt((seg[e, 2] - seg[e, 0]) ** 2 + (seg[e, 3] - seg[e, 1]) ** 2)
+                if following[e] < 0:
+                    break
+                e = following[e]
+            heads[count] = s
+            tails[count] = e
+            count += 1
+    if count > MOST_PAIRS:
+        for c in range(count):
+            following[tails[c]] = heads[c]
+            preceding[heads[c]] = tails[c]
+        return 0.0
+    _right_way(seg, count, heads, tails, sizes, following, preceding)
+    own = np.empty(count)
+    for c in range(count):
+        h, t = heads[c], tails[c]
+        own[c] = np.sqrt((seg[h, 0] - seg[t, 2]) ** 2 + (seg[h, 1] - seg[t, 3]) ** 2)
+    near = np.full(count, -1, np.int64)
+    gaps = np.full(count, -1.0)
+    done, total = 0, 0.0
+    for c in range(count):  # two rings each with one wide hole: not each other's, but their own ends
+        if own[c] > _NEARLY * lengths[c]:
+            continue
+        gaps[c], near[c] = _nearest(seg, count, heads, tails, preceding, c)
+        d = near[c]
+        if d == c or own[d] <= _NEARLY * lengths[d]:
+            following[tails[c]] = heads[c]
+            preceding[heads[c]] = tails[c]
+            total += own[c]
+            done += 1
+    while done < count:
+        best, pick = np.inf, -1
+        for c in range(count):
+            if following[tails[c]] >= 0:
+                continue
+            if near[c] < 0 or preceding[heads[near[c]]] >= 0:
+                gaps[c], near[c] = _nearest(seg, count, heads, tails, preceding, c)
+            if gaps[c] < best:
+                best, pick = gaps[c], c
+        following[tails[pick]] = heads[near[pick]]
+        preceding[heads[near[pick]]] = tails[pick]
+        total += np.sqrt(best)
+        done += 1
+    return total
+
+
+@njit(cache=True, nogil=True)
+def _nearest(seg: Floats, count: int, heads: Any, tails: Any, preceding: Any, c: int) -> tuple[float, int]:
+    """Square of the gap from the end of chain ``c`` to the nearest open start, and whose it is."""
+    best, pick = np.inf, c
+    x, y = seg[tails[c], 2], seg[tails[c], 3]
+    for d in range(count):
+        if preceding[heads[d]] < 0:
+            gap = (seg[heads[d], 0] - x) ** 2 + (seg[heads[d], 1] - y) ** 2
+            if gap < best:
+                best, pick = gap, d
+    return best, pick
