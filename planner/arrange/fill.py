@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from planner.arrange.instant import instant
 from planner.arrange.item import Arrangement, BedKind, Item
@@ -10,6 +10,9 @@ from planner.arrange.lying import filled_bed
 from planner.errors import InputError
 
 EFFORTS = ("quick", "normal", "thorough")
+
+STEPS_A_PIECE = {"quick": 0, "normal": 30_000, "thorough": 200_000}
+"""Placements judged for every piece; a core judges some 300,000 a second."""
 
 
 def fill(
@@ -20,6 +23,8 @@ def fill(
     effort: str,
     seed: int,
     steps: int | None = None,
+    inside_rings: bool = True,
+    stop: Callable[[int], bool] | None = None,
 ) -> Arrangement:
     """Lay every piece that some bed takes on as few beds as can be found.
 
@@ -30,7 +35,9 @@ def fill(
     clearance_mm : distance kept between pieces
     effort : "quick" lays boxes only; "normal" and "thorough" search with the true outlines
     seed : same inputs and seed, same answer
-    steps : moves of the search, None for what the effort stands for
+    steps : placements that the search may judge, None for what the effort stands for
+    inside_rings : whether pieces may lie in the openings of others
+    stop : asked again and again with the steps so far; True ends the search and the best so far is kept
 
     Raises
     ------
@@ -45,4 +52,12 @@ def fill(
     if len(known) != len(items):
         raise InputError("two pieces have the same name; each piece needs its own.")
     beds, misfits = instant(items, kinds, clearance_mm)
+    budget = STEPS_A_PIECE[effort] * len(items) if steps is None else steps
+    lying = [item for item in items if item.piece not in {m.piece for m in misfits}]
+    if budget > 0 and len(beds) > 1:
+        from planner.arrange.dissolve import fewer_beds  # compiled code stays off the start-up path
+
+        beds = fewer_beds(
+            lying, beds, kinds, clearance_mm, budget, seed=seed, inside_rings=inside_rings, stop=stop
+        )
     return Arrangement(tuple(filled_bed(kind, placed, known) for kind, placed in beds), misfits)
