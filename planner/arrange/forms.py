@@ -87,7 +87,8 @@ def _form(
 def packed_forms(shapes: Sequence[Form]) -> Forms:
     """The shapes side by side in padded arrays."""
     longest = max(
-        max(sum(map(len, s.rings)), len(s.bare), len(s.poles), len(s.turns or ()), 8) for s in shapes
+        max(sum(map(len, s.rings)), len(s.bare), len(s.hull), len(s.poles), len(s.turns or ()), 8)
+        for s in shapes
     )
     shape = np.zeros((len(shapes), rows.FORM_ROWS, longest))
     count = np.zeros((len(shapes), 2, longest), dtype=np.int64)
