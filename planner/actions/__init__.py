@@ -2,7 +2,7 @@
 
 from planner.actions.looking import check_folder, check_text, draft_files
 from planner.actions.planning import plan_folder, plan_text, prepare, reckon, verify_plan
-from planner.actions.reading import hints_of, meshes_of, read_job, start_time
+from planner.actions.reading import hints_of, mesh_folder, read_job, start_time
 from planner.actions.records import Records, read_records
 from planner.actions.request import (
     CACHE_LIMIT_BYTES,
@@ -11,19 +11,23 @@ from planner.actions.request import (
     default_cache,
     default_workers,
 )
+from planner.actions.tables import TABLES, table_text
+from planner.actions.tradeoffs import TradeoffRequest, tradeoff_folder, tradeoff_told
 
 __all__ = [
     "CACHE_LIMIT_BYTES",
     "EFFORTS",
+    "TABLES",
     "PlanRequest",
     "Records",
+    "TradeoffRequest",
     "check_folder",
     "check_text",
     "default_cache",
     "default_workers",
     "draft_files",
     "hints_of",
-    "meshes_of",
+    "mesh_folder",
     "plan_folder",
     "plan_text",
     "prepare",
@@ -31,5 +35,8 @@ __all__ = [
     "read_records",
     "reckon",
     "start_time",
+    "table_text",
+    "tradeoff_folder",
+    "tradeoff_told",
     "verify_plan",
 ]

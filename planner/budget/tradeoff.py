@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from planner.budget.alternatives import Alternative, Rest, Targets, Totals, by_part, totals
 from planner.budget.choice_model import ChoiceModel, Measure, amount, choice_model, solve
 from planner.errors import Infeasible
+from planner.units import MINUTES_PER_HOUR
 
 EFFORT = 5.0  # deterministic time units of the solver, about seconds
 _WHOLE = 10**9  # shares of what is planned, as integers
@@ -180,7 +181,8 @@ def _unreachable(
     if targets.mass_g is not None:
         told.append(f"mass {mass:.1f} g (target {targets.mass_g:g})")
     if targets.minutes is not None:
-        told.append(f"{minutes:.0f} minutes (target {targets.minutes:g})")
+        hours, wanted = minutes / MINUTES_PER_HOUR, targets.minutes / MINUTES_PER_HOUR
+        told.append(f"{hours:.1f} machine hours (target {wanted:.1f})")
     if targets.cost_minor is not None:
         told.append(f"cost {cost} minor units (target {targets.cost_minor})")
     if targets.window_mm is not None:

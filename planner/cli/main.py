@@ -12,7 +12,8 @@ import typer
 
 from planner import __version__
 from planner.actions import PlanRequest
-from planner.cli.exits import DONE, DONE_WITH_GAPS, printable, told
+from planner.cli.exits import DONE, DONE_WITH_GAPS, NO_PLAN, printable, told
+from planner.cli.page import page
 
 if TYPE_CHECKING:
     from planner.cli.progress import Report
@@ -55,6 +56,14 @@ Cluster = Annotated[
 Cache = Annotated[
     Path | None, typer.Option("--cache", metavar="DIR", help="Where estimates are kept between plans.")
 ]
+Option = Annotated[
+    list[str] | None, typer.Option("--option", metavar="K=V", help="Choose an option of the kit.")
+]
+Start = Annotated[
+    str | None, typer.Option("--start", metavar="TIME", help="Start of the plan, as 2026-12-01T18:00.")
+]
+Effort = Annotated[str, typer.Option("--effort", metavar="quick|normal|thorough", help="How long to search.")]
+Seed = Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")]
 NoCache = Annotated[bool, typer.Option("--no-cache", help="Estimate every part anew; keep nothing.")]
 
 
@@ -75,16 +84,10 @@ def plan(
     out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")] = Path("out"),
     printer: Printers = None,
     filament: FilamentName = None,
-    option: Annotated[
-        list[str] | None, typer.Option("--option", metavar="K=V", help="Choose an option of the kit.")
-    ] = None,
-    start: Annotated[
-        str | None, typer.Option("--start", metavar="TIME", help="Start of the plan, as 2026-12-01T18:00.")
-    ] = None,
-    effort: Annotated[
-        str, typer.Option("--effort", metavar="quick|normal|thorough", help="How long to search.")
-    ] = "normal",
-    seed: Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")] = 1,
+    option: Option = None,
+    start: Start = None,
+    effort: Effort = "normal",
+    seed: Seed = 1,
     jobs: Workers = None,
     unit: Unit = None,
     cluster: Cluster = None,
@@ -122,6 +125,80 @@ def plan(
         print(text if json_ else printable(text))  # noqa: T201
         doubts = strict and any(finding.weight != "note" for finding in made.findings)
         sys.exit(DONE_WITH_GAPS if made.set_aside or made.misfits or doubts else DONE)
+
+
+@app.command()
+def tradeoff(
+    sources: Sources,
+    mass_at_most: Annotated[
+        float | None, typer.Option("--mass-at-most", metavar="G", min=0.0, help="Flying mass in grams.")
+    ] = None,
+    finish_by: Annotated[
+        str | None, typer.Option("--finish-by", metavar="TIME", help="End of the last run.")
+    ] = None,
+    cost_at_most: Annotated[
+        str | None, typer.Option("--cost-at-most", metavar="MONEY", help='All of it, as "460 EUR".')
+    ] = None,
+    balance_inside: Annotated[
+        bool, typer.Option("--balance-inside", help="Balance inside the window of the airframe file.")
+    ] = False,
+    workshop: WorkshopFile = None,
+    airframe: AirframeFile = None,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder for the results.")] = Path(
+        "tradeoff"
+    ),
+    printer: Printers = None,
+    filament: FilamentName = None,
+    option: Option = None,
+    start: Start = None,
+    effort: Effort = "normal",
+    seed: Seed = 1,
+    jobs: Workers = None,
+    unit: Unit = None,
+    cluster: Cluster = None,
+    cache: Cache = None,
+    no_cache: NoCache = False,
+    json_: Annotated[bool, typer.Option("--json", help="Print tradeoff.json instead of the text.")] = False,
+) -> None:
+    """What to print otherwise to reach a mass, a date, a cost or the balance window."""
+    from planner import actions
+
+    with told():
+        request = _request(
+            sources,
+            workshop,
+            airframe,
+            printer,
+            filament,
+            jobs,
+            unit,
+            cluster=cluster,
+            cache_folder=_cache(cache, no_cache),
+            out=out,
+            options=_options(option or []),
+            start=start,
+            effort=effort,
+            seed=seed,
+        )
+        wanted = actions.TradeoffRequest(mass_at_most, finish_by, cost_at_most, balance_inside)
+        with _shown() as progress:
+            found = actions.tradeoff_folder(request, wanted, _now(), progress)
+        text = actions.tradeoff_told(found, as_json=json_, report=out / "tradeoff.html")
+        print(text if json_ else printable(text))  # noqa: T201
+        sys.exit(NO_PLAN if found.refusal else DONE)
+
+
+@app.command()
+def tables(
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help="filaments, printers, recipes, fittings or finish")
+    ],
+) -> None:
+    """Show a built-in table with the source of every row."""
+    from planner import actions
+
+    with told():
+        print(printable(actions.table_text(name)))  # noqa: T201
 
 
 @app.command()
@@ -231,6 +308,9 @@ def _shown() -> AbstractContextManager[Report | None]:
 
 def _now() -> datetime:
     return datetime.now().astimezone()
+
+
+app.command()(page)
 
 
 def main() -> None:

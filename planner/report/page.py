@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from planner import __version__
 from planner.model.plan import Plan
 from planner.report.lookup import Lookup
@@ -16,6 +18,7 @@ from planner.report.sheet_notes import notes_sheets
 from planner.report.sheet_parts import parts_sheets
 from planner.report.sheet_spools import spool_sheets
 from planner.report.sheet_timetable import timetable_sheets
+from planner.report.sheets import Sheet
 from planner.report.words import local
 
 
@@ -26,8 +29,6 @@ def report_html(plan: Plan, identification: str | None = None) -> str:
     ----------
     identification : the plan's hash where it is known already
     """
-    import jinja2
-
     look = Lookup(plan)
     sheets = [
         *answers_sheets(look),
@@ -40,6 +41,13 @@ def report_html(plan: Plan, identification: str | None = None) -> str:
         *build_sheets(look),
         *notes_sheets(look),
     ]
+    return sheets_html(plan, sheets, identification or plan_hash(plan))
+
+
+def sheets_html(plan: Plan, sheets: Sequence[Sheet], identification: str) -> str:
+    """Sheets of a plan as one page."""
+    import jinja2
+
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("planner.report", "templates"),
         autoescape=True,
@@ -52,6 +60,6 @@ def report_html(plan: Plan, identification: str | None = None) -> str:
         sheets=sheets,
         issued=f"{local(plan.start, plan):%Y-%m-%d}",
         version=__version__,
-        identification=(identification or plan_hash(plan))[:8],
+        identification=identification[:8],
     )
     return clean(page)

@@ -1,0 +1,276 @@
+"""What to print otherwise to reach a mass, a date, a cost or a balance: proposed, then planned for real."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass, replace
+
+from planner.budget.allowed import Way, allowed_ways
+from planner.budget.alternatives import Alternative, Offer, Rest, Targets, alternatives, rest_of, totals
+from planner.budget.machine_work import run_hours
+from planner.budget.single_changes import best_single_changes
+from planner.budget.study import Pair, Study, Wishes
+from planner.budget.tradeoff import Proposal, best, front, least_change
+from planner.errors import Infeasible, InputError
+from planner.flow.assembly import in_assembly
+from planner.flow.job import Job, Progress
+from planner.flow.run import run
+from planner.flow.weighing import deposits_of
+from planner.model.deposit import Deposit
+from planner.model.filament import Filament
+from planner.model.part import Part
+from planner.model.plan import Plan
+from planner.model.recipe import Recipe
+from planner.units import MINUTES_PER_HOUR, SECONDS_PER_MINUTE, minor_digits, money_text
+
+PAIRS: tuple[Pair, ...] = (("mass", "minutes"), ("mass", "cost"))
+ROUNDS = 6  # a proposal that misses when it is planned for real is asked for again, a little tighter
+SINGLES = 3  # single changes that are planned for real where a date is wanted
+_ROUNDING_MIN = 1.0  # the program counts every row in whole seconds
+_NEAR_MIN = 30.0  # a choice that is quicker by less than this is taken at once
+_W_PER_KW = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class WaysTable:
+    """Ways of every part as rows of numbers, what none of them changes, and planned machine minutes."""
+
+    rows: tuple[Alternative, ...]
+    rest: Rest
+    ways: Mapping[str, tuple[Way, ...]]
+    minutes: float
+
+    def same_filaments(self) -> WaysTable:
+        """Only the ways that leave every part its filament."""
+        keeps = {
+            (name, way.name)
+            for name, own in self.ways.items()
+            for way in own
+            if way.part.filament == own[0].part.filament
+        }
+        return replace(self, rows=tuple(row for row in self.rows if (row.part, row.name) in keeps))
+
+
+def study(job: Job, wishes: Wishes, progress: Progress | None = None) -> Study:
+    """Plan, look for the least change that fulfils the wishes, and plan that for real.
+
+    Raises
+    ------
+    InputError
+        when the balance is asked for and no window is given
+    Infeasible
+        when there is no plan to start from
+    """
+    if wishes.balance_inside and job.airframe.balance_window_mm is None:
+        raise InputError(
+            "a balance inside the window is asked for, but no window is given.",
+            where="--balance-inside",
+            next_step="Write balance_window_mm = [52, 66] under [airframe].",
+        )
+    job = in_assembly(job)
+    before = run(job, progress)
+    table = ways_table(job, before, progress)
+    found = Study(
+        before,
+        wishes,
+        {name: tuple(way.name for way in ways) for name, ways in table.ways.items()},
+        best_single_changes(table.rows, table.rest, "hour"),
+        best_single_changes(table.rows, table.rest, "money"),
+        fronts={pair: front(table.rows, table.rest, Targets(), pair, seed=job.seed) for pair in PAIRS},
+        minutes=table.minutes,
+    )
+    if not wishes.any or not missed(before, wishes):
+        return found
+    try:
+        proposal, after = _kept(job, before, table, wishes, progress)
+    except Infeasible as error:
+        return replace(found, refusal=str(error))
+    return replace(found, proposal=proposal, after=after)
+
+
+def missed(plan: Plan, wishes: Wishes) -> tuple[str, ...]:
+    """The wishes that a plan does not fulfil, in words."""
+    told = []
+    if wishes.mass_g is not None and plan.mass.total_g > wishes.mass_g:
+        told.append(f"weighs {plan.mass.total_g:.1f} g, {plan.mass.total_g - wishes.mass_g:.1f} g too much")
+    if wishes.finish is not None and plan.schedule.finish > wishes.finish:
+        late = (plan.schedule.finish - wishes.finish).total_seconds() / 3600.0
+        told.append(f"is finished {late:.1f} h late")
+    if wishes.cost_minor is not None and plan.cost.total_minor > wishes.cost_minor:
+        currency = plan.cost.currency
+        over = money_text(plan.cost.total_minor - wishes.cost_minor, currency)
+        told.append(f"costs {over} {currency} too much")
+    if wishes.balance_inside and plan.balance.inside is not True:
+        told.append("does not balance inside the window")
+    return tuple(told)
+
+
+def changed(job: Job, proposal: Proposal, ways: Mapping[str, tuple[Way, ...]]) -> Job:
+    """The job with the proposal's recipes and filaments."""
+    turned = {
+        row.part: next(way.part for way in ways[row.part] if way.name == row.name) for row in proposal.changed
+    }
+    parts = tuple(turned.get(part.name, part) for part in job.airframe.parts)
+    return replace(job, airframe=replace(job.airframe, parts=parts))
+
+
+def _kept(
+    job: Job, before: Plan, table: WaysTable, wishes: Wishes, progress: Progress | None
+) -> tuple[Proposal, Plan]:
+    """The least change that still fulfils the wishes when it is planned for real.
+
+    Where a date is wanted, the single changes that save most machine minutes are tried first, then
+    recipes alone: another filament asks for beds of its own.
+    """
+    if wishes.finish is not None:
+        for proposal in _quick_singles(table, job, wishes):
+            after = run(changed(job, proposal, table.ways), progress)
+            if not missed(after, wishes):
+                return proposal, after
+        with suppress(Infeasible):  # all ways are tried next
+            return _planned_for_real(job, before, table.same_filaments(), wishes, progress)
+    return _planned_for_real(job, before, table, wishes, progress)
+
+
+def _quick_singles(table: WaysTable, job: Job, wishes: Wishes) -> list[Proposal]:
+    """The single changes that save most machine minutes and keep all else that is wanted, as sums go."""
+    planned = {row.part: row for row in table.rows if row.planned}
+    window = job.airframe.balance_window_mm if wishes.balance_inside else None
+    found = []
+    for row in table.rows:
+        rows = tuple({**planned, row.part: row}.values())
+        sums = totals(table.rest, rows)
+        light = wishes.mass_g is None or sums.mass_g <= wishes.mass_g
+        cheap = wishes.cost_minor is None or sums.cost_minor <= wishes.cost_minor
+        level = window is None or (sums.station_mm is not None and window[0] <= sums.station_mm <= window[1])
+        if row.minutes < planned[row.part].minutes and light and cheap and level:
+            found.append(Proposal(rows, sums, (row,), proved=False))
+    return sorted(found, key=lambda proposal: proposal.totals.minutes)[:SINGLES]
+
+
+def _planned_for_real(
+    job: Job, before: Plan, table: WaysTable, wishes: Wishes, progress: Progress | None
+) -> tuple[Proposal, Plan]:
+    """Propose and plan until the plan keeps what the sums promise.
+
+    Mass and balance of a choice add up to the plan's; hours and money depend on beds and visits, so
+    their limits are drawn tighter until the plan itself keeps them: money by what was too much,
+    hours half the way to the quickest choice that keeps the rest, and at last that choice.
+    """
+    limits = Targets(
+        mass_g=wishes.mass_g,
+        cost_minor=wishes.cost_minor,
+        window_mm=job.airframe.balance_window_mm if wishes.balance_inside else None,
+    )
+    limits = replace(limits, minutes=_first_minutes(job, before, table, wishes, limits))
+    tried: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for _ in range(ROUNDS):
+        proposal = least_change(table.rows, table.rest, limits, seed=job.seed)
+        name = tuple(row.name for row in proposal.rows)
+        if name in tried:
+            break
+        after = run(changed(job, proposal, table.ways), progress)
+        tried[name] = missed(after, wishes)
+        if not tried[name]:
+            return proposal, after
+        limits = _tighter(job, table, limits, proposal, after, wishes)
+    short = list(tried.values())[-1]
+    raise Infeasible(
+        f"no choice was found that keeps its promise when it is planned; the last one {'; '.join(short)}.",
+        next_step="Allow more recipes or filaments, loosen a target, or search with --effort thorough.",
+    )
+
+
+def _quickest(job: Job, table: WaysTable, limits: Targets) -> float:
+    """Machine minutes of the quickest choice that keeps all other limits."""
+    free = replace(limits, minutes=None)
+    return best(table.rows, table.rest, free, "minutes", seed=job.seed).totals.minutes + _ROUNDING_MIN
+
+
+def _first_minutes(job: Job, before: Plan, table: WaysTable, wishes: Wishes, limits: Targets) -> float | None:
+    """Machine minutes that would end in time if the calendar kept its proportions."""
+    if wishes.finish is None or before.schedule.finish <= wishes.finish:
+        return None
+    planned = (before.schedule.finish - before.start).total_seconds()
+    share = (wishes.finish - before.start).total_seconds() / planned
+    return max(table.minutes * share, _quickest(job, table, limits))
+
+
+def _tighter(
+    job: Job, table: WaysTable, limits: Targets, proposal: Proposal, after: Plan, wishes: Wishes
+) -> Targets:
+    if wishes.cost_minor is not None and after.cost.total_minor > wishes.cost_minor:
+        over = after.cost.total_minor - wishes.cost_minor
+        limits = replace(limits, cost_minor=proposal.totals.cost_minor - over)
+    if wishes.mass_g is not None and after.mass.total_g > wishes.mass_g:
+        limits = replace(limits, mass_g=proposal.totals.mass_g - (after.mass.total_g - wishes.mass_g))
+    if wishes.finish is not None and after.schedule.finish > wishes.finish:
+        floor = _quickest(job, table, limits)
+        own = proposal.totals.minutes
+        limits = replace(limits, minutes=floor if own - floor < _NEAR_MIN else (own + floor) / 2.0)
+    return limits
+
+
+def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> WaysTable:
+    """Every allowed way of every part as a row of numbers, and what none of them changes."""
+    used = tuple(
+        dict.fromkeys([*(p.filament for p in before.parts), *(s.filament for s in job.workshop.spools)])
+    )
+    ways = {part.name: allowed_ways(part, _recipes(job, part), job.workshop, used) for part in before.parts}
+    others = [(name, rank, way) for name, own in ways.items() for rank, way in enumerate(own) if rank]
+    asked = [replace(way.part, name=f"{at}") for at, (_, _, way) in enumerate(others)]
+    estimated = deposits_of(job, asked, progress)
+    deposits = {(name, rank): estimated[f"{at}"] for at, (name, rank, _) in enumerate(others)}
+    offers: dict[str, list[Offer]] = {}
+    for name, own in ways.items():
+        offers[name] = []
+        for rank, way in enumerate(own):
+            deposit = deposits.get((name, rank), before.deposits[name])
+            if rank == 0 or deposit.volume_mm3 > 0.0:
+                offers[name].append(Offer(way.name, deposit, *_asks(job, way.part, deposit)))
+    rows = alternatives(job.airframe, before.parts, before.deposits, before.pieces, before.mass, offers)
+    planned = [row for row in rows if row.planned]
+    total = sum(run_hours(made) for made in before.schedule.runs) * MINUTES_PER_HOUR
+    rest = rest_of(
+        job.airframe,
+        before.deposits,
+        before.pieces,
+        before.mass,
+        rows,
+        minutes=total - sum(row.minutes for row in planned),
+        cost_minor=before.cost.total_minor - sum(row.cost_minor for row in planned),
+    )
+    return WaysTable(rows, rest, ways, total)
+
+
+def _recipes(job: Job, part: Part) -> Mapping[str, Recipe]:
+    """Recipes that a part may borrow: those of flexible parts stay among these, and so do the others."""
+
+    def flexible(one: Part) -> bool:
+        return job.workshop.filament(one.filament).flexible
+
+    soft = {p.recipe.name for p in job.airframe.parts if flexible(p)}
+    firm = {p.recipe.name for p in job.airframe.parts if not flexible(p)}
+    own = soft if flexible(part) else set(job.recipes) - (soft - firm)
+    return {name: recipe for name, recipe in job.recipes.items() if name in own | set(part.allowed_recipes)}
+
+
+def _asks(job: Job, part: Part, deposit: Deposit) -> tuple[float, int]:
+    """Machine minutes and minor units of one piece, as the mean over the printers that may run it."""
+    shop = job.workshop
+    filament = shop.filament(part.filament)
+    able = [p for p in shop.printers if shop.can_run(p, filament) and p.kind in deposit.seconds]
+    able = able or [p for p in shop.printers if p.kind in deposit.seconds]
+    minutes = sum(float(deposit.seconds[p.kind].sum()) for p in able) / len(able) / SECONDS_PER_MINUTE
+    hours = minutes / MINUTES_PER_HOUR
+    watts = sum(p.print_watts for p in able) / len(able)
+    wear = sum(p.wear_minor_per_hour or 0 for p in able) / len(able)
+    energy = 0.0
+    if shop.energy_price_per_kwh is not None:
+        energy = float(shop.energy_price_per_kwh) * 10 ** minor_digits(shop.currency) * watts / _W_PER_KW
+    return minutes, round(deposit.mass_g * _gram_minor(filament) + hours * (energy + wear))
+
+
+def _gram_minor(filament: Filament) -> float:
+    return 0.0 if filament.price_minor is None else filament.price_minor / filament.spool_g

@@ -1,0 +1,129 @@
+"""Proposals that keep their promise when they are planned."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from planner.actions import PlanRequest, read_job
+from planner.budget.alternatives import Targets, by_part, totals
+from planner.budget.study import Study, Wishes
+from planner.budget.tradeoff import least_change
+from planner.errors import InputError
+from planner.estimate.cache import MemoryCache
+from planner.flow.assembly import in_assembly
+from planner.flow.job import Job
+from planner.flow.run import run
+from planner.flow.tradeoff import changed, missed, study, ways_table
+from planner.flow.verify import faults
+from tests.small_job import write_small_job
+
+NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
+SAME_G, SAME_MM = 0.01, 0.02  # sums of floats, and grams to the milligram
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    folder = write_small_job(tmp_path_factory.mktemp("kit") / "glider")
+    found = read_job(PlanRequest((folder,), effort="quick", start="2026-12-01T18:00"), NOW)
+    return replace(found, cache=MemoryCache())
+
+
+@pytest.fixture(scope="module")
+def lighter(job: Job) -> Study:
+    """Five grams less than planned."""
+    return study(job, Wishes(mass_g=run(job).mass.total_g - 5.0))
+
+
+def kept(found: Study) -> None:
+    assert found.refusal == ""
+    assert found.proposal is not None
+    assert found.after is not None
+    assert missed(found.after, found.wishes) == ()
+    assert faults(found.after) == ()
+    assert found.proposal.totals.mass_g == pytest.approx(found.after.mass.total_g, abs=SAME_G)
+    assert found.proposal.totals.station_mm == pytest.approx(found.after.balance.station_mm, abs=SAME_MM)
+
+
+def test_a_lighter_airframe_is_as_light_as_promised(lighter: Study) -> None:
+    """The proposal, planned for real, has the promised mass and balance."""
+    kept(lighter)
+    assert lighter.proposal is not None
+    assert lighter.proposal.proved
+
+
+def test_balance_and_cost_are_kept_together(job: Job) -> None:
+    """One cent less than planned, and a balance inside the window."""
+    before = run(job)
+    station = before.balance.station_mm
+    assert station is not None
+    plane = replace(job.airframe, balance_window_mm=(station - 30.0, station + 30.0))
+    wishes = Wishes(cost_minor=before.cost.total_minor - 1, balance_inside=True)
+    kept(study(replace(job, airframe=plane), wishes))
+
+
+def test_a_date_is_kept_by_the_plan_itself(job: Job) -> None:
+    """Ten minutes earlier than planned: hours are sums, the date is that of the calendar."""
+    finish = run(job).schedule.finish - timedelta(minutes=10)
+    kept(study(job, Wishes(finish=finish)))
+
+
+def test_no_choice_at_all_has_fewer_changes(job: Job) -> None:
+    """Brute force over every combination of the small airframe's ways."""
+    placed = in_assembly(job)
+    before = run(placed)
+    table = ways_table(placed, before)
+    parts = by_part(table.rows)
+    assert 1 < len(list(itertools.product(*parts.values()))) < 5000
+    for less in (2.0, 5.0, 8.0):
+        limit = before.mass.total_g - less
+        light = [
+            sum(not row.planned for row in rows)
+            for rows in itertools.product(*parts.values())
+            if totals(table.rest, rows).mass_g <= limit
+        ]
+        found = least_change(table.rows, table.rest, Targets(mass_g=limit))
+        assert len(found.changed) == min(light)
+        assert found.proved
+
+
+def test_what_cannot_be_is_refused_with_reasons(job: Job) -> None:
+    """Ten grams are not within reach; fronts and single changes are told all the same."""
+    found = study(job, Wishes(mass_g=10.0))
+    assert "no allowed choice keeps all targets" in found.refusal
+    assert found.after is None
+    assert found.by_hour
+    assert all(len(points) >= 2 for points in found.fronts.values())
+
+
+def test_limits_of_the_user_hold(job: Job) -> None:
+    """A part that is kept has one way, and none of the others has fewer walls than allowed."""
+    parts = tuple(
+        replace(p, keep=p.name == "wing L", least_walls=2 if p.name != "wing L" else 0)
+        for p in job.airframe.parts
+    )
+    found = study(replace(job, airframe=replace(job.airframe, parts=parts)), Wishes())
+    assert len(found.ways["wing L"]) == 1
+    assert found.proposal is None
+    assert missed(found.before, found.wishes) == ()
+
+
+def test_a_window_that_nobody_gave_is_asked_for(job: Job) -> None:
+    """Balance inside of what?"""
+    plane = replace(job.airframe, balance_window_mm=None)
+    with pytest.raises(InputError, match="no window is given"):
+        study(replace(job, airframe=plane), Wishes(balance_inside=True))
+
+
+def test_the_changed_job_differs_in_nothing_else(job: Job, lighter: Study) -> None:
+    """Only recipe and filament of the named parts are others."""
+    assert lighter.proposal is not None
+    placed = in_assembly(job)
+    turned = changed(placed, lighter.proposal, ways_table(placed, lighter.before).ways)
+    names = {row.part for row in lighter.proposal.changed}
+    for old, new in zip(placed.airframe.parts, turned.airframe.parts, strict=True):
+        assert replace(new, recipe=old.recipe, filament=old.filament) == old
+        assert (new != old) is (old.name in names)
