@@ -11,6 +11,7 @@ from planner.actions.request import PlanRequest
 from planner.errors import InputError
 
 if TYPE_CHECKING:
+    from planner.files.mesh_folder import MeshFolder
     from planner.flow.job import Progress
     from planner.model.mesh_check import FolderCheck
 
@@ -30,7 +31,9 @@ def check_text(check: FolderCheck) -> str:
     return text(check)
 
 
-def draft_files(folder: Path, workshop_folder: Path | None = None) -> tuple[tuple[Path, bool], ...]:
+def draft_files(
+    folder: Path, workshop_folder: Path | None = None, meshes: MeshFolder | None = None
+) -> tuple[tuple[Path, bool], ...]:
     """Draft ``airframe.toml`` and ``workshop.toml`` in the folder; says which were written.
 
     Files that exist are never touched.
@@ -38,12 +41,13 @@ def draft_files(folder: Path, workshop_folder: Path | None = None) -> tuple[tupl
     Parameters
     ----------
     workshop_folder : where the workshop is drafted, when one serves several airframes
+    meshes : of the folder, where they were read already
     """
     from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
     from planner.files.draft import airframe_draft, workshop_draft
     from planner.files.output import write_new
 
-    meshes = meshes_of((folder,), None, None)
+    meshes = meshes or meshes_of((folder,), None, None)
     if not meshes.meshes:
         raise InputError(
             "the folder holds no usable mesh.",

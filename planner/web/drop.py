@@ -12,7 +12,7 @@ from pathlib import Path, PurePosixPath
 
 from planner.errors import InputError
 from planner.web.names import safe_path
-from planner.web.workspace import STAGING, Workspace
+from planner.web.workspace import STAGING, NotHere, Workspace
 
 MESHES = (".stl", ".obj", ".3mf", ".step", ".stp")
 NAMED_ASIDE = (".amf", ".ply", ".off", ".iges", ".igs", ".gltf", ".glb", ".dae", ".wrl", ".x3d", ".brep")
@@ -59,7 +59,15 @@ class Drops:
         return key
 
     def get(self, key: str) -> Drop:
-        """A drop by its key; KeyError where there is none."""
+        """A drop by its key.
+
+        Raises
+        ------
+        NotHere
+            when there is none
+        """
+        if key not in self._open:
+            raise NotHere(key)
         return self._open[key]
 
     async def receive(self, key: str, path: str, chunks: AsyncIterator[bytes]) -> str:
@@ -103,7 +111,9 @@ class Drops:
         record = name.suffix.lower() == ".toml"
         limit = self._limits.record_bytes if record else self._limits.file_bytes
         if size > limit:
-            raise InputError(f"the file is larger than {limit // MEBI} MiB; that is the limit.", where=str(name))
+            raise InputError(
+                f"the file is larger than {limit // MEBI} MiB; that is the limit.", where=str(name)
+            )
         if total > self._limits.all_bytes:
             raise InputError(
                 f"the drop is larger than {self._limits.all_bytes // MEBI} MiB; that is the limit.",
@@ -122,7 +132,14 @@ class Drops:
                     )
                 for entry in entries:
                     self._entry(drop, opened, entry, name)
-        except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError) as error:
+        except (
+            zipfile.BadZipFile,
+            zlib.error,
+            EOFError,
+            NotImplementedError,
+            RuntimeError,
+            OSError,
+        ) as error:
             raise InputError(
                 "the archive is damaged, encrypted, or no zip archive.", where=str(name)
             ) from error
@@ -139,7 +156,8 @@ class Drops:
         ratio = entry.file_size / max(1, entry.compress_size)
         if entry.file_size > self._limits.archive_floor_bytes and ratio > self._limits.archive_ratio:
             raise InputError(
-                f"{path} unpacks to {ratio:.0f} times its size; the limit is {self._limits.archive_ratio:.0f}.",
+                f"{path} unpacks to {ratio:.0f} times its size;"
+                f" the limit is {self._limits.archive_ratio:.0f}.",
                 where=str(archive),
             )
         self._check(path, entry.file_size, drop.received)
@@ -201,7 +219,11 @@ def _wanted(name: PurePosixPath) -> bool:
 
 
 def _hidden(name: str) -> bool:
-    return any(step.startswith(".") or step == "__MACOSX" for step in name.replace("\\", "/").split("/") if step not in (".", ".."))
+    return any(
+        step.startswith(".") or step == "__MACOSX"
+        for step in name.replace("\\", "/").split("/")
+        if step not in (".", "..")
+    )
 
 
 def _make_room(top: Path, target: Path) -> None:

@@ -14,7 +14,7 @@ def words() -> dict[str, str]:
     return {str(key): str(value) for key, value in tomllib.loads(text).items()}
 
 
-def say(key: str, **values: object) -> str:
+def say(key: str, /, **values: object) -> str:
     """A text with its values put in; they are plain text, escaping is the template's business."""
     text = words()[key]
     for name, value in values.items():

@@ -26,6 +26,10 @@ def default_workspace() -> Path:
     return user_data_path("airframe-print-planner", appauthor=False) / "airframes"
 
 
+class NotHere(Exception):
+    """Nothing is kept under that name."""
+
+
 @dataclass(frozen=True, slots=True)
 class Workspace:
     """Folders of airframes beneath ``root``."""
@@ -65,12 +69,12 @@ class Workspace:
 
         Raises
         ------
-        KeyError
+        NotHere
             when there is none, or the identifier is none
         """
         path = self.root / identifier
         if not is_identifier(identifier) or path.is_symlink() or not path.is_dir():
-            raise KeyError(identifier)
+            raise NotHere(identifier)
         return path
 
     def adopt(self, staged: Path, name: str) -> str:

@@ -1,0 +1,57 @@
+"""The application: routes behind the guard."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import AsyncIterator, Iterable
+from contextlib import asynccontextmanager
+from importlib import resources
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.middleware import Middleware
+from starlette.routing import Mount
+from starlette.staticfiles import StaticFiles
+
+from planner.errors import PlannerError
+from planner.web.acts import ACTS, refused
+from planner.web.desk import Desk
+from planner.web.guard import Guard
+from planner.web.sheets import SHEETS, missing
+from planner.web.workspace import NotHere
+
+REST_S = 20.0
+
+
+def application(desk: Desk, token: str, hosts: Iterable[str], cookie: str = "planner") -> Starlette:
+    """The page over a desk.
+
+    Parameters
+    ----------
+    token : secret of this start
+    hosts : names, with the port, under which the page may be asked for
+    """
+    static = Path(str(resources.files("planner.web").joinpath("static")))
+
+    @asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        async def rest() -> None:
+            while True:
+                await asyncio.sleep(REST_S)
+                desk.bench.rest()
+
+        resting = asyncio.create_task(rest())
+        try:
+            yield
+        finally:
+            resting.cancel()
+            desk.close()
+
+    app = Starlette(
+        routes=[*ACTS, *SHEETS, Mount("/static", StaticFiles(directory=static))],
+        middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie)],
+        exception_handlers={PlannerError: refused, NotHere: missing, 404: missing},
+        lifespan=life,
+    )
+    app.state.desk = desk
+    return app

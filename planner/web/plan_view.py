@@ -1,0 +1,180 @@
+"""What the page shows of a plan, as one record: answers, sheets as markup, cost lines, measures."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import jinja2
+
+from planner.model.plan import Plan
+from planner.report.answers import answers, printed_minor, title
+from planner.report.blocks import Block, Table
+from planner.report.gauges import balance_ruler, mass_bar
+from planner.report.lookup import Lookup
+from planner.report.plan_json import plan_hash
+from planner.report.sheet_beds import bed_sheets
+from planner.report.sheet_build import build_sheets
+from planner.report.sheet_cost import cost_sheets
+from planner.report.sheet_mass import mass_sheets
+from planner.report.sheet_notes import notes_sheets
+from planner.report.sheet_parts import parts_sheets
+from planner.report.sheet_spools import spool_sheets
+from planner.report.sheet_timetable import timetable_sheets
+from planner.report.sheets import Sheet
+from planner.report.words import UNKNOWN, day_time, decimal, local, money, quantity
+from planner.units import hours_text, money_text
+
+PLAN = "plan.json"
+CARD = "card.json"  # the little of it that the first sheet shows
+
+
+def measures(plan: Plan) -> dict[str, Any]:
+    """The numbers that a change is judged by, and what was found part by part."""
+    look = Lookup(plan)
+    hours = sum(plan.schedule.print_hours.values())
+    return {
+        "printed_g": plan.mass.printed_g,
+        "total_g": plan.mass.total_g,
+        "print_h": hours,
+        "makespan_h": plan.schedule.makespan_h,
+        "cost_minor": printed_minor(plan),
+        "total_minor": plan.cost.total_minor,
+        "cost": money(printed_minor(plan), plan.cost.currency),
+        "currency": plan.cost.currency,
+        "beds": len(plan.batches),
+        "station_mm": plan.balance.station_mm,
+        "misfits": [
+            [m.piece, f"{m.missing_mm:.1f} mm too long along {m.axis}. {m.proposal}"] for m in plan.misfits
+        ],
+        "assumptions": list(plan.assumptions),
+        "parts": {
+            part.name: {
+                "mass_g": plan.deposits[part.name].mass_g,
+                "minutes": look.minutes_of(part.name),
+                "pose": [list(row) for row in _matrix(plan, part.name)],
+                "findings": [
+                    [f.text, f.weight]
+                    for f in dict.fromkeys([*plan.deposits[part.name].findings, *plan.findings])
+                    if f.about == part.name
+                ],
+            }
+            for part in plan.parts
+        },
+    }
+
+
+def _matrix(plan: Plan, part: str) -> list[tuple[float, ...]]:
+    cells = [float(v) for v in plan.deposits[part].pose.rotation]
+    return [tuple(cells[k : k + 3]) for k in (0, 3, 6)]
+
+
+def plan_view(plan: Plan) -> dict[str, Any]:
+    """Everything that the sheets of the page need; markup is made here of escaped parts."""
+    look = Lookup(plan)
+    beds: dict[str, list[Sheet]] = {}
+    for sheet in bed_sheets(look):
+        beds.setdefault(sheet.name.removeprefix("Bed plan: "), []).append(sheet)
+    return {
+        "title": title(plan),
+        "identification": plan_hash(plan)[:8],
+        "start": f"{local(plan.start, plan):%Y-%m-%d %H:%M}",
+        "effort": plan.effort,
+        "answers": [
+            {"label": a.label, "short": a.short, "more": list(a.more), "act": a.act} for a in answers(plan)
+        ],
+        "gauges": {
+            "Weighs": mass_bar(plan.mass, 120.0) if plan.mass.items else "",
+            "Balances": balance_ruler(plan.balance, plan.airframe.datum, 120.0)
+            if plan.balance.station_mm is not None
+            else "",
+        },
+        "beds": [
+            {"name": name, "shows": sheets[0].shows, "scale": sheets[0].scale, "html": markup(sheets)}
+            for name, sheets in beds.items()
+        ],
+        "timetable": markup(timetable_sheets(look)),
+        "balance": markup(mass_sheets(look)),
+        "parts": markup([*parts_sheets(look), *spool_sheets(look)]),
+        "build": markup(build_sheets(look)),
+        "notes": markup(notes_sheets(look)),
+        "cost": _cost(look),
+        "cautions": list(plan.cautions),
+        "measures": measures(plan),
+        "placed": _placed(look),
+        "set_aside": [[aside.mesh, aside.reason] for aside in plan.set_aside],
+        "finish": day_time(plan.schedule.finish, plan) if plan.schedule.runs else UNKNOWN,
+        "print_hours": hours_text(60 * sum(plan.schedule.print_hours.values())),
+    }
+
+
+def _placed(look: Lookup) -> dict[str, Any]:
+    """Bed by bed: its size, and every piece with the middle of its outline, turn and hand."""
+    made = {}
+    for batch in look.plan.batches:
+        bed = look.bed(batch.printer_kind)
+        pieces = []
+        for placed in batch.placed:
+            xs, ys = zip(*placed.outline_mm, strict=True)
+            piece = look.piece[placed.piece]
+            middle = [(min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2]
+            pieces.append(
+                {"part": piece.part, "middle": middle, "turn": placed.turn_deg, "mirrored": piece.mirrored}
+            )
+        size = (bed.shape, bed.width_mm, bed.depth_mm) if bed else ("rectangle", 220.0, 220.0)
+        made[batch.name] = {"shape": size[0], "width": size[1], "depth": size[2], "pieces": pieces}
+    return made
+
+
+def _cost(look: Lookup) -> dict[str, Any]:
+    cost = look.plan.cost
+    told = [line for line in cost_sheets(look)[0].blocks if line.kind == "figure"]
+    return {
+        "currency": cost.currency,
+        "total": money(cost.total_minor, cost.currency),
+        "left_out": list(cost.left_out),
+        "bar": draw(told),
+        "lines": [
+            {
+                "what": line.what,
+                "kind": line.kind,
+                "quantity": quantity(line.quantity),
+                "quantity_sort": float(line.quantity),
+                "unit": line.unit,
+                "unit_price": decimal(line.unit_price),
+                "unit_price_sort": -1.0 if line.unit_price is None else float(line.unit_price),
+                "amount": UNKNOWN
+                if line.amount_minor is None
+                else money_text(line.amount_minor, cost.currency),
+                "amount_sort": -1 if line.amount_minor is None else line.amount_minor,
+                "source": line.source,
+                "in_total": line.in_total,
+            }
+            for line in cost.lines
+        ],
+        "totals": [[kind, money(minor, cost.currency)] for kind, minor in cost.totals_minor.items()],
+    }
+
+
+def markup(sheets: list[Sheet]) -> str:
+    """The blocks of sheets as one piece of HTML; what was cut to fit on paper is joined again."""
+    joined: list[Block] = []
+    for block in (block for sheet in sheets for block in sheet.blocks):
+        last = joined[-1] if joined else None
+        if isinstance(block, Table) and isinstance(last, Table) and block.columns == last.columns:
+            joined[-1] = replace(last, rows=last.rows + block.rows)
+        else:
+            joined.append(block)
+    return draw(joined)
+
+
+def draw(blocks: list[Block]) -> str:
+    """Blocks as HTML without any style of their own."""
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("planner.web", "templates"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=jinja2.StrictUndefined,
+    )
+    return environment.get_template("blocks.html").render(blocks=blocks)

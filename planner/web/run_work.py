@@ -1,0 +1,44 @@
+"""The process of one plan: search, write the results, tell the page what it shows."""
+
+from __future__ import annotations
+
+import traceback
+from datetime import datetime
+from multiprocessing.connection import Connection
+from multiprocessing.synchronize import Event
+from pathlib import Path
+from typing import Any
+
+from planner.errors import PlannerError
+
+
+def plan(
+    pipe: Connection, stop: Event, folder: str, settings: dict[str, Any], cache: str | None, revision: str
+) -> None:
+    """Plan a folder; messages are ``progress``, then ``done`` or ``failed``."""
+    from planner import actions
+    from planner.web.bench import alone
+    from planner.web.plan_view import CARD, PLAN, plan_view
+    from planner.web.settings import request_for
+    from planner.web.workspace import write_record
+
+    alone()
+    place = Path(folder)
+
+    def report(stage: str, done: int, total: int) -> None:
+        pipe.send(("progress", (stage, done, total)))
+
+    try:
+        request = request_for(place, settings, cache)
+        made = actions.plan_folder(request, datetime.now().astimezone(), report, stop.is_set)
+        view = plan_view(made)
+        view["revision"] = revision
+        view["stopped"] = stop.is_set()
+        write_record(place, PLAN, view)
+        write_record(place, CARD, {"answers": view["answers"]})
+        pipe.send(("done", None))
+    except PlannerError as error:
+        pipe.send(("failed", str(error)))
+    except Exception:
+        traceback.print_exc()
+        pipe.send(("failed", ""))

@@ -1,0 +1,125 @@
+"""Plans that are being made: one process for each airframe, watched by a thread."""
+
+from __future__ import annotations
+
+import multiprocessing
+import re
+import threading
+import time
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from multiprocessing.synchronize import Event
+from pathlib import Path
+from typing import Any
+
+from planner.web.run_work import plan
+from planner.web.words import say
+
+_FINISH = re.compile(r"(\d+(?:\.\d+)?) h\b")
+
+
+@dataclass(slots=True)
+class Running:
+    """One plan in the making, or how the last one ended."""
+
+    process: BaseProcess
+    pipe: Connection
+    stop: Event
+    began: float = field(default_factory=time.monotonic)
+    stage: str = ""
+    done: int = 0
+    total: int = 0
+    best_h: float | None = None
+    state: str = "running"  # running, stopping, done, failed, left
+    message: str = ""
+    ended: float | None = None
+
+
+class Runs:
+    """Starts, watches and stops plans; several airframes may be planned at once."""
+
+    def __init__(self, cache: str | None) -> None:
+        self._cache = cache
+        self._lock = threading.Lock()
+        self._runs: dict[str, Running] = {}
+
+    def start(self, identifier: str, folder: Path, settings: dict[str, Any], revision: str) -> bool:
+        """Begin to plan; ``False`` when this airframe is being planned already."""
+        with self._lock:
+            old = self._runs.get(identifier)
+            if old is not None and old.state in ("running", "stopping"):
+                return False
+            context = multiprocessing.get_context("spawn")
+            here, there = context.Pipe()
+            stop = context.Event()
+            process = context.Process(
+                target=plan,
+                args=(there, stop, str(folder), settings, self._cache, revision),
+                name="planner-plan",
+            )
+            process.start()
+            there.close()
+            running = Running(process, here, stop)
+            self._runs[identifier] = running
+        threading.Thread(target=self._watch, args=(running,), daemon=True).start()
+        return True
+
+    def _watch(self, running: Running) -> None:
+        try:
+            while True:
+                kind, value = running.pipe.recv()
+                if kind == "progress":
+                    running.stage, running.done, running.total = value
+                    if (told := _FINISH.search(running.stage)) is not None:
+                        running.best_h = float(told.group(1))
+                    continue
+                running.state = kind
+                if kind == "failed":
+                    running.message = value or say("bug")
+                break
+        except (EOFError, OSError):
+            if running.state != "left":
+                running.state, running.message = "failed", say("process_ended")
+        running.ended = time.monotonic()
+        running.process.join()
+        running.pipe.close()
+
+    def stop(self, identifier: str) -> None:
+        """Ask for the best until now."""
+        running = self._runs.get(identifier)
+        if running is not None and running.state == "running":
+            running.state = "stopping"
+            running.stop.set()
+
+    def leave(self, identifier: str) -> None:
+        """End the process; an earlier plan stays as it is."""
+        running = self._runs.get(identifier)
+        if running is not None and running.state in ("running", "stopping"):
+            running.state = "left"
+            running.process.terminate()
+
+    def busy(self, identifier: str) -> bool:
+        """Whether the airframe is being planned."""
+        running = self._runs.get(identifier)
+        return running is not None and running.state in ("running", "stopping")
+
+    def told(self, identifier: str) -> dict[str, Any]:
+        """What the page shows of a plan in the making."""
+        running = self._runs.get(identifier)
+        if running is None:
+            return {"state": "none"}
+        return {
+            "state": running.state,
+            "stage": running.stage.partition(":")[0],
+            "done": running.done,
+            "total": running.total,
+            "best_h": running.best_h,
+            "seconds": round((running.ended or time.monotonic()) - running.began, 1),
+            "message": running.message,
+        }
+
+    def close(self) -> None:
+        """End every process."""
+        for identifier in list(self._runs):
+            self.leave(identifier)

@@ -1,0 +1,55 @@
+"""How an airframe is planned from the page: start, effort, seed; kept beside its records."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from planner.actions import EFFORTS, PlanRequest, default_workers, start_time
+from planner.errors import RecordError
+from planner.web.workspace import RESULTS, read_record, write_record
+
+SETTINGS = "settings.json"
+DEFAULTS: dict[str, Any] = {"start": None, "effort": "normal", "seed": 1}
+
+
+def settings_of(folder: Path) -> dict[str, Any]:
+    """The settings of an airframe; what is not written has its default."""
+    kept = read_record(folder, SETTINGS) or {}
+    return {key: kept.get(key, value) for key, value in DEFAULTS.items()}
+
+
+def keep_settings(folder: Path, given: dict[str, Any]) -> None:
+    """Check and keep settings.
+
+    Raises
+    ------
+    RecordError
+        for a value that cannot be used
+    """
+    from datetime import datetime
+
+    from planner.model.attendance import Attendance
+
+    made = {**settings_of(folder), **{key: given[key] for key in DEFAULTS if key in given}}
+    made["start"] = made["start"] or None
+    if made["start"] is not None:
+        start_time(str(made["start"]), Attendance(), datetime.now().astimezone())
+    if made["effort"] not in EFFORTS:
+        raise RecordError(f"{made['effort']!r} is not one of: {', '.join(EFFORTS)}.", where="effort")
+    if not isinstance(made["seed"], int) or not 0 <= made["seed"] < 2**31:
+        raise RecordError(f"{made['seed']!r} must be a whole number from 0 to {2**31 - 1}.", where="seed")
+    write_record(folder, SETTINGS, made)
+
+
+def request_for(folder: Path, settings: dict[str, Any], cache: str | None) -> PlanRequest:
+    """What the command line would be asked for."""
+    return PlanRequest(
+        sources=(folder,),
+        out=folder / RESULTS,
+        start=settings["start"],
+        effort=settings["effort"],
+        seed=settings["seed"],
+        workers=default_workers(),
+        cache_folder=Path(cache) if cache else None,
+    )

@@ -1,0 +1,136 @@
+"""An airframe as the page knows it: its meshes, its records, and what is wrong with them."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from planner.actions import Records, read_records
+from planner.errors import InputError
+from planner.files.part_record import MeshHint
+from planner.web.drop import MESHES, NAMED_ASIDE
+from planner.web.workspace import RESULTS, read_record
+
+AIRFRAME, WORKSHOP = "airframe.toml", "workshop.toml"
+LOOK = "look.json"
+
+
+def stamp_of(folder: Path) -> str:
+    """Changes when a mesh of the folder comes, goes or changes, or its declared unit does."""
+    listed = hashlib.sha256()
+    for path in sorted(folder.rglob("*")):
+        inside = path.relative_to(folder)
+        if inside.parts[0].startswith(".") or inside.parts[0] == RESULTS:
+            continue
+        if path.suffix.lower() in (*MESHES, *NAMED_ASIDE) and path.is_file():
+            told = path.stat()
+            listed.update(f"{inside.as_posix()}\0{told.st_size}\0{told.st_mtime_ns}\n".encode())
+    for line in _text(folder / AIRFRAME).splitlines():
+        if line.strip().startswith("unit"):
+            listed.update(line.encode())
+    return listed.hexdigest()
+
+
+def _text(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        return ""
+
+
+@dataclass(frozen=True)
+class State:
+    """One airframe folder, read once.
+
+    ``workshop_file`` is the one in force: in the folder, else the one that the workspace shares.
+    """
+
+    folder: Path
+    airframe_text: str | None
+    workshop_text: str | None
+    workshop_file: Path
+    look: dict[str, Any] | None
+
+    @property
+    def identifier(self) -> str:
+        """Name of the folder."""
+        return self.folder.name
+
+    @property
+    def airframe_file(self) -> Path:
+        """Where the airframe's record stands."""
+        return self.folder / AIRFRAME
+
+    @cached_property
+    def revision(self) -> str:
+        """Changes with every choice and every mesh."""
+        told = f"{self.airframe_text}\0{self.workshop_text}\0{(self.look or {}).get('stamp')}"
+        return hashlib.sha256(told.encode()).hexdigest()[:16]
+
+    @cached_property
+    def hints(self) -> list[MeshHint]:
+        """The usable meshes and what their names suggest."""
+        rows = (self.look or {}).get("meshes", [])
+        return [MeshHint(row["name"], row["copies"], row["hand"], row["mirror"]) for row in rows]
+
+    @cached_property
+    def _reading(self) -> Records | InputError:
+        try:
+            return read_records_of(self, self.airframe_text, self.workshop_text)
+        except InputError as error:
+            return error
+
+    @property
+    def records(self) -> Records | None:
+        """What the files say; ``None`` when they are wrong."""
+        return None if isinstance(self._reading, InputError) else self._reading
+
+    @property
+    def wrong(self) -> str:
+        """What is wrong with the files, in the words of the reader; empty when nothing is."""
+        return str(self._reading) if isinstance(self._reading, InputError) else ""
+
+    @property
+    def shared(self) -> bool:
+        """Whether the workshop is the one of the whole workspace."""
+        return self.workshop_file.parent != self.folder
+
+
+def read_records_of(state: State, airframe: str | None, workshop: str | None) -> Records:
+    """Read other texts for the same meshes.
+
+    Raises
+    ------
+    RecordError
+        when they are wrong
+    """
+    aside = [mesh for mesh, _ in (state.look or {}).get("set_aside", [])]
+    return read_records(airframe, workshop, state.hints, name=state.folder.name, unusable=aside)
+
+
+def read_state(folder: Path) -> State:
+    """Read an airframe folder; a look at the meshes is taken from what was kept, if it still holds."""
+    own, shared = folder / WORKSHOP, folder.parent / WORKSHOP
+    workshop = own if own.is_file() else shared
+    look = read_record(folder, LOOK)
+    if look is not None and look.get("stamp") != stamp_of(folder):
+        look = None
+    return State(
+        folder,
+        _read(folder / AIRFRAME),
+        _read(workshop),
+        workshop,
+        look,
+    )
+
+
+def _read(path: Path) -> str | None:
+    if not path.is_file():
+        return None
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return "\ufffd"  # no TOML: the reader says so

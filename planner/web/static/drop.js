@@ -1,0 +1,124 @@
+// Receiving files: a folder dropped or chosen, single files, an archive; each is sent by itself.
+import { airframe, ask, Refused, text } from "./talk.js";
+
+const progress = document.getElementById("progress");
+const words = document.getElementById("drop-words");
+const bar = document.getElementById("drop-bar");
+const list = document.getElementById("drop-files");
+const AT_ONCE = 4;
+
+for (const [button, input] of [["pick-folder", "folder"], ["pick-files", "files"]]) {
+  const field = document.getElementById(input);
+  document.getElementById(button)?.addEventListener("click", () => field.click());
+  field?.addEventListener("change", () => {
+    const found = [...field.files].map((file) => ({ file, path: file.webkitRelativePath || file.name }));
+    field.value = "";
+    if (found.length) send(found);
+  });
+}
+
+let over = 0;
+addEventListener("dragenter", (event) => { event.preventDefault(); over += 1; document.body.classList.add("over"); });
+addEventListener("dragleave", () => { over -= 1; if (over <= 0) document.body.classList.remove("over"); });
+addEventListener("dragover", (event) => event.preventDefault());
+addEventListener("drop", async (event) => {
+  event.preventDefault();
+  over = 0;
+  document.body.classList.remove("over");
+  const entries = [...event.dataTransfer.items].map((item) => item.webkitGetAsEntry?.()).filter(Boolean);
+  const found = [];
+  if (entries.length) for (const entry of entries) await walk(entry, "", found);
+  else for (const file of event.dataTransfer.files) found.push({ file, path: file.name });
+  if (found.length) send(found);
+});
+
+async function walk(entry, above, found) {
+  const path = above ? `${above}/${entry.name}` : entry.name;
+  if (entry.isFile) {
+    const file = await new Promise((done, failed) => entry.file(done, failed)).catch(() => null);
+    if (file) found.push({ file, path });
+    return;
+  }
+  const reader = entry.createReader();
+  for (;;) { // a reader gives some entries at a time, and none at the end
+    const some = await new Promise((done, failed) => reader.readEntries(done, failed)).catch(() => []);
+    if (!some.length) return;
+    for (const inner of some) await walk(inner, path, found);
+  }
+}
+
+function line(path) {
+  const item = document.createElement("li");
+  const name = document.createElement("span");
+  const state = document.createElement("span");
+  name.textContent = path;
+  item.append(name, state);
+  list.append(item);
+  return { item, state };
+}
+
+async function send(found) {
+  progress.hidden = false;
+  list.replaceChildren();
+  const seen = found.filter(({ path }) => !path.split("/").some((step) => step.startsWith(".")));
+  bar.max = seen.length;
+  bar.value = 0;
+  const waiting = seen.map((one) => ({ ...one, ...line(one.path) }));
+  for (const one of waiting) one.state.textContent = await text("waiting");
+  let key;
+  let refused = 0;
+  try {
+    ({ key } = await ask("POST", "/drop", {}));
+    let next = 0;
+    const work = async () => {
+      while (next < waiting.length) {
+        const one = waiting[next++];
+        refused += (await sendOne(key, one)) ? 0 : 1;
+        bar.value += 1;
+        words.textContent = await text("receiving", { done: bar.value, total: waiting.length });
+      }
+    };
+    await Promise.all(Array.from({ length: AT_ONCE }, work));
+    words.textContent = await text("unpacking");
+    const first = seen[0].path;
+    const name = first.includes("/") ? first.split("/")[0] : first.replace(/\.[^.]*$/, "");
+    const told = await ask("POST", `/drop/${key}/done`, airframe ? { into: airframe } : { name });
+    if (refused) sessionStorage.setItem("planner-refused", JSON.stringify(bad(waiting)));
+    location.href = `/a/${encodeURIComponent(told.airframe)}`;
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    words.textContent = error.message;
+    words.className = "wrong";
+    if (key) ask("DELETE", `/drop/${key}`).catch(() => null);
+  }
+}
+
+const bad = (waiting) =>
+  waiting.filter((one) => one.item.className === "bad").map((one) => `${one.path}: ${one.state.textContent}`);
+
+async function sendOne(key, one) {
+  const address = `/drop/${key}?path=${encodeURIComponent(one.path)}`;
+  const answer = await fetch(address, {
+    method: "PUT",
+    headers: { "content-type": "application/octet-stream" },
+    body: one.file,
+  }).catch(() => null);
+  const told = await answer?.json().catch(() => ({}));
+  if (answer?.ok) {
+    one.state.textContent = await text(told.told === "taken" ? "taken" : "passed");
+    return true;
+  }
+  one.item.className = "bad";
+  one.state.textContent = told?.message ?? (await text("refused"));
+  return false;
+}
+
+// What was refused is told on the sheet that follows.
+const kept = sessionStorage.getItem("planner-refused");
+if (kept && airframe) {
+  sessionStorage.removeItem("planner-refused");
+  progress.hidden = false;
+  bar.hidden = true;
+  words.textContent = await text("refused");
+  for (const told of JSON.parse(kept)) line(told).item.className = "bad";
+}

@@ -1,0 +1,49 @@
+// Talking to the page's own process: JSON there and back, errors in its words.
+export class Refused extends Error {}
+
+const known = fetch("/texts.json").then((answer) => answer.json());
+
+export async function text(key, values = {}) {
+  let found = (await known)[`js_${key}`] ?? key;
+  for (const [name, value] of Object.entries(values)) found = found.replace(`{${name}}`, value);
+  return found;
+}
+
+export async function ask(method, path, body) {
+  let answer;
+  try {
+    answer = await fetch(path, {
+      method,
+      headers: { "content-type": "application/json" },
+      body: body === undefined ? undefined : JSON.stringify(body),
+    });
+  } catch {
+    throw new Refused(await text("lost"));
+  }
+  const told = await answer.json().catch(() => ({}));
+  if (!answer.ok) throw new Refused(told.message ?? (await text("lost")));
+  return told;
+}
+
+export const airframe = document.body.dataset.airframe;
+export const base = `/a/${encodeURIComponent(airframe)}`;
+
+// Put the parts of the sheet that may have changed in place; focus stays where it was.
+export async function refresh() {
+  const answer = await fetch(location.pathname + location.search);
+  if (!answer.ok) return;
+  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const focused = document.activeElement?.id;
+  const open = [...document.querySelectorAll("details[open]")].map((d) => d.querySelector("summary").textContent);
+  for (const live of document.querySelectorAll("[data-live]")) {
+    const next = fresh.getElementById(live.id);
+    if (next) live.replaceChildren(...next.childNodes);
+  }
+  if (fresh.body.dataset.revision) document.body.dataset.revision = fresh.body.dataset.revision;
+  for (const details of document.querySelectorAll("details"))
+    if (open.includes(details.querySelector("summary").textContent)) details.open = true;
+  if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
+  document.dispatchEvent(new CustomEvent("refreshed"));
+}
+
+export const wait = (ms) => new Promise((done) => setTimeout(done, ms));
