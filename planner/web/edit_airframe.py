@@ -57,6 +57,40 @@ def set_section(doc: TOMLDocument, records: Records, section: str, key: str, val
     return say("edit_section", section=section, key=say(f"key_{key}"), value=_shown(value))
 
 
+def take(doc: TOMLDocument, records: Records, changes: list[dict[str, str]]) -> str:
+    """Changes that a study proposes, each as the recipe and filament of one part."""
+    for change in changes:
+        part = _part(records, str(change.get("part")))
+        recipe, filament = _way(records, str(change.get("instead")))
+        row = _row(doc, part)
+        row["filament"] = filament
+        row["recipe"] = recipe if recipe == part.recipe.name else _borrowed(doc, records, part, recipe)
+    names = ", ".join(str(change["part"]) for change in changes)
+    return say("edit_take", parts=names)
+
+
+def _way(records: Records, text: str) -> tuple[str, str]:
+    """Recipe and filament of a way as a study names it."""
+    for filament in records.workshop.filaments:
+        recipe = text.removesuffix(f", {filament.name}")
+        if recipe != text and recipe in records.recipes:
+            return recipe, filament.name
+    raise RecordError(f"there is no way {text!r} to print a part.", where="airframe.toml")
+
+
+def _borrowed(doc: TOMLDocument, records: Records, part: Part, recipe: str) -> str:
+    """The recipe by its name, or one like it with the brim and support that the part has now."""
+    values = recipe_values(records, doc.unwrap(), recipe)
+    own = part.recipe
+    if (values["brim_mm"], values["support"]) == (own.brim_mm, own.support):
+        return recipe
+    name = f"{recipe}, brim {own.brim_mm:g}" + (f", support {own.support}" if own.support != "none" else "")
+    if name not in records.recipes:
+        made = _own_recipe(doc, name, recipe)
+        made["brim_mm"], made["support"] = own.brim_mm, own.support
+    return name
+
+
 def set_option(doc: TOMLDocument, records: Records, option: str, choice: str) -> str:
     """The choice of an option of the kit."""
     _table(doc, "options")[option] = choice

@@ -20,6 +20,7 @@ LOCK = threading.RLock()  # edits of two tabs follow one another
 AIRFRAME: dict[str, Callable[..., str]] = {
     "part": edit_airframe.set_part,
     "section": edit_airframe.set_section,
+    "take": edit_airframe.take,
     "option": edit_airframe.set_option,
     "head": edit_airframe.set_head,
     "default": edit_airframe.set_default,

@@ -14,7 +14,7 @@ WIDTH, HEIGHT = 216, 144
 _FINE = 2  # drawn twice as fine, then averaged
 _INK = np.array([0x1F, 0x29, 0x33], dtype=np.float64)
 _PAD = 8
-_CREASE = 0.75  # cosine between neighbours above which no line is drawn
+_CREASE = 0.6  # cosine between neighbours above which no line is drawn
 # Dimetric view from the front, right, above (geometry).
 _VIEW = np.array([[0.80, 0.60, 0.0], [-0.27, 0.36, 0.893], [0.536, -0.714, 0.45]])
 _LIGHT = np.array([-0.35, 0.45, 0.82]) / np.linalg.norm([-0.35, 0.45, 0.82])

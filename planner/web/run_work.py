@@ -1,4 +1,4 @@
-"""The process of one plan: search, write the results, tell the page what it shows."""
+"""The process of one plan or one study: search, write the results, tell the page what it shows."""
 
 from __future__ import annotations
 
@@ -36,6 +36,44 @@ def plan(
         view["stopped"] = stop.is_set()
         write_record(place, PLAN, view)
         write_record(place, CARD, {"answers": view["answers"]})
+        pipe.send(("done", None))
+    except PlannerError as error:
+        pipe.send(("failed", str(error)))
+    except Exception:
+        traceback.print_exc()
+        pipe.send(("failed", ""))
+
+
+def study(
+    pipe: Connection,
+    stop: Event,
+    folder: str,
+    settings: dict[str, Any],
+    cache: str | None,
+    revision: str,
+    wanted: dict[str, Any],
+) -> None:
+    """Study what to print otherwise; messages as for a plan."""
+    from dataclasses import replace
+
+    from planner import actions
+    from planner.web.bench import alone
+    from planner.web.changes import CHANGES, changes_view
+    from planner.web.settings import request_for
+    from planner.web.workspace import STUDY, write_record
+
+    del stop  # it has no best until now to keep
+    alone()
+    place = Path(folder)
+
+    def report(stage: str, done: int, total: int) -> None:
+        pipe.send(("progress", (stage, done, total)))
+
+    try:
+        request = replace(request_for(place, {**settings, "effort": "quick"}, cache), out=place / STUDY)
+        wishes = actions.TradeoffRequest(**wanted)
+        found = actions.tradeoff_folder(request, wishes, datetime.now().astimezone(), report)
+        write_record(place, CHANGES, {**changes_view(found), "revision": revision})
         pipe.send(("done", None))
     except PlannerError as error:
         pipe.send(("failed", str(error)))

@@ -13,7 +13,7 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Any
 
-from planner.web.run_work import plan
+from planner.web.run_work import plan, study
 from planner.web.words import say
 
 _FINISH = re.compile(r"(\d+(?:\.\d+)?) h\b")
@@ -36,6 +36,11 @@ class Running:
     ended: float | None = None
 
 
+def studied(identifier: str) -> str:
+    """The key of a study of changes, beside that of the plan."""
+    return f"{identifier}/changes"
+
+
 class Runs:
     """Starts, watches and stops plans; several airframes may be planned at once."""
 
@@ -44,24 +49,33 @@ class Runs:
         self._lock = threading.Lock()
         self._runs: dict[str, Running] = {}
 
-    def start(self, identifier: str, folder: Path, settings: dict[str, Any], revision: str) -> bool:
-        """Begin to plan; ``False`` when this airframe is being planned already."""
+    def start(
+        self,
+        identifier: str,
+        folder: Path,
+        settings: dict[str, Any],
+        revision: str,
+        wanted: dict[str, Any] | None = None,
+    ) -> bool:
+        """Begin to plan, or with wishes to study; ``False`` when that is going on already."""
+        key = identifier if wanted is None else studied(identifier)
         with self._lock:
-            old = self._runs.get(identifier)
+            old = self._runs.get(key)
             if old is not None and old.state in ("running", "stopping"):
                 return False
             context = multiprocessing.get_context("spawn")
             here, there = context.Pipe()
             stop = context.Event()
             process = context.Process(
-                target=plan,
-                args=(there, stop, str(folder), settings, self._cache, revision),
+                target=plan if wanted is None else study,
+                args=(there, stop, str(folder), settings, self._cache, revision)
+                + (() if wanted is None else (wanted,)),
                 name="planner-plan",
             )
             process.start()
             there.close()
             running = Running(process, here, stop)
-            self._runs[identifier] = running
+            self._runs[key] = running
         threading.Thread(target=self._watch, args=(running,), daemon=True).start()
         return True
 

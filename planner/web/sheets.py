@@ -16,10 +16,12 @@ from planner import __version__
 from planner.actions import EFFORTS
 from planner.model.attendance import DAYS
 from planner.web.acts import desk_of
+from planner.web.changes import CHANGES
 from planner.web.edit_workshop import week_of
 from planner.web.history import last_label
 from planner.web.palette import colour, rgb
 from planner.web.results import OWN_STYLE, SHOWN, archive, kind_of, result_file, result_files
+from planner.web.runs import studied
 from planner.web.settings import settings_of
 from planner.web.shown import parts_shown, recipes_shown, workshop_rows, workshop_top
 from planner.web.state import State, read_state
@@ -35,6 +37,7 @@ INDEX = (
     ("/timetable", "sheet_timetable", True),
     ("/balance", "sheet_balance", True),
     ("/cost", "sheet_cost", True),
+    ("/changes", "sheet_changes", False),
     ("/each", "sheet_each", True),
     ("/build", "sheet_build", True),
     ("/notes", "sheet_notes", True),
@@ -151,6 +154,16 @@ def beds(request: Request) -> Response:
 def cost(request: Request) -> Response:
     """The cost sheet, to sort and filter."""
     return _sheet(request, "cost.html", "/cost")
+
+
+def changes(request: Request) -> Response:
+    """What to print otherwise to reach a target."""
+    desk = desk_of(request)
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    found = read_record(folder, CHANGES)
+    return _sheet(
+        request, "changes.html", "/changes", found=found, studying=desk.runs.busy(studied(folder.name))
+    )
 
 
 def documents(request: Request) -> Response:
@@ -289,6 +302,7 @@ SHEETS = [
     Route("/a/{airframe}/build", told("/build", "build")),
     Route("/a/{airframe}/notes", told("/notes", "notes")),
     Route("/a/{airframe}/cost", cost),
+    Route("/a/{airframe}/changes", changes),
     Route("/a/{airframe}/documents", documents),
     Route("/a/{airframe}/records", records),
     Route("/a/{airframe}/scenes", scenes),

@@ -12,7 +12,7 @@ from planner.actions import Records, read_records
 from planner.errors import InputError
 from planner.files.part_record import MeshHint
 from planner.web.drop import MESHES, NAMED_ASIDE
-from planner.web.workspace import RESULTS, read_record
+from planner.web.workspace import RESULTS, STUDY, read_record
 
 AIRFRAME, WORKSHOP = "airframe.toml", "workshop.toml"
 LOOK = "look.json"
@@ -23,7 +23,7 @@ def stamp_of(folder: Path) -> str:
     listed = hashlib.sha256()
     for path in sorted(folder.rglob("*")):
         inside = path.relative_to(folder)
-        if inside.parts[0].startswith(".") or inside.parts[0] == RESULTS:
+        if inside.parts[0].startswith(".") or inside.parts[0] in (RESULTS, STUDY):
             continue
         if path.suffix.lower() in (*MESHES, *NAMED_ASIDE) and path.is_file():
             told = path.stat()

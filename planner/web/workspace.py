@@ -15,6 +15,7 @@ from planner.web.names import folder_name, is_identifier
 
 OWN = ".page"  # of an airframe folder: what the page derived; readers of meshes pass it over
 RESULTS = "plan"
+STUDY = "tradeoff"
 STAGING = ".dropped"
 REMOVED = ".removed"
 

@@ -19,6 +19,7 @@ look.addEventListener("click", () => {
   nameLook();
 });
 nameLook();
+document.querySelector("nav ol [aria-current]")?.scrollIntoView({ inline: "center", block: "nearest" });
 
 // ---------------------------------------------------------------- edits
 const NUMBER = /^[+-]?(\d+([.,]\d*)?|[.,]\d+)$/;
@@ -291,7 +292,7 @@ async function watchOthers() {
 
 const start = async () => {
   if (document.getElementById("drop") || document.getElementById("pick-files")) await import("./drop.js");
-  if (document.getElementById("run")) await import("./run.js");
+  if (document.getElementById("run") || document.getElementById("study")) await import("./run.js");
   if (document.getElementById("grid")) await import("./week.js");
   if (!airframe) return;
   if (document.getElementById("health")) {

@@ -1,23 +1,34 @@
-// Planning: begin, watch, stop; another tab sees the same.
+// Planning, and the study of changes: begin, watch, stop; another tab sees the same.
 import { ask, base, refresh, Refused, text, wait } from "./talk.js";
 
-const form = document.getElementById("run");
+const form = document.getElementById("run") ?? document.getElementById("study");
+const path = `${base}/${form.id}`;
 const running = document.getElementById("running");
 const words = document.getElementById("run-words");
 const bar = document.getElementById("run-bar");
 const failed = document.getElementById("run-failed");
-const button = document.getElementById("make-plan");
+const button = form.querySelector("button[type=submit]");
+const number = (word) => (/^\d+([.,]\d+)?$/.test(word) ? Number(word.replace(",", ".")) : word);
+
+function wishes() {
+  const fields = form.elements;
+  if (form.id === "run") {
+    return { start: fields.start.value || null, effort: fields.effort.value, seed: number(fields.seed.value.trim()) };
+  }
+  const mass = fields.mass.value.trim();
+  return {
+    mass: mass === "" ? null : number(mass),
+    finish: fields.finish.value || null,
+    cost: fields.cost.value.trim() || null,
+    balance: fields.balance.checked,
+  };
+}
 
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
   failed.hidden = true;
-  const seed = form.elements.seed.value.trim();
   try {
-    await ask("POST", `${base}/run`, {
-      start: form.elements.start.value || null,
-      effort: form.elements.effort.value,
-      seed: /^\d+$/.test(seed) ? Number(seed) : seed,
-    });
+    await ask("POST", path, wishes());
     await watch();
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
@@ -25,8 +36,9 @@ form.addEventListener("submit", async (event) => {
   }
 });
 
-document.getElementById("stop").addEventListener("click", () => ask("POST", `${base}/stop`, {}));
-document.getElementById("leave").addEventListener("click", () => ask("POST", `${base}/stop`, { leave: true }));
+document.getElementById("stop")?.addEventListener("click", () => ask("POST", `${base}/stop`, {}));
+document.getElementById("leave").addEventListener("click", () =>
+  form.id === "run" ? ask("POST", `${base}/stop`, { leave: true }) : ask("DELETE", path));
 
 function tell(message) {
   failed.textContent = message;
@@ -40,7 +52,7 @@ async function watch() {
   running.hidden = false;
   button.disabled = true;
   for (;;) {
-    const told = await ask("GET", `${base}/run`).catch(() => null);
+    const told = await ask("GET", path).catch(() => null);
     if (!told) {
       tell(await text("lost"));
       await wait(2000);
@@ -55,16 +67,16 @@ async function watch() {
     if (told.best_h !== null) said.push(await text("best", { h: told.best_h }));
     said.push(await text("seconds", { s: told.seconds.toFixed(0) }));
     words.textContent = said.filter(Boolean).join(" · ");
-    if (told.total > 1) { bar.max = told.total; bar.value = told.done; } else bar.removeAttribute("value");
+    if (told.total > 1) {
+      bar.max = told.total;
+      bar.value = told.done;
+    } else bar.removeAttribute("value");
     await wait(300);
   }
   watching = false;
   running.hidden = true;
   button.disabled = false;
-  const index = document.querySelector("nav ol");
   await refresh();
-  const page = await fetch(location.pathname).then((answer) => answer.text());
-  index?.replaceWith(new DOMParser().parseFromString(page, "text/html").querySelector("nav ol"));
 }
 
 if (running.dataset.busy === "yes") watch();
