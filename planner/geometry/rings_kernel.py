@@ -13,7 +13,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from planner.geometry.stitch_kernel import MOST_PAIRS, near, stitch
+from planner.geometry.stitch_kernel import BRIDGE, MOST_PAIRS, bridge, near, stitch
 
 Floats = NDArray[np.float64]
 
@@ -146,8 +146,9 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
     while size < 2 * widest:
         size *= 2
     table = np.empty(size, np.int64)
-    ring = np.empty((2 * widest + 4, 2))
+    ring = np.empty(((2 + BRIDGE) * widest + 4, 2))
     points = np.empty((2 * total + 4, 2))
+    room = points.shape[0]
     ring_starts = np.empty(total + 1, np.int64)
     plane = np.zeros(k + 1, np.int64)
     sums = np.zeros((k, JOINED_COLUMNS))
@@ -178,7 +179,7 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
                 after = following[e]
                 if seg[after, 0] != seg[e, 2] or seg[after, 1] != seg[e, 3]:
                     ring[m, 0], ring[m, 1] = seg[e, 2], seg[e, 3]
-                    m += 1
+                    m = bridge(seg, e, after, ring, m + 1)
                 following[e] = -1
                 e = after
             for i in range(m):
@@ -189,6 +190,11 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
             sums[q, RAW_LENGTH] += length
             if m < 3 or abs(area) < 1e-6:
                 continue
+            if at + m + 4 > room:
+                room = 2 * (at + m + 4)
+                wider = np.empty((room, 2))
+                wider[:at] = points[:at]
+                points = wider
             kept = _thin(ring, m, eps, points, at)
             if kept < 3:
                 continue

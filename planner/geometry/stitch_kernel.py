@@ -13,6 +13,9 @@ Floats = NDArray[np.float64]
 MOST_PAIRS = 600  # open chains beyond this are closed on themselves instead of paired
 _SAME = 1e-2  # mm: corners of flipped facets that lie closer are one corner
 _NEARLY = 0.15  # share of its length that the hole in a ring may have for the ring to be closed over it
+BRIDGE = 7  # points put into a wide gap that both ends bend towards
+_WIDE = 0.5  # mm: narrower gaps are closed straight
+_SLANT = 0.4  # cosine of the slant against the gap up to which the ends are taken for parts of one curve
 
 
 @njit(cache=True, nogil=True)
@@ -176,3 +179,40 @@ def _nearest(seg: Floats, count: int, heads: Any, tails: Any, preceding: Any, c:
             if gap < best:
                 best, pick = gap, d
     return best, pick
+
+
+@njit(cache=True, nogil=True)
+def bridge(seg: Floats, end: int, start: int, ring: Floats, m: int) -> int:
+    """Points of a curve over a wide gap, written to ``ring`` from ``m``; the new number of points.
+
+    Where both ends bend the same way, the gap is taken for part of a round outline and closed by
+    the cubic curve that comes nearest to an arc (handles of 4/3 tan(turn/4) radii; geometry);
+    otherwise it is closed straight.
+    """
+    x0, y0, x1, y1 = seg[end, 2], seg[end, 3], seg[start, 0], seg[start, 1]
+    gx, gy = x1 - x0, y1 - y0
+    gap = np.sqrt(gx * gx + gy * gy)
+    if gap < _WIDE:
+        return m
+    ux, uy = x0 - seg[end, 0], y0 - seg[end, 1]
+    vx, vy = seg[start, 2] - x1, seg[start, 3] - y1
+    lu, lv = np.sqrt(ux * ux + uy * uy), np.sqrt(vx * vx + vy * vy)
+    if lu < 1e-3 or lv < 1e-3:
+        return m
+    ux, uy, vx, vy = ux / lu, uy / lu, vx / lv, vy / lv
+    before, behind = (ux * gy - uy * gx) / gap, (gx * vy - gy * vx) / gap
+    if before * behind <= 0.0 or (ux * gx + uy * gy) < _SLANT * gap or (vx * gx + vy * gy) < _SLANT * gap:
+        return m
+    half = 0.5 * (np.arcsin(min(1.0, abs(before))) + np.arcsin(min(1.0, abs(behind))))
+    if half < 1e-3:
+        return m
+    handle = 4.0 / 3.0 * np.tan(0.5 * half) * gap / (2.0 * np.sin(half))
+    ax, ay, bx, by = x0 + handle * ux, y0 + handle * uy, x1 - handle * vx, y1 - handle * vy
+    for k in range(1, BRIDGE + 1):
+        t = k / (BRIDGE + 1.0)
+        r = 1.0 - t
+        p, q, s, w = r * r * r, 3.0 * r * r * t, 3.0 * r * t * t, t * t * t
+        ring[m, 0] = p * x0 + q * ax + s * bx + w * x1
+        ring[m, 1] = p * y0 + q * ay + s * by + w * y1
+        m += 1
+    return m
