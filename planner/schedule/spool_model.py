@@ -78,11 +78,13 @@ def fewest_spools(
 
 
 def _at_once(demands: Sequence[Demand]) -> list[list[int]]:
-    """Groups of demands that are on printers at the same time, seen at the start of each."""
-    groups = []
-    for demand in demands:
+    """Largest groups of demands that are on printers at the same time, seen at the start of each."""
+    groups: list[set[int]] = []
+    for demand in sorted(demands, key=lambda demand: demand.begin):
         at = demand.begin
-        group = [i for i, other in enumerate(demands) if other.begin <= at < other.end]
+        group = {i for i, other in enumerate(demands) if other.begin <= at < other.end}
+        if groups and groups[-1] <= group:
+            groups.pop()
         if len(group) > 1:
             groups.append(group)
-    return groups
+    return [sorted(group) for group in groups]
