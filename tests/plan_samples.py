@@ -12,9 +12,10 @@ from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from zoneinfo import ZoneInfo
 
+from planner.budget.build_order import build_order
 from planner.model.airframe import Airframe, Fitting
 from planner.model.batch import Batch, Placed
-from planner.model.budget import Balance, Cost, CostLine, Mass, MassItem
+from planner.model.budget import Balance, Cost, CostLine, Mass, MassItem, OptionEffect
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.part import Part, Piece, pieces_of
@@ -338,6 +339,7 @@ def sample_plan() -> Plan:
         choices={"landing": ("skid", "wheels")},
         sections=("left wing", "right wing", "fuselage", "tail", "small parts"),
     )
+    pieces = tuple(piece for part in parts for piece in pieces_of(part))
     return Plan(
         airframe,
         workshop,
@@ -346,7 +348,7 @@ def sample_plan() -> Plan:
         "normal",
         parts,
         deposits,
-        tuple(piece for part in parts for piece in pieces_of(part)),
+        pieces,
         (SetAside("old/nose_v1.stl", "the file ends in the middle of a triangle (48 of 1 204 read)."),),
         (),
         batches,
@@ -372,5 +374,12 @@ def sample_plan() -> Plan:
             Finding("wing tip", "wall 0.31 mm at z 84 is thinner than the 0.40 mm that can be printed."),
             Finding("hinge plate", "PLA softens at 55 C and the part sits 30 mm from the motor.", "fault"),
             Finding("horn", "the mesh was inside out; it was turned.", "note"),
+        ),
+        build_order(airframe, parts, pieces, batches, schedule),
+        (
+            OptionEffect("landing", "skid", planned=True, total_g=mass.total_g, station_mm=58.0, inside=True),
+            OptionEffect(
+                "landing", "wheels", planned=False, total_g=mass.total_g + 41.0, station_mm=56.5, inside=True
+            ),
         ),
     )

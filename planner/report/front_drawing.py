@@ -87,14 +87,21 @@ def _panel(
     limit = study.wishes.mass_g
     if limit is not None and low <= limit <= high:
         parts.append(line(x0, y(limit), x1, y(limit), THIN, stroke=ACCENT, stroke_dasharray="2 1"))
-        parts.append(text(x1, y(limit) - 0.8, "target", 1.9, "end", fill=ACCENT))
+        parts.append(text(x0 + 0.8, y(limit) - 0.8, "target", 1.9, fill=ACCENT))
     ordered = sorted(points, key=value)
     for a, b in pairwise(ordered):
         parts.append(line(x(value(a)), y(a.mass_g), x(value(b)), y(b.mass_g), THIN, stroke=RULE))
     parts += [circle(x(value(t)), y(t.mass_g), 0.9, fill=INK) for t in ordered]
     parts.append(circle(x(value(planned)), y(planned.mass_g), 1.7, fill="none", stroke=INK, stroke_width=0.4))
-    parts.append(text(x(value(planned)) + 2.4, y(planned.mass_g) + 0.8, "plan", SMALL, "start"))
+    parts.append(_label(x(value(planned)), y(planned.mass_g), x1, "plan"))
     if proposal is not None:
         parts.append(circle(x(value(proposal)), y(proposal.mass_g), 1.4, fill=ACCENT))
-        parts.append(text(x(value(proposal)) + 2.4, y(proposal.mass_g) + 0.8, "proposal", SMALL, "start"))
+        parts.append(_label(x(value(proposal)), y(proposal.mass_g), x1, "proposal"))
     return parts
+
+
+def _label(x: float, y: float, right: float, words: str) -> str:
+    """A word beside its mark, inside the panel."""
+    if x + 14.0 > right:
+        return text(x - 2.4, y - 1.4, words, SMALL, "end")
+    return text(x + 2.4, y - 1.4, words, SMALL, "start")

@@ -14,7 +14,7 @@ from planner.model.plan import Plan
 from planner.model.printer import Bed, Outline
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
-from planner.report.words import local
+from planner.report.words import local, ten_grams_mm
 from planner.units import MM3_PER_CM3, money_text
 
 SCHEMA = 1
@@ -113,6 +113,7 @@ def _body(plan: Plan) -> Record:
         "mass": _mass(plan),
         "balance": _balance(plan),
         "cost": _cost(plan),
+        "build_order": _build(plan),
     }
 
 
@@ -149,6 +150,8 @@ def _parts(plan: Plan, look: Lookup) -> list[Record]:
                     "reason": clean(deposit.pose_reason),
                 },
                 "footprint_mm": _ring(deposit.footprint_mm),
+                "centroid_mm": [_r(v) for v in deposit.centroid_in_mesh_mm],
+                "inertia_g_mm2": [_r(v) for v in deposit.inertia_g_mm2],
                 "findings": _strings(dict.fromkeys(f.text for f in look.findings if f.about == part.name)),
             }
         )
@@ -271,6 +274,7 @@ def _mass(plan: Plan) -> Record:
                 "station_mm": _r(i.station_mm),
                 "across_mm": _r(i.across_mm),
                 "up_mm": _r(i.up_mm),
+                "ten_g_moves_mm": _r(ten_grams_mm(plan.balance, i)),
             }
             for i in mass.items
         ],
@@ -295,6 +299,71 @@ def _balance(plan: Plan) -> Record:
         "across_mm": _r(balance.across_mm),
         "static_margin": _r(balance.static_margin, 4),
         "notes": _strings(balance.notes),
+        "mean_chord_mm": _r(balance.mean_chord_mm),
+        "mean_chord_le_mm": _r(balance.mean_chord_le_mm),
+        "neutral_point_mm": _r(balance.neutral_point_mm),
+        "left_g": _r(balance.left_g),
+        "right_g": _r(balance.right_g),
+        "wing_loading_band": clean(balance.wing_loading_band),
+        "wing_cube_loading_band": clean(balance.wing_cube_loading_band),
+        "moves": [
+            {
+                "what": clean(m.what),
+                "mass_g": _r(m.mass_g),
+                "station_mm": _r(m.station_mm),
+                "by_mm": _r(m.by_mm),
+            }
+            for m in balance.moves
+        ],
+        "ballast": None
+        if balance.ballast is None
+        else {
+            "mass_g": _r(balance.ballast.mass_g),
+            "station_mm": _r(balance.ballast.station_mm),
+            "beside": clean(balance.ballast.beside),
+        },
+        "sensitivity": [
+            {"what": clean(s.what), "station_mm": _r(s.station_mm), "moves_mm": _r(s.moves_mm)}
+            for s in balance.sensitivity
+        ],
+        "options": [
+            {
+                "option": clean(e.option),
+                "choice": clean(e.choice),
+                "planned": e.planned,
+                "total_g": _r(e.total_g),
+                "station_mm": _r(e.station_mm),
+                "inside": e.inside,
+            }
+            for e in plan.option_effects
+        ],
+    }
+
+
+def _build(plan: Plan) -> Record:
+    order = plan.build_order
+    return {
+        "steps": [
+            {
+                "at": _when(step.at, plan),
+                "runs": _strings(step.runs),
+                "pieces": _strings(step.pieces),
+                "joints": [_strings(joint) for joint in step.joints],
+                "sections": _strings(step.sections),
+            }
+            for step in order.steps
+        ],
+        "kits": [
+            {
+                "section": clean(kit.section),
+                "pieces": _strings(kit.pieces),
+                "fittings": _strings(kit.fittings),
+                "joints": [_strings(joint) for joint in kit.joints],
+                "ready": None if kit.ready is None else _when(kit.ready, plan),
+                "missing": _strings(kit.missing),
+            }
+            for kit in order.kits
+        ],
     }
 
 
@@ -318,4 +387,5 @@ def _cost(plan: Plan) -> Record:
         "total": _money(cost.total_minor, cost.currency),
         "left_out": _strings(cost.left_out),
         "apart": {clean(k): _money(v, cost.currency) for k, v in cost.apart_minor.items()},
+        "by_section": {clean(k): _money(v, cost.currency) for k, v in cost.by_section_minor.items()},
     }

@@ -1,18 +1,19 @@
-"""The build order: what each section needs, and after which run it can be glued."""
+"""The build order: what can be glued after which visit, and what each section needs on the table."""
 
 from __future__ import annotations
 
 from markupsafe import Markup
 
-from planner.model.part import Piece
+from planner.model.build import BuildStep, Kit
 from planner.model.schedule import Run
-from planner.report.blocks import Block, Cell, Column, Row, Table, Words
+from planner.report.blocks import Block, Cell, Column, Heading, Row, Table, Words
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
 from planner.report.words import UNKNOWN, count, day_time
 from planner.units import grams_text
 
-_COLUMNS = (
+_STEPS = (Column("", 6.0), Column("what to do", 164.0))
+_KIT = (
     Column("", 6.0),
     Column("piece or fitting", 78.0),
     Column("bed", 28.0),
@@ -20,64 +21,87 @@ _COLUMNS = (
     Column("g", 16.0, "right"),
 )
 _BOX = Markup('<i class="box"></i>')
+_QUESTION = "What can be glued when?"
 
 
 def build_sheets(look: Lookup) -> list[Sheet]:
-    """Section by section: pieces with the run that delivers them, then its fittings."""
+    """Visit by visit what the beds deliver, then one kitting list a section."""
     plan = look.plan
-    fittings = [f for f in plan.airframe.fittings if f.count and plan.airframe.chosen(f.option)]
-    names = dict.fromkeys([*look.sections, *(f.section for f in fittings)])
-    rows: list[Row] = []
-    for name in names:
-        pieces = [piece for piece in plan.pieces if look.section(piece.name) == name]
-        own = [f for f in fittings if f.section == name]
-        if not pieces and not own:
-            continue
-        rows.append(Row((_head(look, name, pieces), "", "", "", ""), "group"))
-        rows += [_piece(look, piece) for piece in pieces]
-        for fitting in own:
+    order = plan.build_order
+    if not order.kits:
+        nothing: list[Block] = [Words("Nothing to build.", "act")]
+        return laid_out("Build order", _QUESTION, "nothing", nothing)
+    blocks: list[Block] = [
+        Words(
+            "Trial-fit before gluing. A joint, glued or hinged, can be made when both sides are printed and"
+            " cooled; mind the cautions on glue and fumes in the notes.",
+            "quiet",
+        )
+    ]
+    if order.steps:
+        rows = tuple(row for step in order.steps for row in _step(look, step))
+        blocks += [Heading("After each visit"), Table(_STEPS, rows)]
+    blocks += [
+        Heading("Kitting lists"),
+        Table(_KIT, tuple(row for kit in order.kits for row in _kit(look, kit))),
+    ]
+    shows = f"{count(len(order.kits), 'section')}, {count(len(plan.pieces), 'piece')}"
+    return laid_out("Build order", _QUESTION, shows, blocks)
+
+
+def _step(look: Lookup, step: BuildStep) -> list[Row]:
+    beds = ", ".join(dict.fromkeys(run.batch for run in look.plan.schedule.runs if run.name in step.runs))
+    rows = [
+        Row(
+            (Markup('{} <span class="aside">{}</span>').format(day_time(step.at, look.plan), beds), ""),
+            "group",
+        ),
+        Row((_BOX, f"take off and deburr: {', '.join(step.pieces)}")),
+    ]
+    rows += [Row((_BOX, f"join {' to '.join(joint)}")) for joint in step.joints]
+    rows += [
+        Row((_BOX, f"{name or 'what belongs to no section'}: complete, build it up"))
+        for name in step.sections
+    ]
+    return rows
+
+
+def _kit(look: Lookup, kit: Kit) -> list[Row]:
+    if kit.missing:
+        told = f"{len(kit.missing)} of {count(len(kit.pieces), 'piece')} not scheduled"
+    elif kit.ready is None:
+        told = "fittings only"
+    else:
+        told = f"complete {day_time(kit.ready, look.plan)}"
+    head = Markup('{} <span class="aside">{}</span>').format(kit.section or "no section", told)
+    rows = [Row((head, "", "", "", ""), "group")]
+    rows += [_piece(look, name) for name in kit.pieces]
+    return rows + _fittings(look, kit.section)
+
+
+def _fittings(look: Lookup, section: str) -> list[Row]:
+    rows = []
+    for fitting in look.plan.airframe.fittings:
+        if fitting.section == section and fitting.count and look.plan.airframe.chosen(fitting.option):
             many = f"{fitting.count} \u00d7 " if fitting.count > 1 else ""
             grams = grams_text(fitting.mass_g * fitting.count)
             rows.append(Row((_BOX, f"{many}{fitting.name}", "fitting", "", grams)))
-    if not rows:
-        nothing: list[Block] = [Words("Nothing to build.", "act")]
-        return laid_out("Build order", "What can be glued when?", "nothing", nothing)
-    blocks: list[Block] = [
-        Words(
-            "Trial-fit before gluing. A section can be glued up once its last bed is printed and cooled.",
-            "quiet",
-        ),
-        Table(_COLUMNS, tuple(rows)),
-    ]
-    shows = f"{count(len(look.sections), 'section')}, {count(len(plan.pieces), 'piece')}"
-    return laid_out("Build order", "What can be glued when?", shows, blocks)
+    return rows
 
 
-def _run(look: Lookup, piece: Piece) -> Run | None:
+def _run(look: Lookup, piece: str) -> Run | None:
     """The first run that delivers a piece."""
-    found = look.batch_of.get(piece.name)
+    found = look.batch_of.get(piece)
     runs = look.runs_of.get(found[0].name, ()) if found else ()
     return runs[0] if runs else None
 
 
-def _head(look: Lookup, name: str, pieces: list[Piece]) -> Markup:
-    runs = [_run(look, piece) for piece in pieces]
-    ends = [run for run in runs if run is not None]
-    if not pieces:
-        told = "fittings only"
-    elif len(ends) < len(pieces):
-        told = f"{len(pieces) - len(ends)} of {count(len(pieces), 'piece')} not scheduled"
-    else:
-        last = max(ends, key=lambda run: run.end.timestamp())
-        told = f"complete after {last.batch}, {day_time(last.end, look.plan)}"
-    return Markup('{} <span class="aside">{}</span>').format(name or "no section", told)
-
-
-def _piece(look: Lookup, piece: Piece) -> Row:
-    deposit = look.plan.deposits.get(piece.part)
+def _piece(look: Lookup, piece: str) -> Row:
+    known = next((p for p in look.plan.pieces if p.name == piece), None)
+    deposit = None if known is None else look.plan.deposits.get(known.part)
     grams = UNKNOWN if deposit is None else grams_text(deposit.mass_g)
     run = _run(look, piece)
-    name: Cell = piece.name + (" (mirrored)" if piece.mirrored else "")
+    name: Cell = piece + (" (mirrored)" if known is not None and known.mirrored else "")
     if run is None:
         return Row((_BOX, name, UNKNOWN, "on no bed", grams), "act")
     return Row((_BOX, name, run.batch, day_time(run.end, look.plan), grams))

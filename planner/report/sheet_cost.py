@@ -34,6 +34,8 @@ def cost_sheets(look: Lookup) -> list[Sheet]:
         blocks.append(Figure(made_here(bar), 17.0))
     if cost.lines:
         blocks += [Heading(f"Lines, in {cost.currency}"), _lines(look)]
+    if cost.by_section_minor:
+        blocks += [Heading("By section"), _by_section(look)]
     blocks += [Heading("To buy"), _to_buy(look)]
     if cost.left_out:
         blocks += [Heading("The total leaves out, without a price"), Points(cost.left_out)]
@@ -84,6 +86,17 @@ def _lines(look: Lookup) -> Table:
     if total not in rows:
         rows.append(total)
     return Table(_COLUMNS, tuple(rows))
+
+
+def _by_section(look: Lookup) -> Table:
+    cost = look.plan.cost
+    columns = (Column("section", 130.0), Column(f"amount, {cost.currency}", 40.0, "right"))
+    rows = [
+        Row((name or "no section", _amount(minor, cost.currency)))
+        for name, minor in cost.by_section_minor.items()
+    ]
+    whole = sum(cost.by_section_minor.values())
+    return Table(columns, (*rows, Row(("total", _amount(whole, cost.currency)), "total")))
 
 
 def _to_buy(look: Lookup) -> Table:

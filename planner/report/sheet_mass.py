@@ -12,6 +12,7 @@ from planner.report.blocks import Block, Column, Facts, Figure, Heading, Points,
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
+from planner.report.side_view import side_view
 from planner.report.stations import top_view
 from planner.report.words import UNKNOWN, count
 from planner.units import grams_text
@@ -54,6 +55,18 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
                 " what has no place across lies on the middle line.",
                 "quiet",
             ),
+        ]
+    side = side_view(look, 170.0, 90.0)
+    if side is not None:
+        scale = (
+            scale
+            if view is not None and view.scale == side.scale
+            else f"{scale}, 1:{side.scale}".lstrip(", ")
+        )
+        blocks += [
+            Heading("From the side"),
+            Figure(made_here(side.svg), side.height_mm),
+            Words(f"Scale 1:{side.scale}. What has no height lies on the line of the datum.", "quiet"),
         ]
     blocks += [Heading("By section"), _sections(look), Heading("Fittings and finish"), _fittings(look)]
     blocks += _more(look)
@@ -141,6 +154,33 @@ def _fittings(look: Lookup) -> Table:
     return Table(columns, tuple(rows))
 
 
+def _options(look: Lookup) -> list[Block]:
+    effects = look.plan.option_effects
+    if not any(not effect.planned for effect in effects):
+        return []
+    columns = (
+        Column("option", 40.0),
+        Column("choice", 50.0),
+        Column("weighs g", 25.0, "right"),
+        Column("balances mm", 25.0, "right"),
+        Column("in the window", 30.0, "right"),
+    )
+    inside = {True: "yes", False: "no", None: UNKNOWN}
+    rows = tuple(
+        Row(
+            (
+                e.option,
+                f"{e.choice} (planned)" if e.planned else e.choice,
+                grams_text(e.total_g),
+                UNKNOWN if e.station_mm is None else f"{e.station_mm:.1f}",
+                inside[e.inside],
+            )
+        )
+        for e in effects
+    )
+    return [Heading("What each option does"), Table(columns, rows)]
+
+
 def _more(look: Lookup) -> list[Block]:
     balance, mass = look.plan.balance, look.plan.mass
     blocks: list[Block] = []
@@ -152,6 +192,7 @@ def _more(look: Lookup) -> list[Block]:
         )
         rows = tuple(Row((s.what, f"{s.station_mm:.0f}", f"{s.moves_mm:+.1f}")) for s in balance.sensitivity)
         blocks += [Heading("What moves the balance"), Table(columns, rows)]
+    blocks += _options(look)
     if balance.unplaced:
         names = ", ".join(balance.unplaced)
         blocks += [

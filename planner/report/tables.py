@@ -66,6 +66,10 @@ def cost_sheet_csv(plan: Plan) -> str:
         rows.append((kind, f"total {kind}", None, "", None, amount(minor), code, "", "sum of lines above"))
     total = amount(plan.cost.total_minor)
     rows.append(("total", "total", None, "", None, total, code, "", _left_out(plan)))
+    for section, minor in plan.cost.by_section_minor.items():
+        name = section or "no section"
+        rows.append((f"section {name}", f"share of {name}", None, "", None, amount(minor), code, "no",
+                     "part of the total"))  # fmt: skip
     for kind, minor in plan.cost.apart_minor.items():
         rows.append((kind, f"apart: {kind}", None, "", None, amount(minor), code, "no", "not in the total"))
     head = ("kind", "what", "quantity", "unit", "unit_price", "amount", "currency", "in_total", "source")

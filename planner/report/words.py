@@ -6,6 +6,7 @@ from datetime import datetime
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
+from planner.model.budget import Balance, MassItem
 from planner.model.plan import Plan
 from planner.units import grams_text, money_text
 
@@ -33,6 +34,13 @@ def grouped(amount: str) -> str:
 def money(minor: int | None, currency: str) -> str:
     """``4820, "EUR"`` as ``"48.20 EUR"``, ``None`` as a dash."""
     return UNKNOWN if minor is None else f"{grouped(money_text(minor, currency))} {currency}"
+
+
+def ten_grams_mm(balance: Balance, item: MassItem) -> float | None:
+    """How far aft ten grams more at an item move the balance (Source: moments)."""
+    if balance.station_mm is None or item.station_mm is None:
+        return None
+    return 10.0 * (item.station_mm - balance.station_mm) / (balance.placed_g + 10.0)
 
 
 def decimal(value: Decimal | None) -> str:

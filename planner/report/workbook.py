@@ -18,7 +18,7 @@ _FIRST_ROW = 3  # rows count from 0: title, note, head
 
 
 def cost_sheet_xlsx(plan: Plan) -> bytes:
-    """Two sheets, "Cost" and "Shopping": typed cells, totals as formulas that carry their value.
+    """Sheets "Cost", "Shopping" and "By section": typed cells, totals as formulas that carry their value.
 
     The same plan gives the same bytes: the date of creation is the start of the plan. Text is
     written as text, so that a name that begins with ``=`` stays a name.
@@ -50,6 +50,8 @@ def cost_sheet_xlsx(plan: Plan) -> bytes:
     }
     _cost(plan, book.add_worksheet("Cost"), form)
     _shopping(plan, book.add_worksheet("Shopping"), form)
+    if plan.cost.by_section_minor:
+        _by_section(plan, book.add_worksheet("By section"), form)
     book.close()
     return out.getvalue()
 
@@ -116,6 +118,23 @@ def _sums(sheet: Any, form: Any, row: int, last: int, kinds: list[tuple[str, flo
         sheet.write_formula(row, 5, formula, form["money"], value)
         row += 1
     return row
+
+
+def _by_section(plan: Plan, sheet: Any, form: Any) -> None:
+    currency = plan.cost.currency
+    note = (
+        f"The total in {currency}: filament by the grams of each section, fittings by their own, all else"
+        " by printed grams."
+    )
+    _opening(sheet, "Cost by section", note, ("Section", "Amount"), (40, 14), form)
+    row = _FIRST_ROW
+    for section, minor in plan.cost.by_section_minor.items():
+        sheet.write_string(row, 0, clean(section) or "no section")
+        sheet.write_number(row, 1, float(money_text(minor, currency)), form["money"])
+        row += 1
+    sheet.write_string(row, 0, "Total", form["total"])
+    value = float(money_text(sum(plan.cost.by_section_minor.values()), currency))
+    sheet.write_formula(row, 1, f"=SUM(B{_FIRST_ROW + 1}:B{row})", form["total money"], value)
 
 
 def _shopping(plan: Plan, sheet: Any, form: Any) -> None:
