@@ -122,6 +122,7 @@ class Drops:
 
     def _unpack(self, drop: Drop, archive: Path, name: PurePosixPath) -> None:
         """Unpack a zip archive entry by entry, within the same limits as single files."""
+        before = dict(drop.taken)
         try:
             with zipfile.ZipFile(archive) as opened:
                 entries = [e for e in opened.infolist() if not e.is_dir() and not _hidden(e.filename)]
@@ -132,6 +133,9 @@ class Drops:
                     )
                 for entry in entries:
                     self._entry(drop, opened, entry, name)
+        except InputError:
+            _take_out(drop, before)
+            raise
         except (
             zipfile.BadZipFile,
             zlib.error,
@@ -140,6 +144,7 @@ class Drops:
             RuntimeError,
             OSError,
         ) as error:
+            _take_out(drop, before)
             raise InputError(
                 "the archive is damaged, encrypted, or no zip archive.", where=str(name)
             ) from error
@@ -212,6 +217,13 @@ class Drops:
         drop = self._open.pop(key, None)
         if drop is not None:
             shutil.rmtree(drop.folder, ignore_errors=True)
+
+
+def _take_out(drop: Drop, before: dict[str, int]) -> None:
+    """Forget what an archive brought before it was refused."""
+    for name in set(drop.taken) - set(before):
+        (drop.folder / "files" / name).unlink(missing_ok=True)
+    drop.taken = before
 
 
 def _wanted(name: PurePosixPath) -> bool:

@@ -42,7 +42,7 @@ def set_part(doc: TOMLDocument, records: Records, part: str, key: str, value: An
     """One value of one part; a row that speaks for several meshes is left to the others."""
     _known(key, PART_KEYS)
     found = _part(records, part)
-    _put(_row(doc, found), found, key, value)
+    _put(_row(doc, records, found), found, key, value)
     return say("edit_part", part=part, key=say(f"key_{key}"), value=_shown(value))
 
 
@@ -53,7 +53,7 @@ def set_section(doc: TOMLDocument, records: Records, section: str, key: str, val
     if not parts:
         raise RecordError(f"there is no section {section!r}.", where="airframe.toml")
     for part in parts:
-        _put(_row(doc, part), part, key, value)
+        _put(_row(doc, records, part), part, key, value)
     return say("edit_section", section=section, key=say(f"key_{key}"), value=_shown(value))
 
 
@@ -62,7 +62,7 @@ def take(doc: TOMLDocument, records: Records, changes: list[dict[str, str]]) -> 
     for change in changes:
         part = _part(records, str(change.get("part")))
         recipe, filament = _way(records, str(change.get("instead")))
-        row = _row(doc, part)
+        row = _row(doc, records, part)
         row["filament"] = filament
         row["recipe"] = recipe if recipe == part.recipe.name else _borrowed(doc, records, part, recipe)
     names = ", ".join(str(change["part"]) for change in changes)
@@ -152,7 +152,7 @@ def _part(records: Records, name: str) -> Part:
     return found
 
 
-def _row(doc: TOMLDocument, part: Part) -> Any:
+def _row(doc: TOMLDocument, records: Records, part: Part) -> Any:
     """The row that speaks for this part alone; made when there is none."""
     rows = doc.get("part")
     if not isinstance(rows, AoT):
@@ -165,9 +165,12 @@ def _row(doc: TOMLDocument, part: Part) -> Any:
         return (named or [row for row in exact if "name" not in row] or exact)[0]
     made = tomlkit.table()
     made["mesh"] = part.mesh
-    file = part.mesh.partition("#")[0]
+    named_alone = {str(row.get("mesh")) for row in rows}
+    meshes = {other.mesh for other in records.airframe.parts} - named_alone
     for row in rows:
-        if fnmatchcase(part.mesh, str(row.get("mesh"))) or fnmatchcase(file, str(row.get("mesh"))):
+        if _speaks_for(row, part.mesh):
+            if not any(_speaks_for(row, mesh) for mesh in meshes - {part.mesh}):
+                return row  # a pattern that would be left without a mesh is wrong
             for key, value in row.unwrap().items():
                 if key != "mesh":
                     made[key] = value
@@ -176,6 +179,11 @@ def _row(doc: TOMLDocument, part: Part) -> Any:
         _spell_out(made, part)
     rows.append(made)
     return rows[-1]
+
+
+def _speaks_for(row: Any, mesh: str) -> bool:
+    pattern = str(row.get("mesh"))
+    return fnmatchcase(mesh, pattern) or fnmatchcase(mesh.partition("#")[0], pattern)
 
 
 def _spell_out(row: Any, part: Part) -> None:

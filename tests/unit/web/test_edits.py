@@ -1,0 +1,232 @@
+"""Edits are read as files are read; comments stay; nothing wrong is saved; all of it can be taken back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from planner.errors import InputError, RecordError
+from planner.web.edits import edit
+from planner.web.history import last_label, undo
+from planner.web.state import read_state
+from tests.unit.web.page_desk import AIRFRAME, WORKSHOP, airframe_in, client_of, desk_at
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """An airframe folder that was looked at."""
+    return airframe_in(desk_at(tmp_path))
+
+
+def made(folder: Path, do: str, **given: Any) -> str:
+    """One edit of the folder as it stands."""
+    return edit(read_state(folder), do, given)
+
+
+def part(folder: Path, name: str) -> Any:
+    """A part as the files say it now."""
+    records = read_state(folder).records
+    assert records is not None
+    return next(p for p in records.airframe.parts if p.name == name)
+
+
+def test_a_recipe_is_chosen_for_one_part_and_every_comment_stays(folder: Path) -> None:
+    """The row of the part gets the key; all other lines are what they were."""
+    made(folder, "part", part="hull", key="recipe", value="solid")
+    text = (folder / "airframe.toml").read_text(encoding="utf-8")
+    assert part(folder, "hull").recipe.name == "solid"
+    assert [line for line in text.splitlines() if line in AIRFRAME.splitlines()] == AIRFRAME.splitlines()
+
+
+def test_a_part_that_shares_a_row_gets_its_own_and_the_others_stay(folder: Path) -> None:
+    """A pattern speaks for rib 1 and rib 2; only rib 2 changes, and keeps section and copies."""
+    made(folder, "part", part="rib 2", key="filament", value="PETG")
+    assert (part(folder, "rib 2").filament, part(folder, "rib 2").section, part(folder, "rib 2").copies) == (
+        "PETG",
+        "left wing",
+        2,
+    )
+    assert part(folder, "rib 1").filament == "PLA"
+
+
+@pytest.mark.parametrize(
+    ("name", "key", "value"), [("copies", "copies", 3), ("hand", "hand", "left"), ("mirror", "mirror", True)]
+)
+def test_copies_hand_and_mirror_change_one_at_a_time(tmp_path: Path, name: str, key: str, value: Any) -> None:
+    """What a file's name suggests for the other two stays when one is chosen."""
+    folder = airframe_in(desk_at(tmp_path))
+    (folder / "hull.stl").rename(folder / "skid_x4.stl")
+    (folder / "airframe.toml").write_text(
+        AIRFRAME.replace('[[part]]\nmesh = "hull.stl"\nsection = "fuselage"\n', ""), encoding="utf-8"
+    )
+    from planner.web.bench_work import look
+    from planner.web.state import stamp_of
+
+    look(str(folder), stamp_of(folder), lambda *told: None)
+    before = part(folder, "skid x4")
+    made(folder, "part", part="skid x4", key=key, value=value)
+    after = part(folder, "skid x4")
+    changed = {k for k in ("copies", "hand", "mirror") if getattr(before, k) != getattr(after, k)}
+    assert changed == {key}
+    assert getattr(after, key) == value
+
+
+def test_a_whole_section_is_chosen_at_once(folder: Path) -> None:
+    """Every part of it, and no other."""
+    made(folder, "section", section="left wing", key="filament", value="PETG")
+    assert [part(folder, n).filament for n in ("rib 1", "rib 2", "hull")] == ["PETG", "PETG", "PLA"]
+
+
+@pytest.mark.parametrize(
+    ("do", "given", "words"),
+    [
+        ("part", {"part": "hull", "key": "copies", "value": 2.5}, "must be a whole number"),
+        ("part", {"part": "hull", "key": "copies", "value": 5000}, "copies = 5000"),
+        ("part", {"part": "hull", "key": "copies", "value": "many"}, "must be a whole number"),
+        ("part", {"part": "hull", "key": "recipe", "value": "solidd"}, "Did you mean 'solid'"),
+        ("part", {"part": "hull", "key": "filament", "value": "gold"}, "the filament 'gold' is not known"),
+        ("part", {"part": "hull", "key": "hand", "value": "up"}, "hand"),
+        ("part", {"part": "nobody", "key": "copies", "value": 1}, "no part 'nobody'"),
+        ("part", {"part": "hull", "key": "mesh", "value": "../x"}, "is not one of"),
+        ("head", {"key": "target_mass_g", "value": -1}, "target_mass_g"),
+        ("head", {"key": "balance_window_mm", "value": [70, 60]}, "balance_window_mm"),
+        ("head", {"key": "balance_window_mm", "value": [70]}, "it needs 2"),
+        ("recipe", {"recipe": "plain", "key": "layer_height_mm", "value": 9}, "layer_height_mm"),
+        ("option", {"option": "nose", "choice": "x"}, "options.nose"),
+        ("add_recipe", {"recipe": "mine", "like": "nothing"}, "to be like"),
+        ("set_row", {"kind": "printer", "row": 0, "key": "count", "value": 0}, "count = 0"),
+        ("set_row", {"kind": "printer", "row": 7, "key": "count", "value": 1}, "no printer 7"),
+        ("add_row", {"kind": "printer", "values": {"name": "x", "like": "unheard of"}}, "to be like"),
+        ("add_row", {"kind": "spool", "values": {"name": "1", "filament": "gold", "grams_left": 5}}, "gold"),
+        ("add_row", {"kind": "filament", "values": {"name": "x", "like": "PLA", "price": "cheap"}}, "price"),
+        ("week", {"week": {"mon": "22:30-17:30"}}, "ends before it begins"),
+        ("week", {"week": {"mon": "evening"}}, "is not a span of hours"),
+        ("top", {"key": "time_zone", "value": "Mars/Base"}, "time zone database"),
+        ("top", {"key": "colour", "value": "x"}, "is not one of"),
+        ("text", {"file": "airframe.toml", "text": "[airframe"}, "not valid TOML"),
+        ("text", {"file": "../x.toml", "text": ""}, "only"),
+        ("unheard", {}, "no edit"),
+        ("part", {"nonsense": 1}, "cannot be read"),
+    ],
+)  # fmt: skip
+def test_a_wrong_edit_is_refused_in_the_words_of_the_reader_and_not_saved(
+    folder: Path, do: str, given: dict[str, Any], words: str
+) -> None:
+    """Both files stay as they are to the byte, and there is nothing to take back."""
+    with pytest.raises(RecordError) as caught:
+        made(folder, do, **given)
+    assert words in str(caught.value)
+    assert (folder / "airframe.toml").read_text(encoding="utf-8") == AIRFRAME
+    assert (folder / "workshop.toml").read_text(encoding="utf-8") == WORKSHOP
+    assert last_label(folder) == ""
+
+
+def test_printers_filaments_spools_and_values_are_written_with_comments_kept(folder: Path) -> None:
+    """Rows are added, changed and removed; the file stays readable and its comments stay."""
+    made(
+        folder,
+        "add_row",
+        kind="printer",
+        values={"name": "own", "like": "desktop 220", "bed": {"width_mm": 300, "depth_mm": 200}},
+    )
+    made(folder, "set_row", kind="printer", row=0, key="filaments", value=["PLA", "PETG"])
+    made(folder, "add_row", kind="filament", values={"name": "grey PLA", "like": "PLA", "price": "19.00 EUR"})
+    made(folder, "add_row", kind="spool", values={"name": "1", "filament": "grey PLA", "grams_left": 420.5})
+    made(folder, "top", key="persons", value=2)
+    state = read_state(folder)
+    assert state.records is not None
+    shop = state.records.workshop
+    assert [p.name for p in shop.printers] == ["desk", "own"]
+    assert (shop.printers[1].bed.width_mm, shop.printers[0].filaments) == (300.0, ("PLA", "PETG"))
+    assert (shop.spools[0].grams_left, shop.attendance.persons) == (420.5, 2)
+    made(folder, "remove_row", kind="printer", row=1)
+    text = (folder / "workshop.toml").read_text(encoding="utf-8")
+    assert "# the small one" in text
+    assert "# per kWh" in text
+    assert "own" not in text
+
+
+def test_the_week_is_written_as_windows_and_read_back(folder: Path) -> None:
+    """Days of the same hours share a window; dated windows stay."""
+    text = WORKSHOP + '\n[[attendance]]\ndate = 2026-12-24\nfrom = "08:00"\nuntil = "12:00"\n'
+    (folder / "workshop.toml").write_text(text, encoding="utf-8")
+    made(folder, "week", week={"mon": "17:30-22:30", "sat": "8-12:30, 20:00-24:00", "sun": "08:00-12:30"})
+    records = read_state(folder).records
+    assert records is not None
+    there = {(w.days, f"{w.since:%H:%M}", f"{w.until:%H:%M}") for w in records.workshop.attendance.weekly}
+    assert there == {((0,), "17:30", "22:30"), ((5, 6), "08:00", "12:30"), ((5,), "20:00", "00:00")}
+    assert len(records.workshop.attendance.dates) == 1
+
+
+def test_edits_are_taken_back_one_after_the_other_to_the_byte(folder: Path) -> None:
+    """Also across both files."""
+    made(folder, "part", part="hull", key="recipe", value="solid")
+    made(folder, "top", key="persons", value=2)
+    made(folder, "part", part="rib 1", key="copies", value=3)
+    labels = [undo(folder) for _ in range(3)]
+    assert "rib 1" in labels[0]
+    assert (folder / "airframe.toml").read_text(encoding="utf-8") == AIRFRAME
+    assert (folder / "workshop.toml").read_text(encoding="utf-8") == WORKSHOP
+    with pytest.raises(InputError, match="no edit to take back"):
+        undo(folder)
+
+
+def test_an_edit_is_not_taken_back_over_somebody_elses_work(folder: Path) -> None:
+    """The file was changed in an editor since: it is left alone."""
+    made(folder, "part", part="hull", key="recipe", value="solid")
+    with (folder / "airframe.toml").open("a", encoding="utf-8") as stream:
+        stream.write("# by hand\n")
+    with pytest.raises(InputError, match="outside this list"):
+        undo(folder)
+
+
+def test_without_a_workshop_of_its_own_the_shared_one_is_edited(tmp_path: Path) -> None:
+    """It lies in the workspace and serves the command line as well."""
+    folder = airframe_in(desk_at(tmp_path))
+    (folder / "workshop.toml").unlink()
+    made(folder, "top", key="persons", value=2)
+    assert "persons = 2" in (folder.parent / "workshop.toml").read_text(encoding="utf-8")
+    undo(folder)
+    assert not (folder.parent / "workshop.toml").exists()
+
+
+def test_proposed_changes_are_taken_together_and_the_part_keeps_its_brim(folder: Path) -> None:
+    """A recipe that is borrowed takes the brim of the part, under a name that says so."""
+    made(folder, "recipe", recipe="plain", key="brim_mm", value=6)
+    made(
+        folder,
+        "take",
+        changes=[{"part": "hull", "instead": "solid, PETG"}, {"part": "rib 1", "instead": "plain, PETG"}],
+    )
+    hull = part(folder, "hull")
+    assert (hull.filament, hull.recipe.brim_mm, hull.recipe.name) == ("PETG", 6.0, "solid, brim 6")
+    assert (part(folder, "rib 1").filament, part(folder, "rib 1").recipe.name) == ("PETG", "plain")
+    undo(folder)
+    assert part(folder, "hull").recipe.name == "plain"
+
+
+def test_a_broken_record_is_told_and_can_be_mended_as_text(tmp_path: Path) -> None:
+    """Choices are refused until then; the page shows line and key."""
+    desk = desk_at(tmp_path)
+    folder = airframe_in(desk)
+    (folder / "airframe.toml").write_text(AIRFRAME.replace('name = "test', 'nmae = "test'), encoding="utf-8")
+    client = client_of(desk)
+    assert "nmae" in client.get("/a/glider").text
+    refused = client.post(
+        "/a/glider/edit", json={"do": "part", "given": {"part": "hull", "key": "copies", "value": 2}}
+    )
+    assert (refused.status_code, "line 3" in refused.json()["message"]) == (422, True)
+    mended = client.post(
+        "/a/glider/edit", json={"do": "text", "given": {"file": "airframe.toml", "text": AIRFRAME}}
+    )
+    assert mended.status_code == 200
+    assert read_state(folder).wrong == ""
+
+
+def test_two_tabs_edit_one_after_the_other(folder: Path, tmp_path: Path) -> None:
+    """Edits of different things from stale sheets are both kept."""
+    made(folder, "part", part="hull", key="copies", value=2)
+    made(folder, "part", part="hull", key="filament", value="PETG")
+    assert (part(folder, "hull").copies, part(folder, "hull").filament) == (2, "PETG")
