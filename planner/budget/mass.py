@@ -82,7 +82,7 @@ def airframe_mass(
         low_g=max(low, 0.0),
         high_g=high,
         target_g=airframe.target_mass_g,
-        notes=(*_assumptions(airframe, parts), *missing, *_limits(airframe, low, total, high)),
+        notes=(*_assumptions(airframe, parts), *missing, *class_limits(airframe, low, total, high)),
     )
 
 
@@ -149,7 +149,7 @@ def _assumptions(airframe: Airframe, parts: Sequence[Part]) -> list[str]:
     return notes
 
 
-def _limits(airframe: Airframe, low: float, total: float, high: float) -> list[str]:
+def class_limits(airframe: Airframe, low: float, total: float, high: float) -> list[str]:
     """Mass classes of the user's own authority, as given in the airframe file."""
     notes = []
     for label, limit in airframe.mass_limits_g:

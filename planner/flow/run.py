@@ -7,6 +7,7 @@ from dataclasses import replace
 from planner.budget.build_order import build_order
 from planner.budget.cautions import cautions
 from planner.budget.cost import cost_sheet
+from planner.budget.mass import class_limits
 from planner.budget.section_cost import cost_by_section
 from planner.compose.composition import ComposeTask, Composition
 from planner.compose.search import compose
@@ -15,6 +16,7 @@ from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress, Stop
 from planner.flow.weighing import Weighing, weighed
 from planner.model.airframe import Airframe
+from planner.model.finding import Finding
 from planner.model.plan import Plan
 
 STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
@@ -71,6 +73,8 @@ def _plan(job: Job, known: Weighing, made: Composition) -> Plan:
     used = [filaments[name] for name in dict.fromkeys(part.filament for part in known.parts)]
     advice = [f for part in known.parts for f in advise(part, filaments[part.filament], part.recipe)]
     advice += advise_filaments(used)
+    limits = class_limits(airframe, known.mass.low_g, known.mass.total_g, known.mass.high_g)
+    advice += [Finding("mass class", text) for text in limits]
     found = [finding for deposit in known.deposits.values() for finding in deposit.findings]
     cost = cost_sheet(airframe, workshop, known.mass, made.batches, made.schedule, made.spools)
     return Plan(

@@ -1,4 +1,4 @@
-"""Worked weight-and-balance examples of the FAA handbooks, through whole airframe values.
+"""Worked weight-and-balance examples of the FAA handbooks, through airframe files.
 
 Pounds and inches stand where grams and millimetres are: moments do not mind.
 See SOURCES.md: faa-phak-10, faa-h-8083-1, easa-mass-and-balance.
@@ -6,18 +6,28 @@ See SOURCES.md: faa-phak-10, faa-h-8083-1, easa-mass-and-balance.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from planner.budget.advice import ballast_to
 from planner.budget.balance import balance
 from planner.budget.mass import airframe_mass
+from planner.files.airframe_record import read_airframe
+from planner.files.toml_file import parse_toml
 from planner.model.airframe import Airframe, Fitting
 from planner.model.budget import Balance, Mass
+from planner.model.recipe import Recipe
 
 
 def weigh(*weights: tuple[float, float], **more: object) -> tuple[Mass, Balance]:
-    fittings = tuple(Fitting(f"weight {n}", w, station_mm=at) for n, (w, at) in enumerate(weights))
-    plane = Airframe("example", (), fittings, **more)  # type: ignore[arg-type]
+    rows = [
+        f'[[fitting]]\nname = "weight {n}"\nmass_g = {w}\nstation_mm = {at}\n'
+        for n, (w, at) in enumerate(weights)
+    ]
+    file = parse_toml('[airframe]\nname = "example"\n' + "".join(rows), "airframe.toml")
+    read = read_airframe(file, (), {"plain": Recipe("plain")}, "EUR", name="example").airframe
+    plane = replace(read, **more)  # type: ignore[arg-type]
     mass = airframe_mass(plane, (), {}, (), {})
     return mass, balance(plane, mass)
 

@@ -134,3 +134,22 @@ def test_a_look_says_what_fits_without_a_plan(job: Job) -> None:
 def test_the_sample_compiles_and_is_legal() -> None:
     """What ``planner prepare`` plans is itself a sound plan."""
     assert faults(run(sample_job())) == ()
+
+
+def test_a_mass_class_that_is_broken_wants_a_look(job: Job) -> None:
+    """Limits of the user's own authority are checked: over it, a finding names class and grams."""
+    heavy = replace(
+        job, airframe=replace(job.airframe, mass_limits_g=(("small class", 50.0), ("large", 9e3)))
+    )
+    (finding,) = [f for f in run(heavy).findings if f.about == "mass class"]
+    assert "over the limit of 50 g (small class)" in finding.text
+    assert finding.weight == "doubt"
+
+
+def test_the_plan_carries_build_order_and_sections(job: Job) -> None:
+    """Every piece is handed over once, every section has its kit, and the cost adds up over sections."""
+    plan = run(job)
+    handed = sorted(name for step in plan.build_order.steps for name in step.pieces)
+    assert handed == sorted(piece.name for piece in plan.pieces)
+    assert {kit.section for kit in plan.build_order.kits} >= {"fuselage", "left wing", "right wing"}
+    assert sum(plan.cost.by_section_minor.values()) == plan.cost.total_minor

@@ -5,13 +5,15 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from time import process_time
 
 import pytest
 
 from planner.actions import PlanRequest, read_job
 from planner.budget.alternatives import Targets, by_part, totals
 from planner.budget.study import Study, Wishes
-from planner.budget.tradeoff import least_change
+from planner.budget.tradeoff import best, least_change
 from planner.errors import InputError
 from planner.estimate.cache import MemoryCache
 from planner.flow.assembly import in_assembly
@@ -127,3 +129,29 @@ def test_the_changed_job_differs_in_nothing_else(job: Job, lighter: Study) -> No
     for old, new in zip(placed.airframe.parts, turned.airframe.parts, strict=True):
         assert replace(new, recipe=old.recipe, filament=old.filament) == old
         assert (new != old) is (old.name in names)
+
+
+@pytest.mark.slow
+def test_the_optimum_of_the_demo_is_proved_in_seconds() -> None:
+    """With estimates kept, each optimum of the demo is proved within five seconds of processor time."""
+    demo = Path(__file__).parents[3] / "demo_meshes"
+    kept_job = replace(
+        read_job(PlanRequest((demo,), effort="quick", start="2026-12-01T18:00"), NOW), cache=MemoryCache()
+    )
+    placed = in_assembly(kept_job)
+    before = run(placed)
+    table = ways_table(placed, before)
+    begun = process_time()
+    found = least_change(table.rows, table.rest, Targets(mass_g=before.mass.total_g - 50.0))
+    assert process_time() - begun < 5.0
+    assert found.proved
+    begun = process_time()
+    lightest = best(table.rows, table.rest, Targets(window_mm=(60.0, 72.0)), "mass")
+    assert process_time() - begun < 5.0
+    assert lightest.proved
+    after = run(changed(placed, found, table.ways))
+    assert found.totals.mass_g == pytest.approx(after.mass.total_g, abs=SAME_G)
+    assert found.totals.station_mm == pytest.approx(after.balance.station_mm, abs=SAME_MM)
+    joiner = next(way for name, way in table.ways.items() if name == "wing joiner plate")
+    assert all(way.part.recipe.walls >= 3 for way in joiner)
+    assert len(table.ways["motor mount"]) == 1
