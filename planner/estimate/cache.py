@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import io
 import json
 import os
 import zipfile
@@ -95,7 +97,7 @@ class FolderCache:
         """The deposit kept under the key, ``None`` where the file is missing or damaged."""
         try:
             path = self._folder / f"{key}.npz"
-            with np.load(path, allow_pickle=False) as kept:
+            with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as kept:
                 deposit = _read(kept)
             path.touch()  # so that trimming knows what is in use
             return deposit
@@ -111,7 +113,8 @@ class FolderCache:
                 np.savez(file, **_written(deposit))
             spare.replace(self._folder / f"{key}.npz")
         except OSError:
-            spare.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):
+                spare.unlink(missing_ok=True)
 
     def trim(self, limit_bytes: int) -> None:
         """Delete the deposits that were used longest ago until the folder is within the limit."""

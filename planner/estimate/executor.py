@@ -122,10 +122,7 @@ def _on_cluster(
                     continue
             sent = EstimateJob(mesh, job.part, job.filament, dict(job.motions))
             waiting[client.submit(_estimate_there, sent, pure=False)] = at
-        from distributed import as_completed as arriving
-
-        for future in arriving(list(waiting)):
-            at = waiting[future]
+        for future, at in waiting.items():
             deposit = future.result()
             if cache is not None:
                 cache.put(str(keys[at]), deposit)

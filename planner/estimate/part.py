@@ -27,6 +27,7 @@ from planner.units import MM3_PER_CM3
 
 Column = NDArray[np.float64]
 
+LEAST_FILL = 1e-6  # smaller fractions draw no line at all
 SAMPLES = 16  # sections that tell which way round a torn mesh is
 
 
@@ -185,7 +186,7 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         wall_path_mm=work.path_mm,
         wall_mm3=work.wall_mm2 * work.plan.height_mm,
         solid_mm2=work.solid_mm2,
-        sparse_mm2=sparse if thinner > 0.0 else np.zeros(n),
+        sparse_mm2=sparse if thinner > LEAST_FILL else np.zeros(n),
         support_mm2=work.support.sparse_mm2,
         support_solid_mm2=work.support.solid_mm2,
         brim_path_mm=brim_path,
@@ -198,8 +199,8 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         nearest=nearest,
         spiral=work.spiral,
         solid_spacing_mm=pitch,
-        sparse_spacing_mm=pitch / thinner if thinner > 0.0 else np.inf,
-        support_spacing_mm=pitch / recipe.support_infill if recipe.support_infill > 0.0 else np.inf,
+        sparse_spacing_mm=pitch / thinner if thinner > LEAST_FILL else np.inf,
+        support_spacing_mm=pitch / recipe.support_infill if recipe.support_infill > LEAST_FILL else np.inf,
     )
 
 
