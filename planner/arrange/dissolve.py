@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from planner.arrange.grounds import room_for_grown
 from planner.arrange.item import BedKind, FilledBed, Item
 from planner.arrange.separate import Knobs, Layout, Stop, separate
-from planner.arrange.table import Bench, bench, layout_of, placed_of, scatter, table
+from planner.arrange.table import Bench, bench, layout_of, placed_of, room_left, scatter, table
 from planner.arrange.usable import usable
 from planner.arrange.verify import verify_beds
 from planner.model.batch import Placed
@@ -64,7 +62,7 @@ def dissolve(what: Bench, beds: Beds, kinds: Sequence[BedKind], *, seed: int, st
     spent = 0
     round_number = 0
     while len(beds) > 1 and not stop(spent):
-        tries = [t for t in _tries(beds, kinds) if _room(what, t.kinds)]
+        tries = [t for t in _tries(beds, kinds) if room_left(what, t.kinds) > 0.0]
         if not tries:
             break
         chosen = tries[round_number % len(tries)]
@@ -109,16 +107,6 @@ def _ground(kind: BedKind) -> float:
 def _area(placed: Placed) -> float:
     ring = np.asarray(placed.outline_mm)
     return abs(float(np.dot(ring[:, 0], np.roll(ring[:, 1], -1) - np.roll(ring[:, 1], 1)))) / 2.0
-
-
-def _room(what: Bench, kinds: Sequence[BedKind]) -> bool:
-    """Whether areas and heights leave any hope."""
-    counted = Counter(kinds)
-    room = sum(room_for_grown(kind.bed, what.clearance_mm / 2.0) * n for kind, n in counted.items())
-    tallest = max(kind.clear_height_mm for kind in kinds)
-    if any(item.height_mm > tallest for item in what.items):
-        return False
-    return sum(what.shape(n).area for n in range(len(what.items))) <= room * 1.02
 
 
 def _attempt(

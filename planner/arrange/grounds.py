@@ -42,6 +42,7 @@ def packed_grounds(kinds: Sequence[BedKind], kind_of_bed: Sequence[int]) -> Grou
     return Grounds(np.array(kind_of_bed, dtype=np.int64), bed, np.array(first, dtype=np.int64), wall)
 
 
+@lru_cache(maxsize=256)
 def room_for_grown(bed: Bed, reach_mm: float) -> float:
     """Area that outlines grown by ``reach_mm`` can cover at most while the true ones lie on the bed, mm2."""
     return sum(area(grown(p.outer, p.holes, reach_mm, 0.0)) for p in usable(bed).patches)

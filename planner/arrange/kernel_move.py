@@ -45,6 +45,7 @@ from planner.arrange.rows import (
 )
 
 _KEPT = 3  # places that are refined
+_MOST_STEPS = 200  # of one descent
 _SAME = 0.05  # share of the piece's width below which two places count as one
 
 
@@ -101,7 +102,9 @@ def _descend(forms, grounds, state, scratch, i, place, step, least, arc, least_a
     free = forms.counts[state.who[i, FORM], MANY, NTURNS] == 0
     sx, sy, sa = step, step, arc
     bed = int(place[1])
-    while sx > least or sy > least or (free and sa > least_arc):
+    for _ in range(_MOST_STEPS):
+        if sx <= least and sy <= least and (not free or sa <= least_arc):
+            return
         u = uniform(scratch.random)
         axis = int(u * 5.0) if free else int(u * 4.0)
         dx, dy, da = 0.0, 0.0, 0.0
@@ -118,11 +121,11 @@ def _descend(forms, grounds, state, scratch, i, place, step, least, arc, least_a
         x, y, turn = place[2], place[3], place[4]
         better = False
         one = placed_loss(forms, grounds, state, scratch, i, bed, x + dx, y + dy, turn + da, place[0])
-        if one <= place[0]:
+        if one < place[0]:
             place[0], place[2], place[3], place[4] = one, x + dx, y + dy, turn + da
             better = True
         two = placed_loss(forms, grounds, state, scratch, i, bed, x - dx, y - dy, turn - da, place[0])
-        if two < place[0] or (two == place[0] and not better):
+        if two < place[0]:
             place[0], place[2], place[3], place[4] = two, x - dx, y - dy, turn - da
             better = True
         grow = 1.1 if better else 0.5

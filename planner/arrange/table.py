@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from planner.arrange import rows
 from planner.arrange.forms import Form, form_of, packed_forms
-from planner.arrange.grounds import packed_grounds
+from planner.arrange.grounds import packed_grounds, room_for_grown
 from planner.arrange.item import BedKind, Item
 from planner.arrange.lying import lay, turned
 from planner.arrange.separate import Layout, Table
@@ -89,6 +90,19 @@ def turn_deg(item: Item, turn: float) -> float:
     if item.turns is not None:
         return min(item.turns, key=lambda t: abs((t - degrees + 180.0) % 360.0 - 180.0))
     return round(degrees % 360.0, 7) % 360.0
+
+
+def room_left(what: Bench, beds: Sequence[BedKind]) -> float:
+    """Usable area of the beds less that of the pieces, mm2; not above zero: they can never fit.
+
+    Pieces are grown by half the clearance and so is the ground: no two grown pieces overlap. The
+    outlines are simplified outwards, so two per cent are given back.
+    """
+    tallest = max(bed.clear_height_mm for bed in beds)
+    if any(item.height_mm > tallest for item in what.items):
+        return 0.0
+    room = sum(room_for_grown(kind.bed, what.clearance_mm / 2.0) * n for kind, n in Counter(beds).items())
+    return room * 1.02 - sum(what.shape(n).area for n in range(len(what.items)))
 
 
 def scatter(layout: Layout, loose: Sequence[int], where: Table, rng: np.random.Generator) -> Layout:

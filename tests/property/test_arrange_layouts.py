@@ -1,0 +1,99 @@
+"""Random pieces on random beds: the slow check finds nothing, and the same seed gives the same layout."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.arrange.fill import fill
+from planner.arrange.item import BedKind, Item
+from planner.arrange.verify import verify_beds
+from planner.model.printer import Bed, Outline
+
+STEPS = 4000  # enough for the search to move pieces, not enough to be slow
+CASES = 1000  # of the long run
+
+
+def _star(rng: np.random.Generator) -> Outline:
+    """A ring that is star-shaped about its middle, convex or not."""
+    n = int(rng.integers(3, 14))
+    angles = np.sort(rng.uniform(0, 2 * math.pi, n)) + np.arange(n) * 1e-3
+    gaps = np.diff(np.append(angles, angles[0] + 2 * math.pi))
+    if gaps.max() > 0.9 * math.pi:
+        angles = np.arange(n) * 2 * math.pi / n
+    radius = rng.uniform(0.45, 1.0, n) * rng.uniform(8, 60)
+    ring = np.column_stack([radius * np.cos(angles) * rng.uniform(0.3, 1), radius * np.sin(angles)])
+    ring -= ring.min(axis=0)
+    return tuple((float(x), float(y)) for x, y in ring)
+
+
+def _items(rng: np.random.Generator) -> list[Item]:
+    designs = []
+    for d in range(int(rng.integers(1, 6))):
+        ring = _star(rng)
+        inner = np.asarray(ring)
+        middle = inner.mean(axis=0)
+        holes: tuple[Outline, ...] = ()
+        if rng.random() < 0.3:
+            holes = (tuple((float(x), float(y)) for x, y in middle + 0.6 * (inner - middle)),)
+        turns = None if rng.random() < 0.6 else tuple(float(t) for t in rng.choice(360, 3, replace=False))
+        designs.append((ring, holes, float(rng.uniform(5, 260)), turns, str(d)))
+    return [
+        Item(f"p{n}", ring, holes, height, turns, "wing", key)
+        for n in range(int(rng.integers(1, 22)))
+        for ring, holes, height, turns, key in [designs[n % len(designs)]]
+    ]
+
+
+def _kinds(rng: np.random.Generator) -> list[BedKind]:
+    kinds = []
+    for k in range(int(rng.integers(1, 4))):
+        w = float(rng.uniform(100, 260))
+        margin = float(rng.uniform(0, 8))
+        keep = ((0.0, 0.0), (w / 4, 0.0), (w / 5, w / 6), (0.0, w / 4))
+        bed = (
+            Bed("rectangle", w, w * 0.8, margin_mm=margin),
+            Bed("round", w, w, margin_mm=margin),
+            Bed("rectangle", w, w, margin_mm=margin, keep_outs=(keep,)),
+            Bed("round", w, w, margin_mm=margin, keep_outs=(keep,)),
+            Bed(
+                "polygon", w, w, margin_mm=margin,
+                outline=((w * 0.2, 0), (w, 0), (w, w * 0.9), (w * 0.6, w * 0.7), (w * 0.5, w), (0, w), (0, w * 0.2)),
+            ),
+        )[int(rng.integers(5))]  # fmt: skip
+        count = None if rng.random() < 0.7 else int(rng.integers(1, 4))
+        kinds.append(BedKind(f"kind {k}", bed, float(rng.uniform(100, 250)), count))
+    return kinds
+
+
+def _check(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    items, kinds = _items(rng), _kinds(rng)
+    clearance = float(rng.choice([0.0, 1.0, 3.0]))
+    rings = bool(rng.random() < 0.7)
+    answer = fill(items, kinds, clearance, effort="normal", seed=seed, steps=STEPS, inside_rings=rings)
+    assert verify_beds(answer.beds, items, clearance, answer.misfits, inside_rings=rings) == ()
+    quick = fill(items, kinds, clearance, effort="quick", seed=seed, inside_rings=rings)
+    assert len(answer.beds) <= len(quick.beds)
+    if seed % 10 == 0:
+        again = fill(items, kinds, clearance, effort="normal", seed=seed, steps=STEPS, inside_rings=rings)
+        assert again == answer
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(min_value=10_000, max_value=10**9))
+def test_any_layout_holds_its_rules(seed: int) -> None:
+    """No violation above 0.01 mm, never more beds than the boxes need."""
+    _check(seed)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("block", range(10))
+def test_a_thousand_layouts_hold_their_rules(block: int) -> None:
+    """The same on a fixed thousand of cases, a hundred a block."""
+    for seed in range(block * CASES // 10, (block + 1) * CASES // 10):
+        _check(seed)
