@@ -18,8 +18,8 @@ STEPS = 4000  # enough for the search to move pieces, not enough to be slow
 CASES = 1000  # of the long run
 
 
-def _star(rng: np.random.Generator) -> Outline:
-    """A ring that is star-shaped about its middle, convex or not."""
+def _star(rng: np.random.Generator) -> tuple[Outline, Outline]:
+    """A ring that is star-shaped about its middle, convex or not, and one of 0.6 times its size within."""
     n = int(rng.integers(3, 14))
     angles = np.sort(rng.uniform(0, 2 * math.pi, n)) + np.arange(n) * 1e-3
     gaps = np.diff(np.append(angles, angles[0] + 2 * math.pi))
@@ -27,19 +27,16 @@ def _star(rng: np.random.Generator) -> Outline:
         angles = np.arange(n) * 2 * math.pi / n
     radius = rng.uniform(0.45, 1.0, n) * rng.uniform(8, 60)
     ring = np.column_stack([radius * np.cos(angles) * rng.uniform(0.3, 1), radius * np.sin(angles)])
-    ring -= ring.min(axis=0)
-    return tuple((float(x), float(y)) for x, y in ring)
+    low = ring.min(axis=0)
+    outer, inner = (tuple((float(x), float(y)) for x, y in r - low) for r in (ring, 0.6 * ring))
+    return outer, inner
 
 
 def _items(rng: np.random.Generator) -> list[Item]:
     designs = []
     for d in range(int(rng.integers(1, 6))):
-        ring = _star(rng)
-        inner = np.asarray(ring)
-        middle = inner.mean(axis=0)
-        holes: tuple[Outline, ...] = ()
-        if rng.random() < 0.3:
-            holes = (tuple((float(x), float(y)) for x, y in middle + 0.6 * (inner - middle)),)
+        ring, inner = _star(rng)
+        holes = (inner,) if rng.random() < 0.3 else ()
         turns = None if rng.random() < 0.6 else tuple(float(t) for t in rng.choice(360, 3, replace=False))
         designs.append((ring, holes, float(rng.uniform(5, 260)), turns, str(d)))
     return [
@@ -55,16 +52,15 @@ def _kinds(rng: np.random.Generator) -> list[BedKind]:
         w = float(rng.uniform(100, 260))
         margin = float(rng.uniform(0, 8))
         keep = ((0.0, 0.0), (w / 4, 0.0), (w / 5, w / 6), (0.0, w / 4))
+        cut = ((0.2, 0), (1, 0), (1, 0.9), (0.6, 0.7), (0.5, 1), (0, 1), (0, 0.2))
+        ring = tuple((w * x, w * y) for x, y in cut)
         bed = (
             Bed("rectangle", w, w * 0.8, margin_mm=margin),
             Bed("round", w, w, margin_mm=margin),
             Bed("rectangle", w, w, margin_mm=margin, keep_outs=(keep,)),
             Bed("round", w, w, margin_mm=margin, keep_outs=(keep,)),
-            Bed(
-                "polygon", w, w, margin_mm=margin,
-                outline=((w * 0.2, 0), (w, 0), (w, w * 0.9), (w * 0.6, w * 0.7), (w * 0.5, w), (0, w), (0, w * 0.2)),
-            ),
-        )[int(rng.integers(5))]  # fmt: skip
+            Bed("polygon", w, w, outline=ring, margin_mm=margin),
+        )[int(rng.integers(5))]
         count = None if rng.random() < 0.7 else int(rng.integers(1, 4))
         kinds.append(BedKind(f"kind {k}", bed, float(rng.uniform(100, 250)), count))
     return kinds

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from shapely import Point, Polygon, box
 
 from planner.arrange.clearance import Clearance, Place
 from planner.arrange.item import BedKind, FilledBed
