@@ -21,8 +21,10 @@ SLOW = ("slow tests", ["pytest", "-n", "2", "--dist", "worksteal", "-m", "slow"]
 def main() -> int:
     """Run every step, also after one has failed; the exit code tells whether all held."""
     interpreter = prepare("test")
-    words = [word for word in sys.argv[1:] if word != "--slow"]
+    words = [word for word in sys.argv[1:] if word not in ("--slow", "--only-slow")]
     steps = [*STEPS, SLOW] if "--slow" in sys.argv else list(STEPS)
+    if "--only-slow" in sys.argv:
+        steps = [SLOW]
     failed = []
     for name, command in steps:
         began = time.monotonic()
