@@ -147,7 +147,9 @@ def test_turned_part():
         builders.box(20, 10, 5),
         builders.sphere(20),
         builders.frustum(10, 30, 15),
-        builders.lofted(builders.aerofoil(120.0), [*builders.aerofoil(80.0), 30.0, 4.0], 40.0, steps=10),
+        builders.lofted(
+            builders.aerofoil(120.0), builders.aerofoil(80.0) + np.array([30.0, 4.0]), 40.0, steps=10
+        ),
         builders.ring(40, 6),
     ],
     ids=["box", "sphere", "frustum", "wing", "ring"],
