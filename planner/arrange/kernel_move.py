@@ -14,6 +14,7 @@ import numpy as np
 from numba import njit
 
 from planner.arrange.kernel_place import placed_loss, pose, settle
+from planner.arrange.kernel_random import uniform
 from planner.arrange.rows import (
     ALLOWED,
     ANGLE,
@@ -47,17 +48,6 @@ from planner.arrange.rows import (
 _KEPT = 3  # places that are refined
 _MOST_STEPS = 200  # of one descent
 _SAME = 0.05  # share of the piece's width below which two places count as one
-
-
-@njit(cache=True, nogil=True)
-def uniform(random):
-    """The next number in [0, 1) (splitmix64: G. Steele, D. Lea and C. Flood, 2014)."""
-    random[0] += np.uint64(0x9E3779B97F4A7C15)
-    z = random[0]
-    z = (z ^ (z >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
-    z = (z ^ (z >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    z = z ^ (z >> np.uint64(31))
-    return float(z >> np.uint64(11)) / 9007199254740992.0
 
 
 @njit(cache=True, nogil=True)
