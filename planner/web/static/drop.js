@@ -18,6 +18,7 @@ for (const [button, input] of [["pick-folder", "folder"], ["pick-files", "files"
 }
 
 let over = 0;
+const wanted = document.getElementById("pick-files"); // sheets that take no files pass a drop over
 addEventListener("dragenter", (event) => { event.preventDefault(); over += 1; document.body.classList.add("over"); });
 addEventListener("dragleave", () => { over -= 1; if (over <= 0) document.body.classList.remove("over"); });
 addEventListener("dragover", (event) => event.preventDefault());
@@ -25,6 +26,7 @@ addEventListener("drop", async (event) => {
   event.preventDefault();
   over = 0;
   document.body.classList.remove("over");
+  if (!wanted) return;
   const entries = [...event.dataTransfer.items].map((item) => item.webkitGetAsEntry?.()).filter(Boolean);
   const found = [];
   if (entries.length) for (const entry of entries) await walk(entry, "", found);

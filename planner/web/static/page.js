@@ -1,5 +1,8 @@
 // Every sheet: choices that save themselves, take back, the strip of effects, tables, 3D on demand.
-import { airframe, ask, base, refresh, Refused, text, wait } from "./talk.js";
+import "./drop.js";
+import "./run.js";
+import "./week.js";
+import { airframe, ask, base, clear, complain, refresh, Refused, text, wait } from "./talk.js";
 
 const root = document.documentElement;
 const strip = document.getElementById("strip");
@@ -32,23 +35,6 @@ function valueOf(field) {
   if (field.dataset.kind === "number" || field.dataset.kind === "whole") return number(word);
   if (field.dataset.kind === "pair") return (word.match(/-?\d+(?:\.\d+)?/g) ?? []).map(Number);
   return word;
-}
-
-function complain(field, message) {
-  clear(field);
-  field.setAttribute("aria-invalid", "true");
-  const told = document.createElement("p");
-  told.className = "wrong";
-  told.setAttribute("role", "alert");
-  told.id = `${field.id || "field"}-wrong`;
-  told.textContent = message;
-  field.setAttribute("aria-describedby", told.id);
-  (field.closest(".f, form, fieldset") ?? field).after(told);
-}
-
-function clear(field) {
-  field.removeAttribute("aria-invalid");
-  document.getElementById(`${field.id || "field"}-wrong`)?.remove();
 }
 
 let queue = Promise.resolve();
@@ -291,9 +277,7 @@ async function watchOthers() {
 }
 
 const start = async () => {
-  if (document.getElementById("drop") || document.getElementById("pick-files")) await import("./drop.js");
-  if (document.getElementById("run") || document.getElementById("study")) await import("./run.js");
-  if (document.getElementById("grid")) await import("./week.js");
+  document.body.dataset.ready = "yes";
   if (!airframe) return;
   if (document.getElementById("health")) {
     await watchLook();

@@ -2,12 +2,12 @@
 import { ask, base, refresh, Refused, text, wait } from "./talk.js";
 
 const form = document.getElementById("run") ?? document.getElementById("study");
-const path = `${base}/${form.id}`;
+const path = `${base}/${form?.id}`;
 const running = document.getElementById("running");
 const words = document.getElementById("run-words");
 const bar = document.getElementById("run-bar");
 const failed = document.getElementById("run-failed");
-const button = form.querySelector("button[type=submit]");
+const button = form?.querySelector("button[type=submit]");
 const number = (word) => (/^\d+([.,]\d+)?$/.test(word) ? Number(word.replace(",", ".")) : word);
 
 function wishes() {
@@ -24,7 +24,7 @@ function wishes() {
   };
 }
 
-form.addEventListener("submit", async (event) => {
+form?.addEventListener("submit", async (event) => {
   event.preventDefault();
   failed.hidden = true;
   try {
@@ -36,9 +36,6 @@ form.addEventListener("submit", async (event) => {
   }
 });
 
-document.getElementById("stop")?.addEventListener("click", () => ask("POST", `${base}/stop`, {}));
-document.getElementById("leave").addEventListener("click", () =>
-  form.id === "run" ? ask("POST", `${base}/stop`, { leave: true }) : ask("DELETE", path));
 
 function tell(message) {
   failed.textContent = message;
@@ -73,10 +70,16 @@ async function watch() {
     } else bar.removeAttribute("value");
     await wait(300);
   }
+  await refresh();
   watching = false;
   running.hidden = true;
   button.disabled = false;
-  await refresh();
 }
 
-if (running.dataset.busy === "yes") watch();
+document.getElementById("stop")?.addEventListener("click", () => ask("POST", `${base}/stop`, {}));
+document.getElementById("leave")?.addEventListener("click", () =>
+  form.id === "run" ? ask("POST", `${base}/stop`, { leave: true }) : ask("DELETE", path));
+
+// Until here a press would have sent the form the browser's own way.
+if (button) button.disabled = button.dataset.off === "yes";
+if (running?.dataset.busy === "yes") watch();

@@ -28,12 +28,33 @@ export async function ask(method, path, body) {
 export const airframe = document.body.dataset.airframe;
 export const base = `/a/${encodeURIComponent(airframe)}`;
 
+// Say beside a field what is wrong with it, also to those who cannot see it.
+export function complain(field, message) {
+  clear(field);
+  field.setAttribute("aria-invalid", "true");
+  const told = document.createElement("p");
+  told.className = "wrong";
+  told.setAttribute("role", "alert");
+  told.id = `${field.id || "field"}-wrong`;
+  told.textContent = message;
+  field.setAttribute("aria-describedby", told.id);
+  (field.closest(".f, form, fieldset") ?? field).after(told);
+}
+
+export function clear(field) {
+  field.removeAttribute("aria-invalid");
+  document.getElementById(`${field.id || "field"}-wrong`)?.remove();
+}
+
 // Put the parts of the sheet that may have changed in place; focus stays where it was.
 export async function refresh() {
   const answer = await fetch(location.pathname + location.search);
   if (!answer.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
   const focused = document.activeElement?.id;
+  const unsaved = [...document.querySelectorAll("[data-live] :is([aria-invalid], input[type=text]:focus)")]
+    .filter((field) => field.id && field.type !== "checkbox")
+    .map((field) => [field.id, field.value, document.getElementById(`${field.id}-wrong`)?.textContent, field.defaultValue]);
   const open = [...document.querySelectorAll("details[open]")].map((d) => d.querySelector("summary").textContent);
   for (const live of document.querySelectorAll("[data-live]")) {
     const next = fresh.getElementById(live.id);
@@ -42,6 +63,12 @@ export async function refresh() {
   if (fresh.body.dataset.revision) document.body.dataset.revision = fresh.body.dataset.revision;
   for (const details of document.querySelectorAll("details"))
     if (open.includes(details.querySelector("summary").textContent)) details.open = true;
+  for (const [id, value, wrong, was] of unsaved) { // what is being written, and what was refused, stays
+    const field = document.getElementById(id);
+    if (!field || (value === was && !wrong)) continue;
+    field.value = value;
+    if (wrong) complain(field, wrong);
+  }
   if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
   document.dispatchEvent(new CustomEvent("refreshed"));
 }
