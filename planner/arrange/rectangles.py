@@ -70,21 +70,8 @@ def lowest_strip(
     while height > goal and not stop(done):
         order = np.argsort(-(w * h) * rng.uniform(0.5, 1.0, len(w)), kind="stable")
         eager, flat = np.zeros(len(w), dtype=np.bool_), rng.random(len(w)) < 0.5
-        rounds = 50_000 * (1 + turn // 4)
-        left, used = squeeze(
-            width,
-            height - 1,
-            w,
-            h,
-            order,
-            eager,
-            flat,
-            rotate,
-            rounds,
-            _HEATS[turn % len(_HEATS)],
-            random,
-            at,
-        )
+        rounds, heat = 50_000 * (1 + turn // 4), _HEATS[turn % len(_HEATS)]
+        left, used = squeeze(width, height - 1, w, h, order, eager, flat, rotate, rounds, heat, random, at)
         done, turn = done + int(used), turn + 1
         if left == 0:
             best = at.copy()

@@ -6,7 +6,8 @@ Source: the separation procedure of J. Gardeyn and T. Wauters, arXiv 2509.13329.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 from planner.arrange import rows
@@ -62,6 +63,12 @@ class Table:
         x, y, turn = (s.at[:, column].copy() for column in (rows.X, rows.Y, rows.ANGLE))
         return Layout(s.who[:, rows.BED].copy(), x, y, turn)
 
+    def take(self, other: Table) -> None:
+        """Everything as on the other table; the random numbers stay apart."""
+        for mine, theirs in zip(self.state, other.state, strict=True):
+            mine[...] = theirs
+        self.grounds.bed[...] = other.grounds.bed
+
     def fresh_weights(self) -> None:
         """Forget which pairs were hard."""
         self.state.weight[:] = 1.0
@@ -78,19 +85,42 @@ class Table:
         return int(self.scratch.steps[0])
 
 
-def separate(table: Table, knobs: Knobs, stop: Stop) -> tuple[float, Layout]:
+def separate(table: Table, knobs: Knobs, stop: Stop, twins: Sequence[Table] = ()) -> tuple[float, Layout]:
     """Move pieces until nothing overlaps, patience ends, or ``stop`` says so.
 
+    Every pass is also made on each of the ``twins``, in a thread of its own, and the best is kept.
     Returns the least loss and its layout, on which the table is left.
     """
+    if not twins:
+        return _separate(table, knobs, stop, lambda: _pass(table, knobs))
+    with ThreadPoolExecutor(len(twins)) as pool:
+        return _separate(table, knobs, stop, lambda: _best_pass(table, knobs, twins, pool))
+
+
+def _pass(table: Table, knobs: Knobs) -> float:
+    return float(move_all(table.forms, table.grounds, table.state, table.scratch, knobs.wide, knobs.near))
+
+
+def _best_pass(table: Table, knobs: Knobs, twins: Sequence[Table], pool: ThreadPoolExecutor) -> float:
+    for twin in twins:
+        twin.take(table)
+    others = [pool.submit(_pass, twin, knobs) for twin in twins]
+    best, loss = table, _pass(table, knobs)
+    for twin, other in zip(twins, others, strict=True):
+        if other.result() < loss:
+            best, loss = twin, other.result()
+    if best is not table:
+        table.take(best)
+    return loss
+
+
+def _separate(table: Table, knobs: Knobs, stop: Stop, one_pass: Callable[[], float]) -> tuple[float, Layout]:
     least, best = table.loss, table.layout()
     strikes = 0
     while least > 0.0 and strikes < knobs.strikes and not stop(table.steps):
         start, idle = least, 0
         while idle < knobs.patience and not stop(table.steps):
-            loss = float(
-                move_all(table.forms, table.grounds, table.state, table.scratch, knobs.wide, knobs.near)
-            )
+            loss = one_pass()
             if loss == 0.0:
                 return 0.0, table.layout()
             if loss < least:

@@ -33,13 +33,23 @@ class Strip:
 
 
 def shortest_strip(
-    shapes: Sequence[Form], which: Sequence[int], width: float, *, seed: int, stop: Stop
+    shapes: Sequence[Form],
+    which: Sequence[int],
+    width: float,
+    *,
+    seed: int,
+    stop: Stop,
+    threads: int = 1,
 ) -> Strip:
-    """Lay shapes ``which`` in a strip of ``width`` as short as the search finds before ``stop``."""
+    """Lay shapes ``which`` in a strip of ``width`` as short as the search finds before ``stop``.
+
+    The answer depends on the number of threads, not on how they are served.
+    """
     rng = np.random.default_rng(seed)
     area = sum(shapes[s].area for s in which)
     length = max(area / width / _FIRST_DENSITY, 1.01 * max(_least_length(s) for s in shapes))
     where = _strip_table(shapes, which, width, length, seed)
+    twins = [_strip_table(shapes, which, width, length, seed + t) for t in range(1, threads)]
     layout = _thrown(where, length, width, rng)
     best: Strip | None = None
     step, failed = _FIRST_STEP, 0
@@ -47,7 +57,7 @@ def shortest_strip(
         where.grounds.bed[0, rows.BX1] = length
         where.set(layout)
         where.fresh_weights()
-        loss, found = separate(where, _EXPLORE, stop if best is not None else _never)
+        loss, found = separate(where, _EXPLORE, stop if best is not None else _never, twins)
         if loss == 0.0:
             best, failed = Strip(length, found, where.steps), 0
         elif best is None:
