@@ -1,4 +1,4 @@
-"""Make the pictures of the README again: the report of the demo as a browser shows it.
+"""Make the pictures of the README again: report and page of the demo as a browser shows them.
 
 Needs a Chromium on the path (Debian: ``apt install chromium``); nothing is fetched.
 """
@@ -12,6 +12,7 @@ import tempfile
 from pathlib import Path
 
 from environment import ROOT
+from picture_page import photograph_page
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
 PICTURES = ROOT / "scripts" / "pictures"
@@ -46,7 +47,7 @@ def photograph(page: Path, picture: Path, width: int, height: int, program: str)
 
 
 def main() -> int:
-    """Photograph the report that ``scripts/demo.py`` made."""
+    """Photograph the report that ``scripts/demo.py`` made, then the page."""
     page = ROOT / "out" / "demo" / "report.html"
     program = browser()
     if program is None or not page.is_file():
@@ -55,6 +56,8 @@ def main() -> int:
     PICTURES.mkdir(exist_ok=True)
     for name, (width, height) in SIZES.items():
         photograph(page, PICTURES / name, width, height, program)
+        print(f"wrote {(PICTURES / name).relative_to(ROOT)}")
+    for name in photograph_page(PICTURES, program):
         print(f"wrote {(PICTURES / name).relative_to(ROOT)}")
     return 0
 

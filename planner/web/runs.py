@@ -25,7 +25,7 @@ class Running:
 
     process: BaseProcess
     pipe: Connection
-    stop: Event
+    stop: Event | None
     began: float = field(default_factory=time.monotonic)
     stage: str = ""
     done: int = 0
@@ -96,13 +96,14 @@ class Runs:
             if running.state != "left":
                 running.state, running.message = "failed", say("process_ended")
         running.ended = time.monotonic()
+        running.stop = None  # its semaphores go with the run
         running.process.join()
         running.pipe.close()
 
     def stop(self, identifier: str) -> None:
         """Ask for the best until now."""
         running = self._runs.get(identifier)
-        if running is not None and running.state == "running":
+        if running is not None and running.state == "running" and running.stop is not None:
             running.state = "stopping"
             running.stop.set()
 

@@ -137,7 +137,8 @@ def _run(server: object, listening: socket.socket, address: str, request: PageRe
         return
     if request.open_browser:
         threading.Timer(0.3, webbrowser.open, [address]).start()
-    server.run(sockets=[listening])
+    with contextlib.suppress(KeyboardInterrupt):  # raised again after an orderly end
+        server.run(sockets=[listening])
 
 
 def _window(server: object, listening: socket.socket, address: str) -> None:
