@@ -29,7 +29,10 @@ export const airframe = document.body.dataset.airframe;
 export const base = `/a/${encodeURIComponent(airframe)}`;
 
 // Say beside a field what is wrong with it, also to those who cannot see it.
-export function complain(field, message) {
+export function complain(given, message) {
+  // The sheet may have been put in place anew since: the field of that name now holds what was refused.
+  const field = given.isConnected ? given : (document.getElementById(given.id) ?? given);
+  if (field !== given && field.type !== "checkbox") field.value = given.value;
   clear(field);
   field.setAttribute("aria-invalid", "true");
   const told = document.createElement("p");
@@ -44,6 +47,16 @@ export function complain(field, message) {
 export function clear(field) {
   field.removeAttribute("aria-invalid");
   document.getElementById(`${field.id || "field"}-wrong`)?.remove();
+}
+
+// A value that a script put back is no change to the browser: it is told when the field is left.
+function sendOnLeaving(field) {
+  let sent = false;
+  field.addEventListener("change", () => { sent = true; });
+  field.addEventListener("blur", () => {
+    if (!sent && field.isConnected && field.value !== field.defaultValue)
+      field.dispatchEvent(new Event("change", { bubbles: true }));
+  }, { once: true });
 }
 
 // Put the parts of the sheet that may have changed in place; focus stays where it was.
@@ -68,6 +81,7 @@ export async function refresh() {
     if (!field || (value === was && !wrong)) continue;
     field.value = value;
     if (wrong) complain(field, wrong);
+    else sendOnLeaving(field);
   }
   if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
   document.dispatchEvent(new CustomEvent("refreshed"));
