@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.estimate.walk import Walk, WallRule, between, jumps
+from planner.estimate.walk import TORN_PATH, Walk, WallRule, between, jumps
 from planner.geometry.section import Rings, Sections
 
 Column = NDArray[np.float64]
@@ -42,11 +42,14 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
     if not need.any():
         return Solids(share, middle)
     wanted = _wanted(cut, need, above, below)
+    tangled = bool(cut.torn.any()) and float(cut.perimeter.sum()) > TORN_PATH
+    if tangled:  # facets in disorder: the walked layers must do
+        wanted = walked.layers[need[walked.layers]]
     found: dict[int, Column] = {}
     while len(wanted):
         rows = _bare(cut, walked, rule, wanted, above, below)
         found.update(zip(wanted.tolist(), rows, strict=True))
-        wanted = _uneven(found, need)
+        wanted = wanted[:0] if tangled else _uneven(found, need)
     known = np.array(sorted(found), dtype=np.int64)
     table = np.array([found[i] for i in known.tolist()])
     part = np.where(table[:, 0] > 0.0, table[:, 1] / np.where(table[:, 0] > 0.0, table[:, 0], 1.0), 0.0)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.errors import MeshError
 from planner.estimate.areas import LayerAreas, layer_areas
 from planner.estimate.beads import LayerBeads
 from planner.estimate.inertia import layer_shapes, tensor
@@ -27,6 +28,7 @@ from planner.units import MM3_PER_CM3
 
 Column = NDArray[np.float64]
 
+LARGEST_MM = 5000.0  # as for beds
 LEAST_FILL = 1e-6  # smaller fractions draw no line at all
 SAMPLES = 16  # sections that tell which way round a torn mesh is
 
@@ -41,12 +43,18 @@ def estimate_part(
     mesh : in the coordinates of its file
     motions : by printer kind; the deposit carries seconds for each
 
+    Raises
+    ------
+    MeshError
+        when the part is larger than any bed
+
     Assumes: beads have straight sides and round ends and lie without net void; walls follow the
     outline at half a bead and then one spacing apart; where opposite walls meet, beads fill the
     room between the outermost round ends and no more. Layers between walked ones are in
     proportion to their exact area and perimeter.
     """
     standing, turned = _standing(mesh, part)
+    _reasonable(standing, part)
     recipe = part.recipe
     plan = layer_plan(float(standing.extents[2]), recipe)
     cut = sections(
@@ -63,6 +71,17 @@ def estimate_part(
         return replace(flipped, findings=(note, *flipped.findings))
     work = layer_areas(cut, plan, part)
     return _deposit(work, mesh, part, filament, motions, turned, [*found, *work.findings])
+
+
+def _reasonable(standing: TriangleMesh, part: Part) -> None:
+    """Refuse a part that no printer of this kind could hold; its layers would fill the memory."""
+    size = float(standing.extents.max())
+    if size > LARGEST_MM:
+        raise MeshError(
+            f"the part is {size:.4g} mm long; the limit is {LARGEST_MM:g} mm.",
+            where=part.mesh,
+            next_step="Check the unit that it was exported in.",
+        )
 
 
 def _low(standing: TriangleMesh, recipe: Recipe, part: Part) -> list[Finding]:

@@ -39,7 +39,7 @@ def thin_walls(
     bad |= (table[:, THIN] > MOST_AREA * walked.area) & (walked.area > 0.0)
     if not bad.any():
         return []
-    width = np.where(bad, 2.0 * table[:, THIN] / np.where(run > 0.0, run, 1.0), np.inf)
+    width = np.where(bad, 2.0 * np.maximum(table[:, THIN], 0.0) / np.where(run > 0.0, run, 1.0), np.inf)
     q = int(width.argmin())
     height = mids[walked.layers]
     standing = np.array([table[q, THIN_X], table[q, THIN_Y], height[q]]) + low

@@ -21,6 +21,9 @@ Index = NDArray[np.int64]
 STRIDE = 32  # layers between the ends of a first stretch; its middle is always walked too
 TORN_STRIDE = 4
 BEND = 0.02  # share by which area or perimeter may leave the straight line between two knots
+TORN_PATH = 1.5e6  # mm of outline after which a torn mesh is not walked any closer
+MOST_GUESSED = 0.15  # mean share of the outlines that may be stitched for bodies to be told apart
+MOST_UNITED = 20_000  # points of a section up to which overlapping bodies are united
 JUMP = 0.02  # share by which area or perimeter of neighbours may differ within a stretch
 LEAP = 0.1  # share that is a jump even on a slope
 AREA_MISS = 0.002  # share of the section's area by which a foretold middle may miss
@@ -168,6 +171,8 @@ def walk(
             return walk(cut, rule, every=every, also=also, unite=True)
         parted = [(a, (a + b) // 2, b) for a, b in stretches if not _foretold(seen, a, b)]
         stretches = [s for a, m, b in parted for s in ((a, m), (m, b)) if s[1] - s[0] > 1]
+        if cut.torn.any() and float(cut.perimeter[list(seen.rows)].sum()) > TORN_PATH:
+            break
     if not unite and _doubled(seen):
         return walk(cut, rule, every=every, also=also, unite=True)
     return _made(seen)
@@ -198,7 +203,8 @@ def jumps(cut: Sections) -> Index:
 def _knots(cut: Sections, every: int | None) -> Index:
     """First and last layer, both sides of every jump, a stride between, and more where measures bend."""
     n = len(cut.mids)
-    stride = every or (TORN_STRIDE if cut.torn.any() else STRIDE)
+    torn = max(TORN_STRIDE, int(np.ceil(cut.perimeter.sum() / TORN_PATH)))
+    stride = every or (torn if cut.torn.any() else STRIDE)
     jump = jumps(cut)
     knots = np.unique(np.concatenate([np.arange(0, n, stride), [n - 1], jump, jump + 1])).astype(np.int64)
     level = np.arange(n)
@@ -233,7 +239,11 @@ def _foretold(seen: _Seen, a: int, b: int) -> bool:
 
 
 def _doubled(seen: _Seen) -> bool:
-    return any(row[5] > DOUBLED * max(abs(row[0]), 1e-9) for row in seen.rows.values())
+    """Whether bodies overlap; not asked of facets in such disorder that most outlines are guesses."""
+    if not any(row[5] > DOUBLED * max(abs(row[0]), 1e-9) for row in seen.rows.values()):
+        return False
+    gap = sum(float(rings.gap.sum()) for rings in seen.rings)
+    return gap <= MOST_GUESSED * sum(float(rings.perimeter.sum()) for rings in seen.rings)
 
 
 def _united(rings: Rings) -> Rings:
@@ -244,7 +254,9 @@ def _united(rings: Rings) -> Rings:
     kept: list[Column] = []
     plane, sums = [0], np.zeros((k, 4))
     for q in range(k):
-        section = covered(rings.section(q))
+        section = rings.section(q)
+        if sum(len(ring) for ring in section) <= MOST_UNITED:
+            section = covered(section)
         kept += section
         plane.append(len(kept))
         areas = [signed_area(ring) for ring in section]

@@ -131,6 +131,22 @@ def turned(seg: Floats, first: int, last: int, out: Floats) -> int:
 
 
 @njit(cache=True, nogil=True)
+def _sort(where: Floats, tag: Any, first: int, last: int) -> None:
+    """Sort one line by place: by insertion, over wide steps first where it is long (Shell's method)."""
+    step = 1
+    while 9 * step < last - first:
+        step = 3 * step + 1
+    while step > 0:
+        for i in range(first + step, last):
+            u, mark, k = where[i], tag[i], i
+            while k >= first + step and where[k - step] > u:
+                where[k], tag[k] = where[k - step], tag[k - step]
+                k -= step
+            where[k], tag[k] = u, mark
+        step //= 3
+
+
+@njit(cache=True, nogil=True)
 def scan(out: Floats, count: int, low: float, gap: float, rows: int, row: Any) -> Any:
     """Crossings of the segments with scan lines, sorted along each line.
 
@@ -175,13 +191,10 @@ def scan(out: Floats, count: int, low: float, gap: float, rows: int, row: Any) -
             u = u0 + (low + j * gap - v0) * slope
             k = fill[j]
             fill[j] = k + 1
-            base = row[j]
-            while k > base and where[k - 1] > u:
-                where[k] = where[k - 1]
-                tag[k] = tag[k - 1]
-                k -= 1
             where[k] = u
             tag[k] = mark
+    for j in range(rows):
+        _sort(where, tag, row[j], row[j + 1])
     return where, tag
 
 

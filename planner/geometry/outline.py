@@ -43,8 +43,10 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
     low = np.ascontiguousarray(mesh.bounds[0])
     wide, deep = float(mesh.extents[0]), float(mesh.extents[1])
     cell = max(CELL, max(wide, deep) / MOST_CELLS)
-    grid = shade(mesh.triangles, low, cell, int(deep / cell) + 4, int(wide / cell) + 4, not closed)
-    points, starts = outlines(grid)
+    rows, columns = int(deep / cell) + 4, int(wide / cell) + 4
+    points, starts = outlines(shade(mesh.triangles, low, cell, rows, columns, not closed))
+    if len(points) == 0:  # nothing looks up: flat facets on edge
+        points, starts = outlines(shade(mesh.triangles, low, cell, rows, columns, True))
     points -= 1.0
     points *= cell
     rings = [points[a:b] for a, b in itertools.pairwise(starts.tolist())]

@@ -10,11 +10,14 @@ from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
 
+MOST_TESTS = 50_000_000  # faces times sides
+
 
 def covered(rings: Sequence[Points]) -> list[Points]:
     """Rings of the region that the given rings wind round at least once (each point counted once).
 
-    Outer rings counter-clockwise, holes clockwise, as given and as returned.
+    Outer rings counter-clockwise, holes clockwise, as given and as returned. A knot of more crossings
+    than can be told apart in reasonable time is returned as it came.
     """
     closed = [np.vstack([ring, ring[:1]]) for ring in rings if len(ring) >= 3]
     if not closed:
@@ -23,6 +26,8 @@ def covered(rings: Sequence[Points]) -> list[Points]:
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     if len(faces) == 0:
         return []
+    if len(faces) * sum(len(c) for c in closed) > MOST_TESTS:
+        return list(rings)
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
     kept = faces[winding(closed, inside) >= 1]
     return [] if len(kept) == 0 else rings_of(shapely.union_all(kept))

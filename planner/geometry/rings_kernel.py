@@ -161,11 +161,11 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
             for reach in (1e-5, 1e-4, 1e-3, 1e-2):
                 if left > 0:
                     left = near(seg, lo, hi, following, preceding, reach)
-            for reach in (0.05, 0.2, 0.8):
+            for reach in (0.05, 0.2, 0.8, 3.0):
                 if left > MOST_PAIRS:
                     left = near(seg, lo, hi, following, preceding, reach)
             if left > 0:
-                sums[q, GAP_LENGTH] = stitch(seg, lo, hi, following, preceding, left)
+                stitch(seg, lo, hi, following, preceding, left)
         for s in range(lo, hi):
             if following[s] < 0:
                 continue
@@ -179,6 +179,9 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
                 after = following[e]
                 if seg[after, 0] != seg[e, 2] or seg[after, 1] != seg[e, 3]:
                     ring[m, 0], ring[m, 1] = seg[e, 2], seg[e, 3]
+                    sums[q, GAP_LENGTH] += np.sqrt(
+                        (seg[after, 0] - seg[e, 2]) ** 2 + (seg[after, 1] - seg[e, 3]) ** 2
+                    )
                     m = bridge(seg, e, after, ring, m + 1)
                 following[e] = -1
                 e = after

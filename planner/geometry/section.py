@@ -72,21 +72,25 @@ def _stretches(starts: Index, order: Index) -> tuple[Index, Index]:
     return at.astype(np.int64), ends
 
 
+def _after(many: list[Index]) -> Index:
+    """Starts of stretches that follow those of the sets before."""
+    begin = np.cumsum([0, *(int(one[-1]) for one in many)])
+    moved = [one[1:] + int(shift) for one, shift in zip(many, begin[:-1], strict=True)]
+    return np.concatenate([np.zeros(1, dtype=np.int64), *moved])
+
+
 def merged(many: list[Rings]) -> Rings:
     """Sections of several sets, one after the other."""
     if len(many) == 1:
         return many[0]
     points = np.concatenate([one.points for one in many])
-    starts = [np.zeros(1, dtype=np.int64)]
-    plane = [np.zeros(1, dtype=np.int64)]
-    for one in many:
-        starts.append(one.starts[1:] + starts[-1][-1])
-        plane.append(one.plane[1:] + plane[-1][-1])
+    starts = _after([one.starts for one in many])
+    plane = _after([one.plane for one in many])
     columns = (
         np.concatenate([getattr(one, name) for one in many])
         for name in ("area", "perimeter", "left_out", "outers", "rings", "gap")
     )
-    return Rings(points, np.concatenate(starts), np.concatenate(plane), *columns)
+    return Rings(points, starts, plane, *columns)
 
 
 @dataclass(frozen=True, eq=False, slots=True)

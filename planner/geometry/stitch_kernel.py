@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-MOST_PAIRS = 600  # open chains beyond this are closed on themselves instead of paired
+MOST_PAIRS = 200  # open chains beyond this are closed on themselves instead of paired
 _SAME = 1e-2  # mm: corners of flipped facets that lie closer are one corner
 _NEARLY = 0.15  # share of its length that the hole in a ring may have for the ring to be closed over it
 BRIDGE = 7  # points put into a wide gap that both ends bend towards
@@ -110,8 +110,8 @@ def _right_way(
 
 
 @njit(cache=True, nogil=True)
-def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: int) -> float:
-    """Join open chains, shortest gap first; the total length of the gaps."""
+def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: int) -> None:
+    """Join open chains, shortest gap first."""
     heads = np.empty(left, np.int64)
     tails = np.empty(left, np.int64)
     sizes = np.zeros(left, np.int64)
@@ -133,7 +133,7 @@ def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: 
         for c in range(count):
             following[tails[c]] = heads[c]
             preceding[heads[c]] = tails[c]
-        return 0.0
+        return
     _right_way(seg, count, heads, tails, sizes, following, preceding)
     own = np.empty(count)
     for c in range(count):
@@ -141,7 +141,7 @@ def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: 
         own[c] = np.sqrt((seg[h, 0] - seg[t, 2]) ** 2 + (seg[h, 1] - seg[t, 3]) ** 2)
     near = np.full(count, -1, np.int64)
     gaps = np.full(count, -1.0)
-    done, total = 0, 0.0
+    done = 0
     for c in range(count):  # two rings each with one wide hole: not each other's, but their own ends
         if own[c] > _NEARLY * lengths[c]:
             continue
@@ -150,7 +150,6 @@ def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: 
         if d == c or own[d] <= _NEARLY * lengths[d]:
             following[tails[c]] = heads[c]
             preceding[heads[c]] = tails[c]
-            total += own[c]
             done += 1
     while done < count:
         best, pick = np.inf, -1
@@ -163,9 +162,7 @@ def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: 
                 best, pick = gaps[c], c
         following[tails[pick]] = heads[near[pick]]
         preceding[heads[near[pick]]] = tails[pick]
-        total += np.sqrt(best)
         done += 1
-    return total
 
 
 @njit(cache=True, nogil=True)
