@@ -31,6 +31,8 @@ def plan_folder(
         when a file, a record or the place for the results cannot be used
     Infeasible
         when no plan is possible
+    PlanFault
+        when the request asks for the check and the plan fails it; nothing is written then
     """
     from planner.files.bed_files import bed_files
     from planner.files.output import check_output, write_output
@@ -40,6 +42,8 @@ def plan_folder(
     check_output(request.out)
     job = read_job(request, now, progress)
     plan = run(job, progress, stop)
+    if request.verify:
+        verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
     if progress is not None:
         progress("report", 0, 1)
     write_output(request.out, {**documents(plan), **bed_files(plan, job.meshes)})

@@ -22,6 +22,9 @@ if TYPE_CHECKING:  # the stages are imported late, so that help and bad input an
     from planner.model.printer import Printer
     from planner.model.workshop import Workshop
 
+FIRST_YEAR, LAST_YEAR = 2000, 2200
+LARGEST_MESH_MM = 5000.0  # as for beds
+
 
 def read_job(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Job:
     """Read meshes and records into one job."""
@@ -56,7 +59,24 @@ def meshes_of(sources: Sequence[Path], unit: str | None, progress: Progress | No
 
     source: Path | tuple[Path, ...] = sources[0] if len(sources) == 1 else tuple(sources)
     report = None if progress is None else (lambda done, total: progress("read meshes", done, total))
-    return read_meshes(source, limits=Limits(), unit=unit, progress=report)
+    return _of_a_size_to_print(read_meshes(source, limits=Limits(), unit=unit, progress=report))
+
+
+def _of_a_size_to_print(folder: MeshFolder) -> MeshFolder:
+    """Set aside what is larger than any bed may be: its layers would fill the memory."""
+    from planner.model.plan import SetAside
+
+    giants = {r.name: float(r.mesh.extents.max()) for r in folder.meshes}
+    giants = {name: size for name, size in giants.items() if size > LARGEST_MESH_MM}
+    aside = tuple(
+        SetAside(
+            name,
+            f"it is {size:.4g} mm long; the limit is {LARGEST_MESH_MM:g} mm. Check the unit of its export.",
+        )
+        for name, size in giants.items()
+    )
+    kept = tuple(record for record in folder.meshes if record.name not in giants)
+    return replace(folder, meshes=kept, set_aside=(*folder.set_aside, *aside))
 
 
 def beside(request: PlanRequest, given: Path | None, name: str) -> Path | None:
@@ -120,22 +140,33 @@ def _job(
     reading = _airframe(request, folder, workshop)
     if request.filament is not None:
         workshop.filament(request.filament)
+    start = start_time(request.start, workshop.attendance, now)
     return Job(
         airframe=reading.airframe,
         workshop=workshop,
         meshes={record.name: record.mesh for record in folder.meshes},
-        start=start_time(request.start, workshop.attendance, now),
+        start=start,
         seed=request.seed,
         effort=request.effort,
         workers=request.workers,
         cluster=request.cluster,
         cache=FolderCache(request.cache_folder) if request.cache_folder else None,
         set_aside=folder.set_aside,
-        assumptions=(*assumed, *reading.assumptions, *folder.assumptions),
+        assumptions=(*assumed, *_zone_note(workshop, start), *reading.assumptions, *folder.assumptions),
         findings=(*folder.findings, *(f for record in folder.meshes for f in record.findings)),
         watertight={record.name: record.watertight for record in folder.meshes},
         recipes=reading.recipes,
     )
+
+
+def _zone_note(workshop: Workshop, start: datetime) -> tuple[str, ...]:
+    if _zoned(workshop.attendance):
+        return ()
+    return (f"no time_zone is given: times are those of this machine, {start:UTC%z}",)
+
+
+def _zoned(attendance: Attendance) -> bool:
+    return bool(attendance.weekly or attendance.dates or attendance.zone != "UTC")
 
 
 def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> AirframeReading:
@@ -180,15 +211,15 @@ def hints_of(folder: MeshFolder) -> list[MeshHint]:
 def start_time(text: str | None, attendance: Attendance, now: datetime) -> datetime:
     """The start of the plan, aware, to the minute.
 
-    Without a text it is ``now``. A time without an offset is wall time in the workshop's zone.
+    Without a text it is ``now``. A time without an offset is wall time in the workshop's zone, or
+    in that of ``now`` where the workshop names none.
 
     Raises
     ------
     RecordError
-        when the text is no ISO 8601 date and time
+        when the text is no ISO 8601 date and time, or its year is not one to plan for
     """
-    zoned = attendance.weekly or attendance.dates or attendance.zone != "UTC"
-    zone = ZoneInfo(attendance.zone) if zoned or text is not None else now.tzinfo
+    zone = ZoneInfo(attendance.zone) if _zoned(attendance) else now.tzinfo
     if text is None:
         return now.astimezone(zone).replace(second=0, microsecond=0)
     try:
@@ -197,6 +228,12 @@ def start_time(text: str | None, attendance: Attendance, now: datetime) -> datet
         raise RecordError(
             f"{text!r} is not a date and time.", where="--start", next_step="Write it like 2026-12-01T18:00."
         ) from error
+    if not FIRST_YEAR <= start.year <= LAST_YEAR:
+        raise RecordError(
+            f"the year {start.year} is not between {FIRST_YEAR} and {LAST_YEAR}.",
+            where="--start",
+            next_step="Write it like 2026-12-01T18:00.",
+        )
     return start.replace(tzinfo=zone) if start.tzinfo is None else start.astimezone(zone)
 
 

@@ -29,6 +29,7 @@ class PlanRequest:
     cluster: str | None = None
     cache_folder: Path | None = None
     unit: str | None = None
+    verify: bool = False
 
 
 def default_cache() -> Path:

@@ -68,6 +68,8 @@ def _spot(taken: Cells, cells: tuple[int, int]) -> tuple[int, int] | None:
 def _ground(bed: Bed) -> tuple[Cells, float, tuple[float, float]]:
     """Cells that lie wholly on the usable ground, the size of a cell, and where the first one starts."""
     ground = usable(bed)
+    if not ground.patches:
+        return np.zeros((0, 0), dtype=bool), 1.0, (0.0, 0.0)
     x0, y0, x1, y1 = ground.bounds
     cell = max(x1 - x0, y1 - y0) / _CELLS
     xs = x0 + (np.arange(int((x1 - x0) / cell + 1e-9)) + 0.5) * cell

@@ -116,11 +116,10 @@ def plan(
             start=start,
             effort=effort,
             seed=seed,
+            verify=verify,
         )
         with _shown() as progress:
             made = actions.plan_folder(request, _now(), progress)
-            if verify:
-                actions.verify_plan(made)
         text = actions.plan_text(made, as_json=json_, report=out / "report.html")
         print(text if json_ else printable(text))  # noqa: T201
         doubts = strict and any(finding.weight != "note" for finding in made.findings)

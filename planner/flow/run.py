@@ -13,6 +13,7 @@ from planner.compose.composition import ComposeTask, Composition
 from planner.compose.search import compose
 from planner.estimate.advice import advise, advise_filaments
 from planner.flow.assembly import in_assembly
+from planner.flow.doubts import left_out, tight_spools
 from planner.flow.job import Job, Progress, Stop
 from planner.flow.weighing import Weighing, weighed
 from planner.model.airframe import Airframe
@@ -75,6 +76,7 @@ def _plan(job: Job, known: Weighing, made: Composition) -> Plan:
     advice += advise_filaments(used)
     limits = class_limits(airframe, known.mass.low_g, known.mass.total_g, known.mass.high_g)
     advice += [Finding("mass class", text) for text in limits]
+    advice += tight_spools(made.spools, filaments)
     found = [finding for deposit in known.deposits.values() for finding in deposit.findings]
     cost = cost_sheet(airframe, workshop, known.mass, made.batches, made.schedule, made.spools)
     return Plan(
@@ -94,7 +96,12 @@ def _plan(job: Job, known: Weighing, made: Composition) -> Plan:
         mass=known.mass,
         balance=known.balance,
         cost=replace(cost, by_section_minor=cost_by_section(airframe, known.mass, cost)),
-        assumptions=(*job.assumptions, *known.mass.notes, *known.balance.notes),
+        assumptions=(
+            *left_out(made.misfits, known.pieces, known.deposits),
+            *job.assumptions,
+            *known.mass.notes,
+            *known.balance.notes,
+        ),
         cautions=cautions(used, workshop, airframe, made.schedule),
         findings=tuple(dict.fromkeys([*job.findings, *found, *advice])),
         build_order=build_order(airframe, known.parts, known.pieces, made.batches, made.schedule),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from planner.errors import Infeasible
 from planner.model.batch import Batch
@@ -37,9 +37,9 @@ class Reel:
         """What is still on it."""
         return self.before - self.used - self.purged
 
-    def serves(self, run: Run) -> bool:
-        """Whether it can be on the run's printer when the run starts."""
-        return self.printer == run.printer or self.free_at is None or self.free_at <= run.start
+    def serves(self, run: Run, mounted: datetime) -> bool:
+        """Whether it can be put on the run's printer when that is handled."""
+        return self.printer == run.printer or self.free_at is None or self.free_at <= mounted
 
 
 def units(grams: float) -> int:
@@ -63,15 +63,18 @@ def assign_spools(
         when such a change would fall in hours without attendance
     """
     named = {batch.name: batch for batch in batches}
+    handling = _handling_minutes(schedule.runs, named, workshop)
     kinds = {run.name: named[run.batch].filament for run in schedule.runs}
     reels: list[Reel] = []
     drawn: dict[str, tuple[Draw, ...]] = {}
     for name in dict.fromkeys([*(spool.filament for spool in workshop.spools), *kinds.values()]):
         runs = [run for run in schedule.runs if kinds[run.name] == name]
-        used, draws = _in_time_order(runs, name, named, workshop)
+        used, draws = _in_time_order(runs, name, named, workshop, handling)
         if all(len(draw) == 1 for draw in draws.values()):
             used, draws = (
-                _exactly(runs, used, draws, named, workshop.filament(name)) if runs else (used, draws)
+                _exactly(runs, used, draws, named, workshop.filament(name), handling)
+                if runs
+                else (used, draws)
             )
         reels += used
         drawn |= draws
@@ -80,6 +83,21 @@ def assign_spools(
         for run in schedule.runs
     )
     return tuple(finished), tuple(_use(reel) for reel in reels)
+
+
+def _handling_minutes(runs: Sequence[Run], named: Mapping[str, Batch], workshop: Workshop) -> dict[str, int]:
+    """How long before its start a run's printer is being handled, and its spool put on."""
+    found: dict[str, int] = {}
+    loaded: dict[str, str | None] = {printer.name: printer.loaded for printer in workshop.printers}
+    seen: set[str] = set()
+    for run in runs:
+        filament = named[run.batch].filament
+        found[run.name] = workshop.start_minutes
+        found[run.name] += workshop.change_minutes if loaded[run.printer] != filament else 0
+        found[run.name] += workshop.clear_minutes if run.printer in seen else 0
+        loaded[run.printer] = filament
+        seen.add(run.printer)
+    return found
 
 
 def _shelf(name: str, workshop: Workshop) -> list[Reel]:
@@ -91,14 +109,19 @@ def _shelf(name: str, workshop: Workshop) -> list[Reel]:
 
 
 def _in_time_order(
-    runs: Sequence[Run], name: str, named: Mapping[str, Batch], workshop: Workshop
+    runs: Sequence[Run],
+    name: str,
+    named: Mapping[str, Batch],
+    workshop: Workshop,
+    handling: Mapping[str, int],
 ) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
     reels = _shelf(name, workshop)
     drawn: dict[str, tuple[Draw, ...]] = {}
     for run in runs:
         filament = workshop.filament(name)
         need, purge = units(named[run.batch].mass_g), units(run.purge_g)
-        reel = _fitting_reel(reels, run, filament, need + purge)
+        mounted = run.start - timedelta(minutes=handling[run.name])
+        reel = _fitting_reel(reels, run, filament, need + purge, mounted)
         if reel is None and need + purge <= units(filament.spool_g):
             reel = _bought(reels, filament)
         draws = [(reel, need)] if reel is not None else _split(reels, run, filament, need, purge, workshop)
@@ -116,6 +139,7 @@ def _exactly(
     drawn: dict[str, tuple[Draw, ...]],
     named: Mapping[str, Batch],
     filament: Filament,
+    handling: Mapping[str, int],
 ) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
     """The best assignment of one filament, or the given one when nothing better is found."""
     opened = sum(reel.used > 0 for reel in reels)
@@ -124,7 +148,9 @@ def _exactly(
     place = {reel.name: at for at, reel in enumerate(reels)}
     demands = [
         Demand(
-            units(named[run.batch].mass_g) + units(run.purge_g), run.start.timestamp(), run.end.timestamp()
+            units(named[run.batch].mass_g) + units(run.purge_g),
+            run.start.timestamp() - 60.0 * handling[run.name],
+            run.end.timestamp(),
         )
         for run in runs
     ]
@@ -144,8 +170,10 @@ def _exactly(
     return [reel for reel in fresh if not reel.bought or reel.used > 0], draws
 
 
-def _fitting_reel(reels: Sequence[Reel], run: Run, filament: Filament, need: int) -> Reel | None:
-    fitting = [r for r in reels if r.filament == filament.name and r.left >= need and r.serves(run)]
+def _fitting_reel(
+    reels: Sequence[Reel], run: Run, filament: Filament, need: int, mounted: datetime
+) -> Reel | None:
+    fitting = [r for r in reels if r.filament == filament.name and r.left >= need and r.serves(run, mounted)]
     if not fitting:
         return None
     return min(fitting, key=lambda r: (r.printer != run.printer, r.left))

@@ -38,7 +38,8 @@ def verify_schedule(
     blocks = [block for line in lines.values() for block in _person_blocks(line, named, workshop)]
     faults += _attendance_faults(blocks, known, named, workshop, start)
     faults += _person_faults(blocks, workshop.attendance.persons)
-    faults += _spool_faults(known, uses, named, workshop)
+    mounted = {name: begin for begin, _, name in blocks}
+    faults += _spool_faults(known, uses, named, workshop, mounted)
     return tuple(faults)
 
 
@@ -163,7 +164,11 @@ def _person_faults(blocks: Sequence[tuple[datetime, datetime, str]], persons: in
 
 
 def _spool_faults(
-    runs: Sequence[Run], uses: Sequence[SpoolUse], named: dict[str, Batch], workshop: Workshop
+    runs: Sequence[Run],
+    uses: Sequence[SpoolUse],
+    named: dict[str, Batch],
+    workshop: Workshop,
+    mounted: dict[str, datetime],
 ) -> Iterator[str]:
     drawn: dict[str, float] = defaultdict(float)
     purged: dict[str, float] = defaultdict(float)
@@ -177,7 +182,7 @@ def _spool_faults(
             if draw.grams < 0 or filament_of.get(draw.spool) != batch.filament:
                 yield f"{run.name} draws from {draw.spool}, which has no {batch.filament} to give."
             drawn[draw.spool] += draw.grams
-            spans[draw.spool].append((run.start.astimezone(UTC), run.end.astimezone(UTC), run.printer))
+            spans[draw.spool].append((mounted[run.name], run.end.astimezone(UTC), run.printer))
         if run.draws:
             purged[run.draws[0].spool] += run.purge_g
         least = workshop.run_purge_g + (workshop.change_purge_g if run.changed_from else 0.0)

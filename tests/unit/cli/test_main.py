@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from planner.cli import exits
+from tests.builders import box, stl_bytes
 from tests.small_job import write_small_job
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -93,6 +94,16 @@ def test_a_set_aside_mesh_ends_with_one(kit: Path, tmp_path: Path) -> None:
     assert [row["mesh"] for row in plan["set_aside"]] == ["broken.stl"]
 
 
+def test_a_mesh_of_a_kilometre_is_set_aside(tmp_path: Path) -> None:
+    """One file in the wrong unit neither fills the memory nor stops the others."""
+    folder = write_small_job(tmp_path / "kit")
+    (folder / "giant.stl").write_bytes(stl_bytes(box(1e6, 1e6, 1e6)))
+    done = planner("plan", folder, "--out", tmp_path / "out", *START)
+    assert done.returncode == exits.DONE_WITH_GAPS
+    plan = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
+    assert "1e+06 mm long; the limit is 5000 mm" in plan["set_aside"][0]["reason"]
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
@@ -102,6 +113,8 @@ def test_a_set_aside_mesh_ends_with_one(kit: Path, tmp_path: Path) -> None:
         (["plan", "{kit}", "--option", "nose"], "--option nose=camera"),
         (["plan", "{kit}", "--option", "nose=A"], "nose"),
         (["plan", "{kit}", "--start", "tomorrow"], "2026-12-01T18:00"),
+        (["plan", "{kit}", "--start", "0001-01-01T00:00"], "the year 1 is not between"),
+        (["plan", "{kit}", "--start", "9999-12-31T23:00"], "the year 9999 is not between"),
         (["plan", "{kit}", "--effort", "heroic"], "quick, normal, thorough"),
         (["plan", "{kit}", "--workshop", "{kit}/none.toml"], "none.toml"),
         (["plan", "{kit}", "--out", "{kit}"], "which no earlier plan wrote"),

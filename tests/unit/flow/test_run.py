@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from planner.actions import PlanRequest, read_job
 from planner.errors import Infeasible, RecordError
+from planner.flow.doubts import tight_spools
 from planner.flow.job import Job
 from planner.flow.look import look
 from planner.flow.run import run
 from planner.flow.sample import sample_job
 from planner.flow.verify import faults
+from planner.geometry.mesh import TriangleMesh
 from planner.model.attendance import Attendance, DateWindow, WeeklyWindow
 from planner.report.plan_json import plan_json
 from tests.small_job import write_small_job
@@ -70,6 +72,47 @@ def test_a_fault_is_found_when_a_bed_is_tampered_with(job: Job) -> None:
     moved = replace(second, x_mm=first.x_mm, y_mm=first.y_mm, outline_mm=first.outline_mm)
     batches = tuple(replace(b, placed=(first, moved, *rest)) if b is crowded else b for b in plan.batches)
     assert any("mm apart" in words for words in faults(replace(plan, batches=batches)))
+
+
+def test_a_bed_without_usable_ground_takes_nothing(job: Job) -> None:
+    """A keep-out over the whole bed leaves its printer out; the other one prints everything."""
+    first = job.workshop.printers[0]
+    whole = ((-1.0, -1.0), (400.0, -1.0), (400.0, 400.0), (-1.0, 400.0))
+    covered = replace(first, bed=replace(first.bed, keep_outs=(whole,)))
+    plan = run(replace(job, workshop=replace(job.workshop, printers=(covered, *job.workshop.printers[1:]))))
+    assert {batch.printer_kind for batch in plan.batches} == {job.workshop.printers[1].kind}
+    assert faults(plan) == ()
+
+
+def test_a_spool_on_two_printers_is_found(job: Job) -> None:
+    """A spool is taken from the moment at which its printer is handled, not only from the start."""
+    plan = run(job)
+    first = plan.schedule.runs[0]
+    spool = first.draws[0].spool
+    other = next(p for p in job.workshop.printers if p.name != first.printer)
+    later = first.end + timedelta(minutes=2)
+    twin = replace(
+        first, name="run twin", printer=other.name, start=later, end=later + (first.end - first.start)
+    )
+    found = faults(replace(plan, schedule=replace(plan.schedule, runs=(first, twin))))
+    assert any(f"spool {spool} is on" in words for words in found)
+
+
+def test_what_fits_nowhere_is_told_beside_the_mass(job: Job) -> None:
+    """Mass and cost stand on different pieces then, and the plan says so first."""
+    tall = TriangleMesh(job.meshes["fuselage.stl"].triangles * 9)
+    plan = run(replace(job, meshes={**job.meshes, "fuselage.stl": tall}))
+    assert plan.assumptions[0].startswith("1 piece fits nowhere")
+
+
+def test_a_spool_that_may_run_dry_is_named(job: Job) -> None:
+    """A gram to spare is a doubt when the filament is only known to some per cent."""
+    plan = run(job)
+    use = next(use for use in plan.spools if use.grams_used > 0)
+    tight = replace(use, grams_left=0.01 * use.grams_used)
+    filaments = {filament.name: filament for filament in job.workshop.filaments}
+    assert [f.about for f in tight_spools([tight], filaments)] == [f"spool {use.spool}"]
+    assert tight_spools([replace(use, grams_left=use.grams_used)], filaments) == []
 
 
 def test_grams_that_do_not_add_up_are_found(job: Job) -> None:

@@ -1,0 +1,43 @@
+"""Doubts that only the whole plan shows."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from planner.model.batch import Misfit
+from planner.model.deposit import Deposit
+from planner.model.filament import Filament
+from planner.model.finding import Finding
+from planner.model.part import Piece
+from planner.model.schedule import SpoolUse
+from planner.units import grams_text
+
+NINE_OF_TEN = 1.2816  # standard normal quantile of 90 %
+
+
+def left_out(
+    misfits: Sequence[Misfit], pieces: Sequence[Piece], deposits: Mapping[str, Deposit]
+) -> tuple[str, ...]:
+    """What the mass counts and the beds do not, in words."""
+    nowhere = {misfit.piece for misfit in misfits}
+    if not nowhere:
+        return ()
+    grams = sum(deposits[piece.part].mass_g for piece in pieces if piece.name in nowhere)
+    many = "1 piece fits" if len(nowhere) == 1 else f"{len(nowhere)} pieces fit"
+    return (
+        f"{many} nowhere ({grams_text(grams)} g): counted in the mass, but not in hours, spools and cost",
+    )
+
+
+def tight_spools(uses: Sequence[SpoolUse], filaments: Mapping[str, Filament]) -> list[Finding]:
+    """Spools that may run dry: what is left is less than the filament's spread at 90 %."""
+    found = []
+    for use in uses:
+        spread = NINE_OF_TEN * filaments[use.filament].spread_shared * use.grams_used
+        if use.grams_used > 0.0 and use.grams_left < spread:
+            text = (
+                f"{grams_text(use.grams_left)} g would be left of {use.filament}, and the planned grams are"
+                f" only sure to {grams_text(spread)} g (9 of 10): weigh it, and have another spool at hand."
+            )
+            found.append(Finding(f"spool {use.spool}", text))
+    return found
