@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -13,17 +14,21 @@ from planner.arrange.usable import usable
 from planner.model.batch import Misfit
 
 _TURNS = np.arange(0.0, 180.0, 1.0)
+MOST_CUTS = 12  # a part that needs more is not cut but made anew
 _TILTS = np.arange(1.0, 91.0, 1.0)
 
 
 def misfit(item: Item, kinds: Sequence[BedKind]) -> Misfit:
     """Name the axis and the millimetres for the bed that comes nearest, and say what would help."""
-    short = [_short(item, kind) for kind in kinds]
-    axis, missing, name = min(short, key=lambda s: (s[1], s[2]), default=("none", 0.0, ""))
-    if axis == "none":
-        return Misfit(item.piece, axis, missing, "no bed is given: add a printer to the workshop file")
+    if not kinds:
+        return Misfit(item.piece, "none", 0.0, "no bed is given: add a printer to the workshop file")
+    short, size, name = min(
+        ((*_short(item, kind), kind.printer_kind) for kind in kinds), key=lambda s: (sum(s[0].values()), s[2])
+    )
+    axis = max(short, key=lambda a: short[a], default="x")
     helps = _turn_that_helps(item, kinds) or _tilt_that_helps(item, kinds)
-    return Misfit(item.piece, axis, round(missing, 2), helps or _cut(item, axis, missing, name))
+    missing = round(short.get(axis, 0.0), 2)
+    return Misfit(item.piece, axis, missing, helps or _cut(short, size, name))
 
 
 def turn_that_fits(item: Item, kind: BedKind, turns: np.ndarray) -> float | None:
@@ -40,18 +45,33 @@ def full(item: Item) -> Misfit:
     return Misfit(item.piece, "beds", 0.0, "all beds that take it are full: allow one more bed")
 
 
-def _short(item: Item, kind: BedKind) -> tuple[str, float, str]:
-    """Axis and millimetres by which the piece misses the bed at its best allowed turn."""
+def _short(item: Item, kind: BedKind) -> tuple[dict[str, float], dict[str, float]]:
+    """Millimetres by which the piece misses the bed, and its size, along every axis that is short.
+
+    Of the allowed turns the one counts that is short in the fewest axes, then by the least in all.
+    """
+    best: tuple[dict[str, float], dict[str, float]] | None = None
+    turns = allowed_turns(item) if kind.bed.shape != "round" else np.zeros(1)  # a circle turns along
+    for width, depth in size_at(item, turns):
+        over, size = _overs(item, kind, (float(width), float(depth)))
+        if best is None or (len(over), sum(over.values())) < (len(best[0]), sum(best[0].values())):
+            best = over, size
+    over, size = best if best is not None else ({}, {})
     tall = item.height_mm - kind.clear_height_mm
-    if tall > 0.0:
-        return "z", tall, kind.printer_kind
-    turns = allowed_turns(item)
-    sizes = size_at(item, turns)
-    each = [
-        _over(item, kind, float(t), (float(s[0]), float(s[1]))) for t, s in zip(turns, sizes, strict=True)
-    ]
-    axis, missing = min(each, key=lambda o: o[1])
-    return axis, max(missing, 0.0), kind.printer_kind
+    return ({**over, "z": tall}, {**size, "z": item.height_mm}) if tall > 0.0 else (over, size)
+
+
+def _overs(item: Item, kind: BedKind, size: tuple[float, float]) -> tuple[dict[str, float], dict[str, float]]:
+    """What is too long for the ground at one turn, and how long it is."""
+    ground = usable(kind.bed)
+    if ground.circle is not None:
+        long = 2.0 * enclosing_circle(item)[1]
+        over = long - 2.0 * ground.circle[2]
+        return ({"diameter": over}, {"diameter": long}) if over > 0.0 else ({}, {})
+    x0, y0, x1, y1 = ground.bounds
+    overs = {"x": size[0] - (x1 - x0), "y": size[1] - (y1 - y0)}
+    short = {axis: over for axis, over in overs.items() if over > 0.0}
+    return short, {axis: size["xy".index(axis)] for axis in short}
 
 
 def allowed_turns(item: Item) -> np.ndarray:
@@ -129,5 +149,16 @@ def _square(kind: BedKind) -> tuple[float, float, float, float]:
     return x - half, y - half, x + half, y + half
 
 
-def _cut(item: Item, axis: str, missing: float, name: str) -> str:
-    return f"cut the part in two, or use a bed with {missing:.1f} mm more in {axis} than {name!r} has"
+def _cut(short: dict[str, float], size: dict[str, float], name: str) -> str:
+    """Into how many pieces the longest excess must be cut, or how much more bed it takes."""
+    more = " and ".join(f"{short[axis]:.1f} mm more in {axis}" for axis in sorted(short))
+    if not short:
+        return f"the ground of {name!r} is cut up by keep-outs: use another bed"
+    rooms = {axis: max(size[axis] - short[axis], 1.0) for axis in short}
+    count = 1
+    for axis in short:
+        count *= math.ceil(size[axis] / rooms[axis])
+    number = {2: "into two", 3: "into three", 4: "into four"}.get(count, f"into {count}")
+    return (
+        f"cut the part {number if count <= MOST_CUTS else 'up'}, or use a bed with {more} than {name!r} has"
+    )

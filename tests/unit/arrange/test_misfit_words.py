@@ -1,0 +1,42 @@
+"""A piece that fits nowhere is told by every axis that is short, and by what really helps."""
+
+from __future__ import annotations
+
+import pytest
+
+from planner.arrange.item import BedKind, Item
+from planner.arrange.misfit import misfit
+from planner.model.printer import Bed
+
+SMALL = BedKind("small", Bed(), 220.0)  # 212 x 212 mm of ground
+
+
+def _box(width: float, depth: float, height: float) -> Item:
+    ring = ((0.0, 0.0), (width, 0.0), (width, depth), (0.0, depth))
+    return Item("p", ring, (), height, None, "s", "p")
+
+
+@pytest.mark.parametrize(
+    ("size", "axis", "missing", "words"),
+    [
+        ((300.0, 300.0, 300.0), "x", 88.0, ["88.0 mm more in x", "88.0 mm more in y", "80.0 mm more in z"]),
+        ((400.0, 10.0, 5.0), "x", 188.0, ["into two", "188.0 mm more in x"]),
+        ((2000.0, 100.0, 10.0), "x", 1788.0, ["into 10", "1788.0 mm more in x"]),
+    ],
+)
+def test_every_short_axis_is_told(
+    size: tuple[float, float, float], axis: str, missing: float, words: list[str]
+) -> None:
+    """Millimetres by hand: 220 less two margins of 4 leaves 212."""
+    found = misfit(_box(*size), [SMALL])
+    assert (found.axis, found.missing_mm) == (axis, pytest.approx(missing, abs=0.01))
+    for word in words:
+        assert word in found.proposal
+
+
+def test_the_nearest_bed_counts_all_axes() -> None:
+    """One bed lacks 1 mm of height but 288 mm beside it; the other lacks 100 mm along x only."""
+    low = BedKind("low", Bed(), 99.0)
+    wide = BedKind("wide", Bed(width_mm=400.0, depth_mm=600.0), 300.0)
+    found = misfit(_box(500.0, 500.0, 100.0), [low, wide])
+    assert "'wide'" in found.proposal
