@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import pairwise
 
 from planner.model.airframe import Airframe
@@ -55,11 +55,12 @@ def _deliveries(
     """When each piece is in the hand, and from which run."""
     beds = {batch.name: batch for batch in batches}
     known = {piece.name for piece in pieces}
-    visits = sorted(visit.at for visit in schedule.visits)
+    visits = sorted((visit.at, visit.at + timedelta(minutes=visit.minutes)) for visit in schedule.visits)
     at: dict[str, datetime] = {}
     runs: dict[str, str] = {}
     for run in schedule.runs:
-        cleared = next((visit for visit in visits if visit >= run.end), run.end)
+        # a visit may begin before the run ends: what counts is that it lasts beyond it
+        cleared = next((begin for begin, end in visits if end > run.end), run.end)
         for placed in beds[run.batch].placed:
             if placed.piece in known and (placed.piece not in at or cleared < at[placed.piece]):
                 at[placed.piece] = cleared

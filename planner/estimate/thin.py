@@ -13,6 +13,7 @@ Column = NDArray[np.float64]
 
 LEAST_RUN_MM = 4.0  # outline lost on one layer, both sides of the wall together
 LEAST_SHARE = 0.02  # of the outline: tips and tight corners lose less
+LEAST_LAYERS = 3  # a tip that thins out over fewer layers than this is good to know, no more
 TORN_SHARE = 0.2  # of an outline that was stitched: spikes of stray facets are no walls
 MOST_AREA = 0.5  # of the section: a part so small that hardly any of it is printed
 
@@ -45,6 +46,7 @@ def thin_walls(
     standing = np.array([table[q, THIN_X], table[q, THIN_Y], height[q]]) + low
     x, y, z = (back @ standing).tolist()
     span = height[bad]
+    lasting = span.max() - span.min() >= LEAST_LAYERS * recipe.layer_height_mm
     return [
         Finding(
             about,
@@ -52,6 +54,6 @@ def thin_walls(
             f" thinner than the least bead of {recipe.least_bead_width_mm:g} mm and will not be printed; such"
             f" walls stand between {span.min():.1f} and {span.max():.1f} mm above the bed and are left out"
             " of mass and minutes.",
-            "fault",
+            "fault" if lasting else "note",
         )
     ]

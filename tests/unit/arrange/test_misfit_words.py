@@ -20,7 +20,7 @@ def _box(width: float, depth: float, height: float) -> Item:
     ("size", "axis", "missing", "words"),
     [
         ((300.0, 300.0, 300.0), "x", 88.0, ["88.0 mm more in x", "88.0 mm more in y", "80.0 mm more in z"]),
-        ((400.0, 10.0, 5.0), "x", 188.0, ["into two", "188.0 mm more in x"]),
+        ((400.0, 200.0, 5.0), "x", 188.0, ["into two", "188.0 mm more in x"]),
         ((2000.0, 100.0, 10.0), "x", 1788.0, ["into 10", "1788.0 mm more in x"]),
     ],
 )
