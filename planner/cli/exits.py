@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import traceback
 from collections.abc import Iterator
@@ -42,6 +43,11 @@ def told() -> Iterator[None]:
 def leave(message: str, code: int) -> NoReturn:
     """Print to standard error and end with a code."""
     print(printable(message), file=sys.stderr)  # noqa: T201
+    if code == INTERRUPTED:
+        # The interpreter would die of the signal once more on its way out, and wait for threads.
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(code)
     sys.exit(code)
 
 

@@ -12,7 +12,7 @@ import typer
 
 from planner import __version__
 from planner.actions import PlanRequest
-from planner.cli.exits import DONE, DONE_WITH_GAPS, NO_PLAN, printable, told
+from planner.cli.exits import DONE, DONE_WITH_GAPS, INTERRUPTED, NO_PLAN, leave, printable, told
 from planner.cli.page import page
 
 if TYPE_CHECKING:
@@ -317,7 +317,10 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    app()
+    try:
+        app(standalone_mode=True)
+    except KeyboardInterrupt:
+        leave("Stopped; nothing was written.", INTERRUPTED)
 
 
 if __name__ == "__main__":
