@@ -10,6 +10,7 @@ import os
 import zipfile
 from collections.abc import Mapping
 from dataclasses import asdict, fields, replace
+from functools import cache
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -24,8 +25,7 @@ from planner.model.finding import Finding
 from planner.model.part import Part
 from planner.model.printer import Motion
 
-ENGINE = "2"  # counts up when the same input gives other numbers
-
+_ROOMS = ("geometry", "model", "estimate")
 # What a filament is bought for, kept for and said of changes no deposit.
 _SILENT = {
     "name", "price_minor", "spool_g", "spread_shared", "spread_piece", "notes", "source", "softening_c",
@@ -53,11 +53,21 @@ class DepositCache(Protocol):
         ...
 
 
+@cache
+def engine() -> str:
+    """Hash of the code that makes deposits: other code may give other numbers for the same input."""
+    digest = hashlib.blake2b(digest_size=16)
+    package = Path(__file__).resolve().parents[1]
+    for file in sorted(path for room in _ROOMS for path in (package / room).glob("*.py")):
+        digest.update(file.name.encode() + b"\0" + file.read_bytes())
+    return digest.hexdigest()
+
+
 def deposit_key(mesh: TriangleMesh, part: Part, filament: Filament, motions: Mapping[str, Motion]) -> str:
     """Hash of what a deposit depends on: facets, pose, recipe, filament, motions; no names, no prices."""
     recipe = {k: v for k, v in asdict(part.recipe).items() if k not in ("name", "source")}
     stuff = {k: v for k, v in asdict(filament).items() if k not in _SILENT}
-    rest = [ENGINE, part.pose.rotation, recipe, stuff, {k: asdict(m) for k, m in sorted(motions.items())}]
+    rest = [engine(), part.pose.rotation, recipe, stuff, {k: asdict(m) for k, m in sorted(motions.items())}]
     digest = hashlib.blake2b(json.dumps(rest, sort_keys=True).encode(), digest_size=20)
     digest.update(mesh.triangles.data)
     return digest.hexdigest()
