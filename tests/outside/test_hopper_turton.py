@@ -1,0 +1,60 @@
+"""Perfect packings by the bounding-box stage.
+
+Source: E. Hopper and B. C. H. Turton, "An empirical investigation of meta-heuristic and heuristic
+algorithms for a 2D packing problem", European Journal of Operational Research 128 (2001) 34-57,
+class C1: 16 or 17 rectangles that fill a strip of 20 x 20 exactly.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from planner.arrange.fill import fill
+from planner.arrange.item import BedKind, Item
+from planner.arrange.verify import verify_beds
+from planner.model.printer import Bed
+
+FOLDER = Path(
+    os.environ.get("AIRFRAME_BENCHMARKS", Path(__file__).resolve().parents[3] / "shared" / "benchmarks")
+)
+DATA = FOLDER / "packing" / "rectangles" / "hopper_turton_2001_C1-C7.json"
+SCALE = 10.0  # a bed of 20 mm is none; the shape is the same
+A_QUARTER_MORE = 1.25  # what a plain box rule may need above the optimum on 16 rectangles
+
+pytestmark = pytest.mark.skipif(
+    not DATA.is_file(), reason="the benchmark data are not beside the repository (AIRFRAME_BENCHMARKS)"
+)
+
+
+def _items(name: str) -> tuple[list[Item], float, float]:
+    record = json.loads(DATA.read_text(encoding="utf-8"))[name]
+    items = []
+    for at, (width, depth) in enumerate(record["items"]):
+        w, d = width * SCALE, depth * SCALE
+        ring = ((0.0, 0.0), (w, 0.0), (w, d), (0.0, d))
+        items.append(Item(f"{at}", ring, (), 5.0, (0.0, 90.0), "s", f"{w}x{d}"))
+    return items, record["strip_width"] * SCALE, record["optimal_height"] * SCALE
+
+
+@pytest.mark.parametrize("name", ["C1_1", "C1_2", "C1_3"])
+def test_class_c1_lies_on_one_bed_a_little_longer_than_the_optimum(name: str) -> None:
+    """One bed of 1.25 times the optimal length takes all of them, and the slow check agrees."""
+    items, width, optimum = _items(name)
+    kind = BedKind("strip", Bed(width_mm=width, depth_mm=optimum * A_QUARTER_MORE, margin_mm=0.0), 50.0)
+    made = fill(items, [kind], 0.0, effort="quick", seed=1)
+    assert len(made.beds) == 1
+    assert verify_beds(made.beds, items, 0.0, made.misfits) == ()
+
+
+@pytest.mark.parametrize("name", ["C1_1", "C1_2", "C1_3"])
+def test_class_c1_never_beats_its_area(name: str) -> None:
+    """On beds of less area than the rectangles have, at least two beds are needed."""
+    items, width, optimum = _items(name)
+    kind = BedKind("strip", Bed(width_mm=width, depth_mm=optimum * 0.95, margin_mm=0.0), 50.0)
+    made = fill(items, [kind], 0.0, effort="quick", seed=1)
+    assert len(made.beds) >= 2
+    assert verify_beds(made.beds, items, 0.0, made.misfits) == ()
