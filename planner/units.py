@@ -14,7 +14,6 @@ SECONDS_PER_MINUTE = 60.0
 MINUTES_PER_HOUR = 60
 DM2_PER_M2 = 100.0
 G_PER_KG = 1000.0
-JOULES_PER_KWH = 3.6e6
 
 # Lengths of the 3MF core specification 1.4 ("unit" attribute), in millimetres.
 LENGTH_MM = {

@@ -23,7 +23,6 @@ if TYPE_CHECKING:  # the stages are imported late, so that help and bad input an
     from planner.model.workshop import Workshop
 
 FIRST_YEAR, LAST_YEAR = 2000, 2200
-LARGEST_MESH_MM = 5000.0  # as for beds
 
 
 def read_job(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Job:
@@ -64,14 +63,15 @@ def meshes_of(sources: Sequence[Path], unit: str | None, progress: Progress | No
 
 def _of_a_size_to_print(folder: MeshFolder) -> MeshFolder:
     """Set aside what is larger than any bed may be: its layers would fill the memory."""
+    from planner.model.part import LARGEST_MM
     from planner.model.plan import SetAside
 
     giants = {r.name: float(r.mesh.extents.max()) for r in folder.meshes}
-    giants = {name: size for name, size in giants.items() if size > LARGEST_MESH_MM}
+    giants = {name: size for name, size in giants.items() if size > LARGEST_MM}
     aside = tuple(
         SetAside(
             name,
-            f"it is {size:.4g} mm long; the limit is {LARGEST_MESH_MM:g} mm. Check the unit of its export.",
+            f"it is {size:.4g} mm long; the limit is {LARGEST_MM:g} mm. Check the unit of its export.",
         )
         for name, size in giants.items()
     )

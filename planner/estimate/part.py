@@ -21,14 +21,13 @@ from planner.geometry.section import Sections, sections
 from planner.model.deposit import Deposit, Layers
 from planner.model.filament import Filament
 from planner.model.finding import Finding
-from planner.model.part import Part
+from planner.model.part import LARGEST_MM, Part
 from planner.model.printer import Motion, Outline
 from planner.model.recipe import Recipe
 from planner.units import MM3_PER_CM3
 
 Column = NDArray[np.float64]
 
-LARGEST_MM = 5000.0  # as for beds
 LEAST_FILL = 1e-6  # smaller fractions draw no line at all
 SAMPLES = 16  # sections that tell which way round a torn mesh is
 

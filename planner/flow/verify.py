@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
-from planner.arrange.item import BedKind, FilledBed
+import numpy as np
+
+from planner.arrange.item import BedKind, FilledBed, Item
 from planner.arrange.verify import verify_beds
 from planner.budget.verify import budget_faults
-from planner.compose.composition import ComposeTask
-from planner.compose.pieces import families
-from planner.flow.run import section_rank
+from planner.model.part import Piece
 from planner.model.plan import Plan
 from planner.schedule.verify import verify_schedule
 
@@ -17,6 +18,7 @@ from planner.schedule.verify import verify_schedule
 def faults(plan: Plan) -> tuple[str, ...]:
     """One sentence for everything that does not hold; empty for a sound plan."""
     return (
+        *_pieces(plan),
         *_beds(plan),
         *_alike(plan),
         *verify_schedule(plan.schedule, plan.spools, plan.batches, plan.workshop, plan.start),
@@ -24,16 +26,35 @@ def faults(plan: Plan) -> tuple[str, ...]:
     )
 
 
+def _pieces(plan: Plan) -> Iterator[str]:
+    """Every part of the chosen options as often as it says, in both hands where it is mirrored."""
+    wanted: Counter[tuple[str, bool]] = Counter()
+    for part in plan.airframe.parts:
+        if plan.airframe.chosen(part.option):
+            wanted[part.name, False] += part.copies
+            wanted[part.name, True] += part.copies if part.mirror else 0
+    made = Counter((piece.part, piece.mirrored) for piece in plan.pieces)
+    for key in sorted(wanted.keys() | made.keys()):
+        if wanted[key] != made[key]:
+            yield f"{key[0]}{' mirrored' if key[1] else ''}: {wanted[key]} wanted, {made[key]} planned"
+    printed = Counter(item.what for item in plan.mass.items if item.kind == "printed")
+    if printed != Counter(piece.name for piece in plan.pieces):
+        yield "the mass does not count every piece just once"
+
+
+def _item(plan: Plan, piece: Piece) -> Item:
+    """A piece as the bed sees it, from its deposit alone: mirrored across x, lowest corner at the origin."""
+    deposit = plan.deposits[piece.part]
+    flip = np.array([-1.0 if piece.mirrored else 1.0, 1.0])
+    rings = [np.array(ring) * flip for ring in (deposit.footprint_mm, *deposit.inside_holes)]
+    rings = [ring[::-1] if piece.mirrored else ring for ring in rings]
+    low = rings[0].min(axis=0)
+    outer, *holes = [tuple((float(x), float(y)) for x, y in ring - low) for ring in rings]
+    return Item(piece.name, outer, tuple(holes), deposit.extents_mm[2], None, piece.section, piece.name)
+
+
 def _beds(plan: Plan) -> tuple[str, ...]:
-    task = ComposeTask(
-        plan.pieces,
-        {part.name: part for part in plan.parts},
-        plan.deposits,
-        plan.workshop,
-        plan.start,
-        section_rank(plan.airframe),
-    )
-    items = [item for group in families(task).values() for item in group]
+    items = [_item(plan, piece) for piece in plan.pieces]
     printers = {printer.kind: printer for printer in plan.workshop.printers}
     beds = [
         FilledBed(

@@ -10,6 +10,7 @@ from planner.model.checks import number, one_of, words
 from planner.model.recipe import Recipe
 
 Hand = Literal["left", "right", "none"]
+LARGEST_MM = 5000.0  # as for beds: the layers of a larger part would fill the memory
 HANDS: tuple[str, ...] = ("left", "right", "none")
 
 

@@ -221,7 +221,7 @@ def _piece(ring: list[tuple[float, float]], placed: Placed, style: Style, prefix
         stroke_linejoin="round",
         fill_rule="evenodd",
     )
-    told = f"{placed.piece}: turned {placed.turn_deg:g} degrees, {placed.height_mm:.1f} mm tall"
+    told = f"{placed.piece}: turned {round(placed.turn_deg, 1):g} degrees, {placed.height_mm:.1f} mm tall"
     title = element("title", {}, escaped(told))
     return group([title, body, _turn_mark(ring, placed.turn_deg)], class_="piece")
 

@@ -70,7 +70,7 @@ def mass_bar(mass: Mass, width: float) -> str:
             line(target, 0.6, target, y + bar + 4.2, THICK, stroke=ACCENT),
             text(target + (-1.0 if anchor == "end" else 1.0), 2.9, told, SMALL, anchor, fill=ACCENT),
         ]
-    return picture(width, 17.0, parts, "mass by kind against the target")
+    return picture(width, 18.0, parts, "mass by kind against the target")
 
 
 def _whisker(low: float, middle: float, high: float, y: float) -> list[str]:

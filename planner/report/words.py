@@ -10,7 +10,6 @@ from planner.model.budget import Balance, MassItem
 from planner.model.plan import Plan
 from planner.units import grams_text, money_text
 
-DASH = "\u2013"
 UNKNOWN = "\u2014"
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from planner.files.toml_file import parse_toml
 from planner.units import hours_text
-from planner.web.edit_airframe import RECIPE_KEYS, recipe_values
+from planner.web.edit_airframe import recipe_values
 from planner.web.palette import colour
 from planner.web.state import State
 
@@ -124,6 +124,3 @@ def workshop_top(state: State) -> dict[str, Any]:
         return {}
     values = parse_toml(state.workshop_text, "workshop.toml").values
     return {key: value for key, value in values.items() if not isinstance(value, (list, dict))}
-
-
-RECIPE_FIELDS = RECIPE_KEYS

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 from planner.budget.build_order import build_order
@@ -89,3 +90,10 @@ def test_a_middle_piece_joins_both_hands():
     (step,) = build_order(plane, plane.parts, pieces(plane), beds, times).steps
     assert step.at == hour(5)
     assert step.joints == (("centre", "in L"), ("centre", "in R"))
+
+
+def test_a_visit_that_began_before_the_run_ended_still_clears_it():
+    """Tasks are merged into one visit, which may begin while the bed is printing."""
+    visits = (Visit(hour(4.8), 30, ("start another", "clear the bed")), *TIMES.visits[1:])
+    order = build_order(PLANE, PLANE.parts, pieces(PLANE), BEDS, replace(TIMES, visits=visits))
+    assert order.steps[0].at == hour(4.8)

@@ -68,7 +68,7 @@ def test_foaming_is_linear_between_rows_and_level_outside():
 
 def test_printers_and_recipes_by_name():
     """The generic profiles and recipes that the tool promises are there."""
-    assert {"desktop 180", "desktop 220", "desktop 256", "large 350", "round 300"} <= set(builtin_printers())
+    assert {"desktop 180", "desktop 220", "desktop 250", "large 350", "round 300"} <= set(builtin_printers())
     recipes = builtin_recipes()
     assert {"plain", "skin", "spiral skin", "foamed skin", "structure", "solid", "flexible hinge"} <= set(
         recipes

@@ -7,6 +7,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
+from planner.estimate import cache
 from planner.estimate.cache import FolderCache, MemoryCache, deposit_key
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.geometry.pose import about_axis
@@ -114,3 +115,10 @@ def test_threads_give_the_same_bytes():
         same(one, other)
     assert seen == [(n, len(jobs)) for n in range(1, len(jobs) + 1)]
     assert np.all(np.diff([d.layers.volume_mm3.sum() for d in alone[:3]]) > 0.0)
+
+
+def test_other_code_asks_for_another_deposit(monkeypatch):
+    """What an older planner kept is not taken for what this one would reckon."""
+    key = deposit_key(BOX, part_of(), PLAIN, MOTIONS)
+    monkeypatch.setattr(cache, "engine", lambda: "other code")
+    assert deposit_key(BOX, part_of(), PLAIN, MOTIONS) != key

@@ -84,6 +84,14 @@ def test_a_bed_without_usable_ground_takes_nothing(job: Job) -> None:
     assert faults(plan) == ()
 
 
+def test_a_lost_piece_and_a_wrong_hand_are_found(job: Job) -> None:
+    """The check counts pieces from the parts, and builds their outlines from the deposits alone."""
+    plan = run(job)
+    assert any("wanted" in words for words in faults(replace(plan, pieces=plan.pieces[1:])))
+    turned = tuple(replace(piece, mirrored=not piece.mirrored) for piece in plan.pieces[:1])
+    assert faults(replace(plan, pieces=(*turned, *plan.pieces[1:])))
+
+
 def test_a_spool_on_two_printers_is_found(job: Job) -> None:
     """A spool is taken from the moment at which its printer is handled, not only from the start."""
     plan = run(job)
