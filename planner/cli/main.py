@@ -13,6 +13,7 @@ import typer
 from planner import __version__
 from planner.actions import PlanRequest
 from planner.cli.exits import DONE, DONE_WITH_GAPS, INTERRUPTED, NO_PLAN, leave, printable, told
+from planner.cli.interrupt import listen
 from planner.cli.page import page
 
 if TYPE_CHECKING:
@@ -299,7 +300,7 @@ def _options(words: list[str]) -> dict[str, str]:
     return found
 
 
-def _shown() -> AbstractContextManager[Report | None]:
+def _shown() -> AbstractContextManager[Report]:
     from planner.cli.progress import shown
 
     return shown()
@@ -317,8 +318,9 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    listen()
     try:
-        app(standalone_mode=True)
+        app()
     except KeyboardInterrupt:
         leave("Stopped; nothing was written.", INTERRUPTED)
 

@@ -7,16 +7,18 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from planner.cli.interrupt import step
+
 _AFTER_S = 1.0
 
 Report = Callable[[str, int, int], None]
 
 
 @contextmanager
-def shown() -> Iterator[Report | None]:
-    """A function that takes stage, done and total; ``None`` where nobody watches."""
+def shown() -> Iterator[Report]:
+    """A function that takes stage, done and total; it ends the work after an interrupt, watched or not."""
     if not sys.stderr.isatty():
-        yield None
+        yield step
         return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
@@ -32,6 +34,7 @@ def shown() -> Iterator[Report | None]:
     began = time.monotonic()
 
     def report(stage: str, done: int, total: int) -> None:
+        step(stage, done, total)
         bar.update(task, description=stage[:48], completed=done, total=total if total > 1 else None)
         if time.monotonic() - began > _AFTER_S and not bar.live.is_started:
             bar.start()

@@ -50,7 +50,9 @@ def pieces_of(look: Lookup, batch: Batch) -> tuple[PieceRow, ...]:
     for placed in sorted(batch.placed, key=lambda p: numbers[p.piece]):
         piece = look.piece.get(placed.piece)
         deposit = look.plan.deposits.get(piece.part) if piece else None
-        turn = f"{round(placed.turn_deg % 360, 1):g}\u00b0" + (" mirrored" if piece and piece.mirrored else "")
+        turn = f"{round(placed.turn_deg % 360, 1):g}\u00b0" + (
+            " mirrored" if piece and piece.mirrored else ""
+        )
         rows.append(
             PieceRow(
                 numbers[placed.piece],
