@@ -12,52 +12,10 @@ from planner.geometry.section import Sections
 
 Column = NDArray[np.float64]
 
-_SHARP = 0.2  # a corner is offset to five times the depth at most
 _AGREES = 0.05  # share of the inner area by which the offset outline may miss it and still be taken for it
 
 _LITTLE = 0.02  # share of the section below which the free inside has no centroid of its own
 _LEAST = np.array([0.0, 0.0, -np.inf])  # integrals of squares are not negative
-
-
-def region_moments(points: Column, starts: NDArray[np.int64]) -> Column:
-    """Area and integrals of x, y, x^2, y^2, xy of each ring, (r, 6).
-
-    Source: geometry, Green's theorem over straight edges; holes run clockwise and count negative.
-    """
-    after = np.roll(points, -1, axis=0)
-    after[starts[1:] - 1] = points[starts[:-1]]
-    x, y, u, v = points[:, 0], points[:, 1], after[:, 0], after[:, 1]
-    cross = x * v - u * y
-    table = np.stack(
-        [
-            cross / 2.0,
-            cross * (x + u) / 6.0,
-            cross * (y + v) / 6.0,
-            cross * (x * x + x * u + u * u) / 12.0,
-            cross * (y * y + y * v + v * v) / 12.0,
-            cross * (2.0 * (x * y + u * v) + x * v + u * y) / 24.0,
-        ],
-        axis=1,
-    )
-    return np.add.reduceat(table, starts[:-1], axis=0) if len(starts) > 1 else np.zeros((0, 6))
-
-
-def moved_in(points: Column, starts: NDArray[np.int64], depth: Column) -> Column:
-    """Points of rings with every edge moved ``depth`` (p,) to its left; sharp corners are cut short."""
-    after, before = np.roll(points, -1, axis=0), np.roll(points, 1, axis=0)
-    after[starts[1:] - 1] = points[starts[:-1]]
-    before[starts[:-1]] = points[starts[1:] - 1]
-    out, back = _left(after - points), _left(points - before)
-    corner = out + back
-    square = np.maximum((corner * corner).sum(axis=1) / 2.0, 2.0 * _SHARP**2)
-    moved: Column = points + depth[:, None] * corner / square[:, None]
-    return moved
-
-
-def _left(edge: Column) -> Column:
-    length = np.hypot(edge[:, 0], edge[:, 1])
-    length = np.where(length > 0.0, length, 1.0)
-    return np.stack([-edge[:, 1] / length, edge[:, 0] / length], axis=1)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -82,15 +40,11 @@ def layer_shapes(cut: Sections, walk: Walk, inner_mm2: Column, depth_mm: Column)
     walls are taken to lie along the outline, and the inner region for the section shrunk about its
     own centroid. Layers between lie on straight lines.
     """
-    k, at = len(walk.layers), walk.layers
-    whole, inner = np.zeros((k, 6)), np.zeros((k, 6))
-    points, starts = walk.rings.points, walk.rings.starts
-    if len(starts) > 1:
-        ring_of = np.repeat(np.arange(k), np.diff(walk.rings.plane))
-        per_point = np.repeat(ring_of, np.diff(starts))
-        np.add.at(whole, ring_of, region_moments(points, starts))
-        shifted = moved_in(points, starts, depth_mm[at][per_point])
-        np.add.at(inner, ring_of, region_moments(shifted, starts))
+    from planner.estimate.outline_kernel import moments
+
+    rings, at = walk.rings, walk.layers
+    # Source: geometry, Green's theorem over straight edges
+    whole, inner = moments(rings.points, rings.starts, rings.plane, depth_mm[at])
     free, whole_own = inner_mm2[at], _central(whole)
     wall = np.maximum(whole[:, 0] - free, 0.0)
     sound = (np.abs(inner[:, 0] - free) <= _AGREES * np.maximum(free, 1e-9))[:, None]

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from planner.estimate.beads import LayerBeads
 from planner.estimate.motion import corner_speed, move_seconds, path_seconds
-from planner.estimate.outline_sides import diagonal_share, mean_diameter, sides, walked_of_side
+from planner.estimate.outline_sides import OutlineSums, outline_sums
 from planner.estimate.speeds import Speeds, speeds
 from planner.model.filament import Filament
 from planner.model.printer import Motion
@@ -35,50 +35,54 @@ def layer_seconds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion:
     if len(beads) == 0:
         return np.zeros(0)
     pace = speeds(beads, recipe, filament, motion)
-    seconds = _walls(beads, pace, motion) + _areas(beads, pace, motion)
-    seconds += _travel(beads, recipe, filament, motion)
+    sums = outline_sums(beads)
+    seconds = _walls(beads, sums, pace, motion) + _areas(beads, sums, pace, motion)
+    seconds += _travel(beads, sums, recipe, filament, motion)
     # a spiral climbs while it prints: only the step onto it is a layer change
     climbing = beads.spiral & np.concatenate([[False], beads.spiral[:-1]])
     total: Column = seconds + np.where(climbing, 0.0, motion.layer_change_s)
     return total
 
 
-def _walls(beads: LayerBeads, pace: Speeds, motion: Motion) -> Column:
+def _walls(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -> Column:
     """Walls and brim: seconds per millimetre along the nearest walked rings, times the length."""
     first_speed = np.full(len(beads.walked), pace.wall[0])
     # the first layer is slow; a walked layer stands for the others that are like it
     alike = np.bincount(beads.nearest[1:], minlength=len(beads.walked))
     total = np.bincount(beads.nearest[1:], weights=pace.wall[1:], minlength=len(beads.walked))
     speed = np.where(alike > 0, total / np.maximum(alike, 1), first_speed)
-    per_mm = _seconds_per_mm(beads, speed, motion)[beads.nearest]
-    per_mm[0] = _seconds_per_mm(beads, first_speed, motion)[beads.nearest[0]]
+    per_mm = _seconds_per_mm(beads, sums, 0, len(beads.walked), speed, motion)[beads.nearest]
+    first = int(beads.nearest[0])
+    per_mm[0] = _seconds_per_mm(beads, sums, first, first + 1, first_speed, motion)[0]
     seconds: Column = per_mm * (beads.wall_path_mm + beads.brim_path_mm)
     return seconds
 
 
-def _seconds_per_mm(beads: LayerBeads, walked_speed: Column, motion: Motion) -> Column:
-    """Mean pace along the rings of each walked layer; cruise where a layer has no ring."""
-    rings = np.diff(beads.walked_starts)
-    layer_of_ring = np.repeat(np.arange(len(rings)), rings)
+def _seconds_per_mm(
+    beads: LayerBeads, sums: OutlineSums, a: int, b: int, walked_speed: Column, motion: Motion
+) -> Column:
+    """Mean pace along the rings of walked layers ``a`` up to ``b``; cruise where a layer has no ring."""
+    rings = np.diff(beads.walked_starts[a : b + 1])
+    layer_of_ring = np.repeat(np.arange(a, b), rings)
     seconds = path_seconds(
         beads.points,
-        beads.ring_starts,
+        beads.ring_starts[beads.walked_starts[a] : beads.walked_starts[b] + 1],
         np.ones(len(layer_of_ring), dtype=bool),
         walked_speed[layer_of_ring],
         motion.acceleration,
         motion.corner_deviation,
         rolling=beads.spiral[beads.walked][layer_of_ring],
     )
-    total = np.bincount(layer_of_ring, weights=seconds, minlength=len(rings))
-    length = np.bincount(walked_of_side(beads), weights=np.hypot(*sides(beads).T), minlength=len(rings))
+    total = np.bincount(layer_of_ring - a, weights=seconds, minlength=len(rings))
+    length = sums.length_mm[a:b]
     long = length > 0.0
-    pace: Column = np.where(long, total / np.where(long, length, 1.0), 1.0 / walked_speed)
+    pace: Column = np.where(long, total / np.where(long, length, 1.0), 1.0 / walked_speed[a:b])
     return pace
 
 
-def _areas(beads: LayerBeads, pace: Speeds, motion: Motion) -> Column:
+def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -> Column:
     """Solid and sparse areas and support, as lines to and fro."""
-    share = diagonal_share(beads)[beads.nearest]
+    share = sums.diagonal_share[beads.nearest]
     chord, step = beads.chord_mm * share, np.pi / 2.0 * share
     solid, sparse, support = beads.solid_spacing_mm, beads.sparse_spacing_mm, beads.support_spacing_mm
     under = _SQUARE_CHORD * np.sqrt(beads.support_mm2)
@@ -129,7 +133,9 @@ def line_seconds(
     return seconds
 
 
-def _travel(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> Column:
+def _travel(
+    beads: LayerBeads, sums: OutlineSums, recipe: Recipe, filament: Filament, motion: Motion
+) -> Column:
     """From wall to wall, from ring to ring, from walls to areas, and the retractions of it.
 
     Only a hop to another island retracts; foaming filament is not retracted (common practice,
@@ -145,7 +151,7 @@ def _travel(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motio
     inner_walls = np.where(beads.spiral, 0, max(recipe.walls - 1, 0)) * rings
     seconds = tours[beads.nearest]
     seconds += inner_walls * move_seconds(beads.solid_spacing_mm, speed, acceleration)
-    across = mean_diameter(beads)[beads.nearest]
+    across = sums.mean_diameter_mm[beads.nearest]
     fills = (beads.solid_mm2 > 0.0).astype(np.int64) + (beads.sparse_mm2 > 0.0)
     seconds += fills * np.maximum(beads.islands, 1) * move_seconds(across / 2.0, speed, acceleration)
     # every opening parts the lines of an area once more
