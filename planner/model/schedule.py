@@ -17,7 +17,10 @@ class Draw:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One batch on one printer; ``end`` is the end of printing, clearing comes after."""
+    """One batch on one printer; ``end`` is the end of printing, clearing comes after.
+
+    ``mark`` is empty for a run that is planned, ``running`` for one that had begun before the plan was made.
+    """
 
     name: str
     batch: str
@@ -28,6 +31,7 @@ class Run:
     draws: tuple[Draw, ...]
     purge_g: float
     changed_from: str | None = None
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,117 @@
+"""A plan that goes on from an earlier one: what is over, what runs, what changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from planner.model.batch import Batch
+from planner.model.schedule import Run, SpoolUse
+
+Outcome = Literal["done", "failed"]
+OUTCOMES: tuple[str, ...] = ("done", "failed", "running")
+
+
+@dataclass(frozen=True, slots=True)
+class PastRun:
+    """A run that is over. Its draws are the grams that it really took, as far as that is known.
+
+    ``good`` are the pieces of a failed run that can be used. ``on_bed``: its bed is still to be cleared.
+    """
+
+    run: Run
+    batch: Batch
+    outcome: Outcome
+    good: tuple[str, ...] = ()
+    on_bed: bool = False
+
+    @property
+    def delivered(self) -> tuple[str, ...]:
+        """The pieces that it left for use."""
+        return self.good if self.outcome == "failed" else tuple(p.piece for p in self.batch.placed)
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What the builder says of the beds of an earlier plan, by name; ``good`` names pieces of failed beds.
+
+    With ``as_planned`` a bed without a mark went as it was planned.
+    """
+
+    done: tuple[str, ...] = ()
+    failed: tuple[str, ...] = ()
+    running: tuple[str, ...] = ()
+    good: tuple[str, ...] = ()
+    as_planned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierPart:
+    """What an earlier plan knew of a part."""
+
+    filament: str
+    recipe: str
+    mass_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierPlan:
+    """What is read back of an earlier plan; ``told_g`` is what its shelf was told to hold."""
+
+    source: str
+    identification: str
+    airframe: str
+    start: datetime
+    finish: datetime
+    parts: Mapping[str, EarlierPart]
+    part_of: Mapping[str, str]
+    batches: tuple[Batch, ...]
+    runs: tuple[Run, ...]
+    past: tuple[PastRun, ...]
+    spools: tuple[SpoolUse, ...]
+    told_g: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """Where and when a batch runs."""
+
+    printer: str
+    start: datetime
+    end: datetime
+
+
+ChangeKind = Literal["done", "failed", "running", "stays", "moved", "new", "dropped"]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What became of one bed since the earlier plan."""
+
+    batch: str
+    kind: ChangeKind
+    was: Slot | None
+    now: Slot | None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Replan:
+    """How a plan differs from the one that it goes on from.
+
+    ``open_batches`` of the earlier plan had not begun; ``moved`` of them have another printer or start.
+    ``best`` is the finish that was found with all of them free to move. ``proved``: no plan within the
+    tolerance moves fewer. ``told_g`` is what the shelf is told to hold now.
+    """
+
+    since: str
+    tolerance_h: float
+    earlier_finish: datetime
+    best: datetime
+    open_batches: int
+    moved: int
+    proved: bool
+    changes: tuple[Change, ...]
+    told_g: Mapping[str, float] = field(default_factory=dict)

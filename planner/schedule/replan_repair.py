@@ -1,0 +1,157 @@
+"""Few moved batches by plain local repair: what can stay stays, what cannot is pushed or put elsewhere."""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.schedule.replan_desk import NO_BATCH, Desk
+
+Was = Sequence[tuple[int, int] | None]
+Lines = tuple[tuple[int, ...], ...]
+Score = tuple[int, int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Order on every printer, and of each batch its handling, its start and whether it stays where it was."""
+
+    lines: Lines
+    begin: tuple[int, ...]
+    start: tuple[int, ...]
+    kept: tuple[bool, ...]
+    finish: int
+
+    @property
+    def moved(self) -> int:
+        """Batches that do not stay, new ones included."""
+        return self.kept.count(False)
+
+
+def place(desk: Desk, lines: Lines, was: Was) -> Placing | None:
+    """Time the lists: every batch where it was if that can be, else as early as it can be.
+
+    ``None`` when the calendar has no room.
+    """
+    tables, free = desk.tables, desk.there.copy()
+    count = len(was)
+    begin, start, kept = [0] * count, [0] * count, [False] * count
+    for printer, line in enumerate(lines):
+        for n, batch in enumerate(line):
+            old = was[batch]
+            if old is not None and old[0] == printer:
+                kept[batch] = _reserve(desk, free, printer, batch, line[n - 1] if n else NO_BATCH, old[1])
+    queue = [(int(tables.release[p]), p, 0) for p, line in enumerate(lines) if line]
+    heapq.heapify(queue)
+    finish = 0
+    while queue:
+        ready, printer, n = heapq.heappop(queue)
+        line = lines[printer]
+        batch, before = line[n], line[n - 1] if n else NO_BATCH
+        block = desk.handling(printer, batch, before)
+        old = was[batch]
+        if kept[batch] and old is not None and old[1] - block < ready:
+            free[old[1] - block : old[1]] += 1
+            kept[batch] = False
+        if kept[batch] and old is not None:
+            at = old[1] - block
+        else:
+            at = desk.first_free(free, ready, block, block + desk.watched(printer, batch))
+            if at < 0:
+                return None
+            free[at : at + block] -= 1
+            kept[batch] = old == (printer, at + block)
+        begin[batch], start[batch] = at, at + block
+        end = at + block + int(tables.duration[batch, printer])
+        finish = max(finish, end)
+        if n + 1 < len(line):
+            heapq.heappush(queue, (end + int(tables.cool[printer]), printer, n + 1))
+    return Placing(lines, tuple(begin), tuple(start), tuple(kept), finish)
+
+
+def _reserve(desk: Desk, free: np.ndarray, printer: int, batch: int, before: int, start: int) -> bool:
+    """Take the person's time for a batch that stays; False where it cannot."""
+    block = desk.handling(printer, batch, before)
+    at = start - block
+    if at < 0 or desk.first_free(free, at, block, block + desk.watched(printer, batch)) != at:
+        return False
+    free[at:start] -= 1
+    return True
+
+
+class Repair:
+    """Local search over lists; effort is counted in placings."""
+
+    def __init__(self, desk: Desk, was: Was, cap: int, effort: int) -> None:
+        self.desk, self.was, self.cap, self.left = desk, was, cap, effort
+
+    def score(self, placing: Placing) -> Score:
+        """Ticks beyond the cap, moved batches, finish, sum of the moved batches' starts: less is better."""
+        late = sum(s for s, kept in zip(placing.start, placing.kept, strict=True) if not kept)
+        return max(0, placing.finish - self.cap), placing.moved, placing.finish, late
+
+    def run(self) -> Placing | None:
+        """Batches with a place in their old order, the others where they disturb least; then improved."""
+        tables = self.desk.tables
+        old: list[list[int]] = [[] for _ in tables.release]
+        for batch, place_ in enumerate(self.was):
+            if place_ is not None:
+                old[place_[0]].append(batch)
+        lines: Lines = tuple(tuple(sorted(line, key=lambda b: (self._old_start(b), b))) for line in old)
+        homeless = [b for b, place_ in enumerate(self.was) if place_ is None]
+        best = place(self.desk, lines, self.was)
+        for batch in sorted(homeless, key=lambda b: (-int(tables.duration[b].max()), b)):
+            best = self._inserted(lines, batch)
+            if best is None:
+                return None
+            lines = best.lines
+        return None if best is None else self._improved(best)
+
+    def _old_start(self, batch: int) -> int:
+        place_ = self.was[batch]
+        return 0 if place_ is None else place_[1]
+
+    def _tried(self, lines: Lines) -> Placing | None:
+        self.left -= 1
+        return place(self.desk, lines, self.was)
+
+    def _inserted(self, lines: Lines, batch: int) -> Placing | None:
+        """The batch at the place where the score is least."""
+        best: Placing | None = None
+        for printer, line in enumerate(lines):
+            if self.desk.tables.duration[batch, printer] < 0:
+                continue
+            for at in range(len(line), -1, -1):
+                if best is not None and self.left <= 0:
+                    return best
+                grown = (*line[:at], batch, *line[at:])
+                found = self._tried((*lines[:printer], grown, *lines[printer + 1 :]))
+                if found is not None and (best is None or self.score(found) < self.score(best)):
+                    best = found
+        return best
+
+    def _improved(self, best: Placing) -> Placing:
+        """One batch after another to its best place, those that had to move first."""
+        while self.left > 0:
+            better = False
+            for batch in self._worth_moving(best):
+                lines = tuple(tuple(b for b in line if b != batch) for line in best.lines)
+                found = self._inserted(lines, batch)
+                if found is not None and self.score(found) < self.score(best):
+                    best, better = found, True
+                if self.left <= 0:
+                    return best
+            if not better:
+                return best
+        return best
+
+    def _worth_moving(self, placing: Placing) -> list[int]:
+        """Moved batches, latest first; then those of the printer that ends last."""
+        moved = sorted(
+            (b for b, kept in enumerate(placing.kept) if not kept), key=lambda b: -placing.start[b]
+        )
+        last = max(placing.lines, key=lambda line: placing.start[line[-1]] if line else -1, default=())
+        return [*moved, *(b for b in reversed(last) if b not in moved)]
