@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import pairwise
 
+from planner.budget.joints import rows_of
 from planner.model.airframe import Airframe
+from planner.model.assembly import Contact
 from planner.model.batch import Batch
 from planner.model.build import BuildOrder, BuildStep, Kit
 from planner.model.part import Part, Piece
@@ -22,17 +23,19 @@ def build_order(
     pieces: Sequence[Piece],
     batches: Sequence[Batch],
     schedule: Schedule,
+    contacts: Sequence[Contact] = (),
 ) -> BuildOrder:
     """Steps by visit, and one kit a section.
 
     A piece is there at the first visit after its run has ended, when its bed is cleared. Joints
-    are those between neighbours of a stack, each hand for itself; a joint can be glued when both
-    sides are there. What is in no stack joins its section without a named joint.
+    are those between neighbours of a stack, each hand for itself, and wherever else pieces touch; a
+    joint can be glued when both sides are there. What touches nothing joins its section without a
+    named joint.
     """
     at, runs = _deliveries(pieces, batches, schedule)
     by_name = {part.name: part for part in parts}
     sections = {piece.name: _section(piece, by_name) for piece in pieces}
-    joints = _joints(by_name, pieces)
+    joints = _joints(parts, pieces, contacts)
     kits = _kits(airframe, sections, joints, at)
     steps = []
     for moment in sorted({*at.values()}):
@@ -73,27 +76,17 @@ def _section(piece: Piece, by_name: Mapping[str, Part]) -> str:
     return piece.section or ("" if part is None else part.section)
 
 
-def _joints(by_name: Mapping[str, Part], pieces: Sequence[Piece]) -> tuple[Joint, ...]:
-    """Neighbours of each stack, hand by hand; pieces without a hand belong to both."""
-    rows: dict[str, list[tuple[int, Piece]]] = defaultdict(list)
-    for piece in pieces:
-        part = by_name.get(piece.part)
-        if part is not None and part.stack is not None:
-            rows[part.stack.name].append((part.stack.order, piece))
+def _joints(parts: Sequence[Part], pieces: Sequence[Piece], contacts: Sequence[Contact]) -> tuple[Joint, ...]:
+    """Neighbours of each stack, hand by hand, those that stand side by side, then all else that touches."""
     joints: dict[Joint, None] = {}
-    for row in rows.values():
-        hands = sorted({piece.hand for _, piece in row} - {"none"}) or ["none"]
-        for hand in hands:
-            steps: dict[int, list[str]] = defaultdict(list)
-            for order, piece in row:
-                if piece.hand in (hand, "none"):
-                    steps[order].append(piece.name)
-            ordered = [tuple(steps[order]) for order in sorted(steps)]
-            for side_by_side in ordered:
-                if len(side_by_side) > 1:
-                    joints[side_by_side] = None
-            for before, behind in pairwise(ordered):
-                joints[(*before, *behind)] = None
+    for _, row in rows_of(parts, pieces):
+        ordered = [tuple(piece.name for piece in step) for step in row]
+        joints.update(dict.fromkeys(step for step in ordered if len(step) > 1))
+        joints.update(dict.fromkeys((*before, *behind) for before, behind in pairwise(ordered)))
+    held = [frozenset(joint) for joint in joints]
+    for contact in contacts:
+        if not any(names.issuperset(contact.pieces) for names in held):
+            joints[contact.pieces] = None
     return tuple(joints)
 
 

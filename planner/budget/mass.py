@@ -10,6 +10,7 @@ from planner.budget.spread import deviation, low_and_high
 from planner.budget.stations import stations
 from planner.errors import RecordError
 from planner.model.airframe import Airframe
+from planner.model.assembly import Contact
 from planner.model.budget import Mass, MassItem, Place
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
@@ -34,6 +35,7 @@ def airframe_mass(
     pieces: Sequence[Piece],
     filaments: Mapping[str, Filament],
     outer_mm2: Mapping[str, float] | None = None,
+    contacts: Sequence[Contact] = (),
 ) -> Mass:
     """Flying mass with its 10 and 90 % values.
 
@@ -42,6 +44,7 @@ def airframe_mass(
     parts : those of the chosen options
     deposits, filaments : by part name and by filament name
     outer_mm2 : outer surface by part name, where primer or paint goes by area
+    contacts : faces on which pieces touch, where glue goes by area
 
     Raises
     ------
@@ -66,7 +69,7 @@ def airframe_mass(
         if airframe.chosen(fitting.option) and fitting.count > 0
     ]
     outer = {piece.name: (outer_mm2 or {}).get(piece.part, 0.0) for piece in pieces}
-    joints = joint_faces(airframe, parts, deposits, pieces)
+    joints = joint_faces(airframe, parts, deposits, pieces, contacts)
     finish = finish_items(
         airframe.finish, printed, surfaces(deposits, pieces), joints=joints, outer_mm2=outer
     )
@@ -137,8 +140,8 @@ def _assumptions(airframe: Airframe, parts: Sequence[Part]) -> list[str]:
         )
     if finish.glue_g_per_cm2 is not None:
         notes.append(
-            f"Glue is {finish.glue_g_per_cm2:g} g/cm2 of the joints between neighbours of a stack; others,"
-            " such as hinges and tubes, are not counted."
+            f"Glue is {finish.glue_g_per_cm2:g} g/cm2 of the plane faces that touch, hinges too; tubes in"
+            " their sockets and pieces without a seat (station_mm only) are not counted."
         )
     if {finish.paint_g, finish.primer_g_per_m2, finish.paint_g_per_m2} == {None} and parts:
         notes.append("No primer or paint is given; none is counted.")

@@ -32,25 +32,49 @@ def stations(
     stack. A part behind one whose height is not known is not placed.
     """
     by_name = {part.name: part for part in parts}
+    found: dict[str, Place] = {}
+    own = tuple(pieces)
+    known = seats(airframe, parts, deposits, own)
+    for piece in own:
+        part, deposit = by_name.get(piece.part), deposits.get(piece.part)
+        if part is None or deposit is None:
+            continue
+        seated = known.get(piece.name)
+        if seated is not None:
+            turn, shift = seated
+            x, y, z = (turn @ np.array(deposit.centroid_in_mesh_mm) + shift).tolist()
+            if part.stack is None or airframe.in_assembly_position:
+                found[piece.name] = Place(x, y, z, "assembly position")
+            else:
+                sided = _sided(airframe, part)
+                found[piece.name] = Place(x, y if sided else None, z, f"stack {part.stack.name}")
+        elif part.station_mm is not None:
+            found[piece.name] = Place(part.station_mm)
+    return found
+
+
+def seats(
+    airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, Deposit], pieces: Iterable[Piece]
+) -> dict[str, tuple[_Vector, _Vector]]:
+    """Turn (3, 3) and shift (3,) from mesh to airframe coordinates of every piece that has a seat.
+
+    ``x_airframe = turn @ x_mesh + shift``. A piece whose station is a number has none.
+    """
+    by_name = {part.name: part for part in parts}
     starts = stack_starts(airframe, parts, deposits)
     rows = {place.name: place for place in airframe.stacks}
-    found: dict[str, Place] = {}
+    found: dict[str, tuple[_Vector, _Vector]] = {}
     for piece in pieces:
         part, deposit = by_name.get(piece.part), deposits.get(piece.part)
         if part is None or deposit is None:
             continue
-        place = None
         own = part.stack is not None or part.station_mm is not None
         if airframe.in_assembly_position and not (own and part.copies > 1):
-            x, y, z = deposit.centroid_in_mesh_mm
-            place = Place(x, -y if piece.mirrored else y, z, "assembly position")
-        elif part.stack is not None:
+            found[piece.name] = (_MIRROR if piece.mirrored else np.eye(3), np.zeros(3))
+        elif part.stack is not None and part.name in starts:
             row = rows.get(part.stack.name, StackPlace(part.stack.name))
-            place = _in_stack(row, starts.get(part.name), part, deposit, piece)
-        if place is None and part.station_mm is not None:
-            place = Place(part.station_mm)
-        if place is not None:
-            found[piece.name] = place
+            turn, shift = seat(row, starts[part.name], part, mirrored=piece.mirrored)
+            found[piece.name] = turn, shift - turn @ _foot(row, deposit)
     return found
 
 
@@ -122,17 +146,17 @@ def _outwards(row: StackPlace, before_mm: float, side: float) -> tuple[_Vector, 
     return np.column_stack([chord, np.cross(out, chord), out]), start + before_mm * out + back
 
 
-def _in_stack(
-    row: StackPlace, before: float | None, part: Part, deposit: Deposit, piece: Piece
-) -> Place | None:
-    """The place in a row of parts whose own z axis runs along the stack."""
-    if before is None:
-        return None
+def _foot(row: StackPlace, deposit: Deposit) -> _Vector:
+    """The point of the mesh that comes to lie where its seat begins."""
     low, size = np.array(deposit.mesh_low_mm), np.array(deposit.mesh_extents_mm)
-    centre = np.array(deposit.centroid_in_mesh_mm) - [0.0, 0.0, low[2]]
+    foot = np.array([0.0, 0.0, low[2]])
     if row.direction != "across" and ((low[:2] > 0.0) | (low[:2] + size[:2] < 0.0)).any():
-        centre[:2] -= low[:2] + size[:2] / 2.0  # not drawn about the stack's axis: taken to be centred on it
-    turn, shift = seat(row, before, part, mirrored=piece.mirrored)
-    x, y, z = (turn @ centre + shift).tolist()
-    sided = part.hand != "none" or part.mirror or row.direction != "across" or abs(row.dihedral_deg) == _FIN
-    return Place(x, y if sided else None, z, f"stack {row.name}")
+        foot[:2] = low[:2] + size[:2] / 2.0  # not drawn about the stack's axis: taken to be centred on it
+    return foot
+
+
+def _sided(airframe: Airframe, part: Part) -> bool:
+    """Whether the side on which a stacked part sits is known."""
+    row = next((r for r in airframe.stacks if part.stack and r.name == part.stack.name), None)
+    direction, dihedral = ("aft", 0.0) if row is None else (row.direction, row.dihedral_deg)
+    return part.hand != "none" or part.mirror or direction != "across" or abs(dihedral) == _FIN

@@ -104,6 +104,9 @@ def _plan(job: Job, known: Weighing, made: Composition) -> Plan:
         ),
         cautions=cautions(used, workshop, airframe, made.schedule),
         findings=tuple(dict.fromkeys([*job.findings, *found, *advice])),
-        build_order=build_order(airframe, known.parts, known.pieces, made.batches, made.schedule),
+        build_order=build_order(
+            airframe, known.parts, known.pieces, made.batches, made.schedule, known.contacts
+        ),
         option_effects=known.effects,
+        silhouettes=known.silhouettes,
     )

@@ -11,8 +11,10 @@ from planner.errors import Infeasible
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses import choose_pose
 from planner.flow.job import Job, Progress
+from planner.flow.seated import contacts, silhouettes
 from planner.geometry.outer import outer_surface_mm2
 from planner.model.airframe import Airframe
+from planner.model.assembly import Contact, Silhouette
 from planner.model.budget import Balance, Mass, OptionEffect
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece, pieces_of
@@ -22,7 +24,8 @@ from planner.model.part import Part, Piece, pieces_of
 class Weighing:
     """The airframe as it is chosen, before anything lies on a bed.
 
-    ``effects`` tell what every choice of every option does to mass and balance.
+    ``effects`` tell what every choice of every option does to mass and balance, ``contacts`` where
+    pieces touch, and ``silhouettes`` how they look in place.
     """
 
     parts: tuple[Part, ...]
@@ -32,6 +35,8 @@ class Weighing:
     balance: Balance
     outer_mm2: Mapping[str, float]
     effects: tuple[OptionEffect, ...] = ()
+    contacts: tuple[Contact, ...] = ()
+    silhouettes: tuple[Silhouette, ...] = ()
 
 
 def weighed(job: Job, progress: Progress | None = None) -> Weighing:
@@ -57,15 +62,19 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
     deposits = deposits_of(job, (*parts, *others), progress)
     outer = _outer(job, (*parts, *others))
     pieces = tuple(piece for part in parts for piece in pieces_of(part))
-    mass = weight(job, job.airframe, parts, deposits, outer)
+    own = {part.name: deposits[part.name] for part in parts}
+    touching = contacts(job, job.airframe, parts, own, pieces)
+    mass = weight(job, job.airframe, parts, deposits, outer, touching)
     return Weighing(
         parts,
-        {part.name: deposits[part.name] for part in parts},
+        own,
         pieces,
         mass,
         balance(job.airframe, mass),
         outer,
         _effects(job, deposits, outer),
+        touching,
+        silhouettes(job, parts, own, pieces),
     )
 
 
@@ -79,11 +88,17 @@ def weight(
     parts: Sequence[Part],
     deposits: Mapping[str, Deposit],
     outer_mm2: Mapping[str, float],
+    touching: Sequence[Contact] | None = None,
 ) -> Mass:
-    """What an airframe of these parts weighs in the filaments of the workshop."""
+    """What an airframe of these parts weighs in the filaments of the workshop.
+
+    ``touching`` is looked up where it is not given and glue goes by area.
+    """
     filaments = {filament.name: filament for filament in job.workshop.filaments}
     pieces = [piece for part in parts for piece in pieces_of(part)]
-    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer_mm2)
+    if touching is None and airframe.finish.glue_g_per_cm2 is not None:
+        touching = contacts(job, airframe, parts, deposits, pieces)
+    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer_mm2, touching or ())
 
 
 def deposits_of(job: Job, parts: Sequence[Part], progress: Progress | None = None) -> dict[str, Deposit]:

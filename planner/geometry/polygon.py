@@ -98,3 +98,22 @@ def united(rings: Sequence[Points]) -> list[Points]:
 def simple(ring: Points) -> bool:
     """Whether a ring does not cross or touch itself."""
     return bool(shapely.is_valid(shapely.polygons(ring)))
+
+
+def shared(first: Points, second: Points) -> tuple[float, Points]:
+    """Area that two sets of triangles (k, 3, 2) both cover, and its centroid (2,)."""
+    both = _covered_by(first).intersection(_covered_by(second))
+    if both.is_empty:
+        return 0.0, np.zeros(2)
+    return float(both.area), shapely.get_coordinates(both.centroid)[0]
+
+
+def _covered_by(triangles: Points) -> shapely.Geometry:
+    flat = shapely.polygons(np.ascontiguousarray(triangles))
+    return shapely.union_all(flat[shapely.area(flat) > 0.0])
+
+
+def simplified(rings: Sequence[Points], by: float) -> list[Points]:
+    """Rings with fewer points that stay within ``by`` (Douglas and Peucker); tiny ones are dropped."""
+    thin = [shapely.get_coordinates(shapely.simplify(shapely.polygons(r).exterior, by))[:-1] for r in rings]
+    return [ring for ring in thin if len(ring) >= 3]

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from planner.model.airframe import Airframe
+from planner.model.assembly import Silhouette
 from planner.model.batch import Batch, Misfit
 from planner.model.budget import Balance, Cost, Mass, OptionEffect
 from planner.model.build import BuildOrder
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.part import Part, Piece
+from planner.model.replan import PastRun, Replan
 from planner.model.schedule import Schedule, SpoolUse
 from planner.model.workshop import Workshop
 
@@ -30,7 +32,8 @@ class Plan:
     """The plan of one airframe in one workshop.
 
     ``parts`` are those of the chosen options; ``deposits`` has one entry for each of them.
-    ``option_effects`` tell what each choice does to mass and balance.
+    ``option_effects`` tell what each choice does to mass and balance, ``silhouettes`` how the pieces
+    look where they sit.
     """
 
     airframe: Airframe
@@ -54,3 +57,6 @@ class Plan:
     findings: tuple[Finding, ...]
     build_order: BuildOrder = BuildOrder((), ())
     option_effects: tuple[OptionEffect, ...] = ()
+    silhouettes: tuple[Silhouette, ...] = ()
+    past: tuple[PastRun, ...] = ()
+    replan: Replan | None = None

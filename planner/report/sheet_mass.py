@@ -51,8 +51,9 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
             Heading("From above"),
             Figure(made_here(view.svg), view.height_mm),
             Words(
-                f"Scale {scale}. Bubbles go by mass: hatched is printed, white is a fitting or finish;"
-                " what has no place across lies on the middle line.",
+                f"Scale {scale}. Outlines show the pieces whose seat is known. Bubbles go by mass: dark is"
+                " printed, white a fitting or finish; a broken rim has no place across and lies on the middle"
+                " line. The grey band is the balance window.",
                 "quiet",
             ),
         ]
@@ -66,7 +67,10 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
         blocks += [
             Heading("From the side"),
             Figure(made_here(side.svg), side.height_mm),
-            Words(f"Scale 1:{side.scale}. What has no height lies on the line of the datum.", "quiet"),
+            Words(
+                f"Scale 1:{side.scale}. A broken rim has no height and lies on the line of the datum.",
+                "quiet",
+            ),
         ]
     blocks += [Heading("By section"), _sections(look), Heading("Fittings and finish"), _fittings(look)]
     blocks += _more(look)

@@ -1,82 +1,79 @@
-"""The airframe from the side as masses: every item whose height is known, the balance among them."""
+"""The airframe from the side: outlines of the pieces in place, a bubble for every mass, the balance."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-
-from planner.model.budget import MassItem
-from planner.report.drawing import ACCENT, INK, RULE, THIN, circle, element, group, line, picture, rect, text
-from planner.report.gauges import gravity_mark, steps
-from planner.report.legend import hatch_definitions, hatch_name, plain_style, section_styles
+from planner.report.airframe_marks import At, Spot, View, balance_mark, bubbles, outlines, scale_for
+from planner.report.callouts import callouts
+from planner.report.drawing import RULE, THIN, line, picture, rect, text
+from planner.report.gauges import steps
 from planner.report.lookup import Lookup
-from planner.report.plain import escaped
-from planner.report.stations import View
 from planner.report.words import grams
 
 _GREY = "#52606d"
-_SCALES = (1, 2, 5, 10, 20, 50, 100)
-_At = Callable[[float, float], tuple[float, float]]
-_LARGEST = 6.0  # radius of the heaviest bubble, mm
+_PAD, _FOOT = 8.0, 14.0
 
 
 def side_view(look: Lookup, width: float, most_height: float) -> View | None:
     """Nose to the left, up is up; items whose height is not known lie on the line of the datum.
 
-    Areas of bubbles go with mass. ``None`` where no item has a height.
+    Areas of bubbles go with mass. ``None`` where nothing has a height.
     """
-    items = [item for item in look.plan.mass.items if item.station_mm is not None and item.mass_g > 0]
-    if not any(item.up_mm for item in items):
+    spots = [
+        Spot(item, (item.station_mm, item.up_mm or 0.0), item.up_mm is not None)
+        for item in look.plan.mass.items
+        if item.station_mm is not None and item.mass_g > 0
+    ]
+    shown = [(s.piece, list(s.beside)) for s in look.plan.silhouettes if s.beside]
+    if not shown and not any(spot.item.up_mm for spot in spots):
         return None
-    along = [item.station_mm or 0.0 for item in items]
-    up = [item.up_mm or 0.0 for item in items]
-    first, last, low, high = min(along), max(along), min(*up, 0.0), max(*up, 0.0)
-    scale = next(
-        (s for s in _SCALES if (last - first) / s + 30.0 <= width and (high - low) / s + 26.0 <= most_height),
-        _SCALES[-1],
-    )
-    height = (high - low) / scale + 26.0
+    points = [spot.place for spot in spots] + [p for _, rings in shown for ring in rings for p in ring]
+    first, last = min(x for x, _ in points), max(x for x, _ in points)
+    low, high = min(0.0, *(z for _, z in points)), max(0.0, *(z for _, z in points))
+    scale = scale_for((width - 24.0, most_height - _PAD - _FOOT), (last - first, high - low))
+    height = (high - low) / scale + _PAD + _FOOT
     left = (width - (last - first) / scale) / 2.0
 
     def at(station: float, lift: float) -> tuple[float, float]:
-        return left + (station - first) / scale, 11.0 + (high - lift) / scale
+        return left + (station - first) / scale, _PAD + (high - lift) / scale
 
-    largest = max(item.mass_g for item in items)
-    styles = section_styles(look)
-    parts = [hatch_definitions("side", [styles.get(i.section, plain_style()) for i in items])]
-    parts += _frame(look, at, (first, last, height))
-    for item in sorted(items, key=lambda one: -one.mass_g):
-        style = styles.get(item.section, plain_style())
-        x, y = at(item.station_mm or 0.0, item.up_mm or 0.0)
-        fill = "#ffffff" if item.kind != "printed" else f"url(#{hatch_name('side', style)})"
-        radius = max(_LARGEST * math.sqrt(item.mass_g / largest), 0.6)
-        bubble = circle(x, y, radius, fill=fill, fill_opacity="0.85", stroke=INK, stroke_width=0.18)
-        parts.append(group([element("title", {}, _told(item)), bubble]))
+    # what is nearer to the viewer is drawn later: the right side last, as it is seen from there
+    across = {item.what: item.across_mm or 0.0 for item in look.plan.mass.items}
+    ordered = sorted(shown, key=lambda pair: across.get(pair[0], 0.0))
+    drawn, solid = outlines(look, "side", ordered, at)
+    dots, marks = bubbles(spots, at, _told)
+    parts = [*_frame(look, at, (first, last, height)), *drawn, *dots]
     balance = look.plan.balance
+    taken = [(0.0, height - 7.0, width, height)]
     if balance.station_mm is not None:
-        lifted = [(i.mass_g, i.up_mm) for i in items if i.up_mm is not None]
-        lift = sum(m * z for m, z in lifted) / sum(m for m, _ in lifted)
+        lifted = [(s.item.mass_g, s.item.up_mm) for s in spots if s.item.up_mm is not None]
+        lift = sum(m * z for m, z in lifted) / sum(m for m, _ in lifted) if lifted else 0.0
         x, y = at(balance.station_mm, lift)
-        parts.append(gravity_mark(x, y, 1.9, ACCENT if balance.inside is False else INK))
-    return View(picture(width, height, parts, "masses from the side"), height, scale)
+        parts += balance_mark(
+            look, (x, y), [at(v, lift) for v in (balance.low_mm, balance.high_mm) if v is not None]
+        )
+        taken.append((x - 2.2, y - 2.2, x + 2.2, y + 2.2))
+    parts += callouts(marks, solid, taken, (0.5, 0.5, width - 0.5, height - 7.0))
+    return View(picture(width, height, parts, "airframe from the side"), height, scale)
 
 
-def _told(item: MassItem) -> str:
+def _told(spot: Spot) -> str:
+    item = spot.item
     height = "height not known" if item.up_mm is None else f"{item.up_mm:.0f} mm up"
-    return escaped(f"{item.what}: {grams(item.mass_g)} at station {item.station_mm:.0f} mm, {height}")
+    return f"{item.what}: {grams(item.mass_g)} at station {item.station_mm:.0f} mm, {height}"
 
 
-def _frame(look: Lookup, at: _At, room: tuple[float, float, float]) -> list[str]:
+def _frame(look: Lookup, at: At, room: tuple[float, float, float]) -> list[str]:
     """Line of the datum, scale of stations below, the window."""
     first, last, height = room
     (x0, y0), (x1, _) = at(first, 0.0), at(last, 0.0)
-    parts = [line(x0 - 9.0, y0, x1 + 9.0, y0, THIN, stroke=RULE, stroke_dasharray="6 1 1 1")]
     foot = height - 7.0
+    parts = []
     window = look.plan.balance.window_mm
     if window is not None:
         a, b = at(window[0], 0.0)[0], at(window[1], 0.0)[0]
-        parts.append(rect(a, 3.0, max(b - a, 0.3), foot - 3.0, fill="#e4e7eb"))
-    parts.append(line(x0 - 9.0, foot, x1 + 9.0, foot, THIN))
+        parts.append(rect(a, 2.0, max(b - a, 0.3), foot - 2.0, fill="#e4e7eb"))
+    parts.append(line(x0 - 9.0, y0, x1 + 9.0, y0, THIN, stroke=RULE, stroke_dasharray="6 1 1 1"))
+    parts.append(line(x0 - 2.0, foot, x1 + 2.0, foot, THIN))
     for station in steps(first, last, 12):
         x = at(station, 0.0)[0]
         parts += [

@@ -1,45 +1,20 @@
-"""The airframe from above as masses: every item a bubble at its station, the balance among them."""
+"""The airframe from above: outlines of the pieces in place, a bubble for every mass, the balance."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
 from planner.model.budget import MassItem
-from planner.report.drawing import (
-    ACCENT,
-    INK,
-    RULE,
-    SMALL,
-    THIN,
-    circle,
-    element,
-    fitted,
-    group,
-    line,
-    picture,
-    rect,
-    text,
-    text_width,
-)
-from planner.report.gauges import gravity_mark, steps
-from planner.report.legend import hatch_definitions, hatch_name, plain_style, section_styles
+from planner.report.airframe_marks import Spot, View, balance_mark, bubbles, outlines, scale_for
+from planner.report.callouts import callouts
+from planner.report.drawing import RULE, THIN, line, picture, rect, text
+from planner.report.gauges import steps
 from planner.report.lookup import Lookup
-from planner.report.plain import escaped
 from planner.report.words import grams
 
+__all__ = ["View", "top_view"]
+
 _GREY = "#52606d"
-_SCALES = (1, 2, 5, 10, 20, 50, 100)
-_NAMED = 7  # the heaviest items carry their name
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """A drawing with its size on paper and its scale 1 : ``scale``."""
-
-    svg: str
-    height_mm: float
-    scale: int
+_LEFT = 9.0  # the scale of stations
+_PAD = 13.0
 
 
 def top_view(look: Lookup, width: float, most_height: float) -> View | None:
@@ -47,112 +22,70 @@ def top_view(look: Lookup, width: float, most_height: float) -> View | None:
 
     Areas of bubbles go with mass. ``None`` where nothing has a station.
     """
-    items = [item for item in look.plan.mass.items if item.station_mm is not None and item.mass_g > 0]
-    if not items:
+    spots = [
+        Spot(item, (item.across_mm or 0.0, item.station_mm), item.across_mm is not None)
+        for item in look.plan.mass.items
+        if item.station_mm is not None and item.mass_g > 0
+    ]
+    if not spots:
         return None
-    places = [(item.across_mm or 0.0, item.station_mm or 0.0) for item in items]
-    low, high = min(y for _, y in places), max(y for _, y in places)
-    half = max(abs(x) for x, _ in places)
-    scale = next(
-        (s for s in _SCALES if 2 * half / s + 30.0 <= width and (high - low) / s + 26.0 <= most_height),
-        _SCALES[-1],
-    )
-    paper = _Paper(width, low, scale)
-    height = (high - low) / scale + 26.0
-    largest = max(item.mass_g for item in items)
-    styles = section_styles(look)
-    drawn = sorted(zip(items, places, strict=True), key=lambda pair: -pair[0].mass_g)
-    parts = [hatch_definitions("top", [styles.get(i.section, plain_style()) for i in items])]
-    parts += _frame(look, paper, low, high, half)
-    for item, place in drawn:
-        style = styles.get(item.section, plain_style())
-        radius = 6.5 * math.sqrt(item.mass_g / largest)
-        fill = "#ffffff" if item.kind != "printed" else f"url(#{hatch_name('top', style)})"
-        x, y = paper.at(*place)
-        words = element("title", {}, _told(item))
-        parts.append(
-            group(
-                [
-                    words,
-                    circle(
-                        x, y, max(radius, 0.6), fill=fill, fill_opacity="0.85", stroke=INK, stroke_width=0.18
-                    ),
-                ]
-            )
-        )
-    parts += _names(drawn, paper, largest, width)
+    # from above the left side is on the left: y of the airframe to the right, x downwards
+    shown = [(s.piece, [[(y, x) for x, y in r] for r in s.above]) for s in look.plan.silhouettes if s.above]
+    points = [spot.place for spot in spots] + [p for _, rings in shown for ring in rings for p in ring]
+    low, high = min(y for _, y in points), max(y for _, y in points)
+    half = max(abs(x) for x, _ in points)
+    scale = scale_for((width - _LEFT - 6.0, most_height - 2 * _PAD), (2 * half, high - low))
+    height = (high - low) / scale + 2 * _PAD
+    middle = (_LEFT + width) / 2
+
+    def at(across: float, station: float) -> tuple[float, float]:
+        return middle + across / scale, _PAD + (station - low) / scale
+
+    drawn, solid = outlines(look, "top", shown, at)
+    dots, marks = bubbles(spots, at, _told)
+    parts = [*_frame(look, at(0.0, 0.0)[1], scale, (width, height, low, high)), *drawn, *dots]
     balance = look.plan.balance
+    taken = [(0.0, 0.0, _LEFT + 1.0, height)]
     if balance.station_mm is not None:
-        x, y = paper.at(balance.across_mm or 0.0, balance.station_mm)
-        parts.append(gravity_mark(x, y, 1.9, ACCENT if balance.inside is False else INK))
-    return View(picture(width, height, parts, "masses from above"), height, scale)
+        across = balance.across_mm or 0.0
+        x, y = at(across, balance.station_mm)
+        ends = [at(across, v) for v in (balance.low_mm, balance.high_mm) if v is not None]
+        parts += balance_mark(look, (x, y), ends)
+        taken.append((x - 2.2, y - 2.2, x + 2.2, y + 2.2))
+    parts += callouts(marks, solid, taken, (_LEFT + 1.0, 0.5, width, height - 0.5))
+    return View(picture(width, height, parts, "airframe from above"), height, scale)
 
 
-class _Paper:
-    """Airframe to paper: aft is down."""
-
-    def __init__(self, width: float, low: float, scale: int) -> None:
-        self.middle, self.low, self.scale = width / 2, low, scale
-
-    def at(self, across: float, station: float) -> tuple[float, float]:
-        return self.middle + across / self.scale, 13.0 + (station - self.low) / self.scale
+def _told(spot: Spot) -> str:
+    item: MassItem = spot.item
+    across = "place across not known" if item.across_mm is None else f"{item.across_mm:+.0f} mm to the right"
+    return f"{item.what}: {grams(item.mass_g)} at station {item.station_mm:.0f} mm, {across}"
 
 
-def _told(item: MassItem) -> str:
-    return escaped(f"{item.what}: {grams(item.mass_g)} at station {item.station_mm:.0f} mm")
-
-
-def _frame(look: Lookup, paper: _Paper, low: float, high: float, half: float) -> list[str]:
+def _frame(look: Lookup, datum: float, scale: int, room: tuple[float, float, float, float]) -> list[str]:
     """Middle line, scale of stations at the left, datum and window."""
-    top, bottom = paper.at(0.0, low)[1] - 9.0, paper.at(0.0, high)[1] + 9.0
-    parts = [line(paper.middle, top, paper.middle, bottom, THIN, stroke=RULE, stroke_dasharray="6 1 1 1")]
-    left, right = 12.0, 2 * paper.middle - 2.0
+    width, height, low, high = room
+    middle, right = (_LEFT + width) / 2, width - 2.0
+
+    def down(station: float) -> float:
+        return datum + station / scale
+
+    parts = []
     balance = look.plan.balance
     if balance.window_mm is not None:
-        a, b = (paper.at(0.0, v)[1] for v in balance.window_mm)
-        parts.append(rect(left, a, right - left, max(b - a, 0.3), fill="#e4e7eb"))
-        parts.append(text(right, b + 2.6, "balance window", 1.9, "end", fill=_GREY))
-    parts.append(line(left, top + 2, left, bottom - 2, THIN))
+        a, b = (down(v) for v in balance.window_mm)
+        parts.append(rect(_LEFT, a, right - _LEFT, max(b - a, 0.3), fill="#e4e7eb"))
+    parts.append(line(middle, 2.0, middle, height - 2.0, THIN, stroke=RULE, stroke_dasharray="6 1 1 1"))
+    parts.append(line(_LEFT, down(low), _LEFT, down(high), THIN))
     for station in steps(low, high, 9):
-        y = paper.at(0.0, station)[1]
+        y = down(station)
         parts += [
-            line(left - 1.0, y, left, y, THIN),
-            text(left - 1.6, y + 0.7, f"{station:g}", 1.9, "end", fill=_GREY),
+            line(_LEFT - 1.0, y, _LEFT, y, THIN),
+            text(_LEFT - 1.6, y + 0.7, f"{station:g}", 1.9, "end", fill=_GREY),
         ]
-    datum = paper.at(0.0, 0.0)[1]
-    if top < datum < bottom:
+    if 2.0 < datum < height - 2.0:
         parts += [
-            line(left, datum, right, datum, THIN, stroke=RULE, stroke_dasharray="1.6 0.6 0.4 0.6"),
+            line(_LEFT, datum, right, datum, THIN, stroke=RULE, stroke_dasharray="1.6 0.6 0.4 0.6"),
             text(right, datum - 0.9, "datum", 1.9, "end", fill=_GREY),
         ]
-    return parts
-
-
-def _names(
-    drawn: list[tuple[MassItem, tuple[float, float]]], paper: _Paper, largest: float, width: float
-) -> list[str]:
-    """Names of the heaviest items beside their bubbles, none over another."""
-    parts: list[str] = []
-    taken: list[tuple[float, float, float]] = []
-    for item, place in drawn:
-        if len(taken) == _NAMED:
-            break
-        x, y = paper.at(*place)
-        radius = 6.5 * math.sqrt(item.mass_g / largest) + 0.8
-        words = fitted(f"{item.what} {grams(item.mass_g)}", SMALL, 44.0)
-        long = text_width(words, SMALL)
-        for left, base in (
-            (x + radius, y + 0.8),
-            (x - radius - long, y + 0.8),
-            (x + radius, y + 3.6),
-            (x - radius - long, y + 3.6),
-            (x + radius, y - 2.2),
-        ):
-            clear = all(abs(base - b) > 2.9 or left > r or left + long < a for a, r, b in taken)
-            if clear and left > 14.0 and left + long < width:
-                taken.append((left, left + long, base))
-                parts.append(
-                    text(left, base, words, SMALL, stroke="#ffffff", stroke_width=0.8, paint_order="stroke")
-                )
-                break
     return parts

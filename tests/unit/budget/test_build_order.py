@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 from planner.budget.build_order import build_order
 from planner.model.airframe import Fitting
+from planner.model.assembly import Contact
 from planner.model.batch import Batch, Placed
 from planner.model.schedule import Run, Schedule, Visit
 from tests.unit.budget.samples import airframe, part, pieces
@@ -97,3 +98,16 @@ def test_a_visit_that_began_before_the_run_ended_still_clears_it():
     visits = (Visit(hour(4.8), 30, ("start another", "clear the bed")), *TIMES.visits[1:])
     order = build_order(PLANE, PLANE.parts, pieces(PLANE), BEDS, replace(TIMES, visits=visits))
     assert order.steps[0].at == hour(4.8)
+
+
+def test_what_touches_is_joined_when_both_are_there():
+    """The nose touches both inner panels: one joint with each hand, none told twice."""
+    met = tuple(
+        Contact(pair, 50.0, 50.0, 0.0) for pair in (("in L", "out L"), ("in L", "nose"), ("in R", "nose"))
+    )
+    steps = build_order(PLANE, PLANE.parts, pieces(PLANE), BEDS, TIMES, met).steps
+    assert [step.joints for step in steps] == [
+        (("in L", "out L"),),
+        (("in L", "nose"), ("in R", "nose")),
+        (("in R", "out R"),),
+    ]

@@ -7,20 +7,22 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from planner.budget.joints import joint_faces
+from planner.budget.joints import face_share, joint_faces
 from planner.budget.mass import airframe_mass
 from planner.errors import RecordError
 from planner.geometry.pose import about_axis
 from planner.model.airframe import Finish, StackPlace
+from planner.model.assembly import Contact
 from planner.model.deposit import Layers
 from tests.unit.budget.samples import FILAMENTS, airframe, deposit, part, pieces
 
 
-def tapered(name: str, low_mm2: float, high_mm2: float, **more):
-    """A deposit of two layers whose sections are given."""
+def tapered(name: str, low_mm2: float, high_mm2: float, filled: float = 1.0, **more):
+    """A deposit of two layers of 50 mm whose sections are given, and how much of them is deposited."""
     pair = np.array([low_mm2, high_mm2])
     zero, one = np.zeros(2), np.ones(2)
-    layers = Layers(one * 50.0, pair, one, one * 500.0, zero, zero.copy(), zero.copy(), one.copy())
+    tops, laid = np.array([50.0, 100.0]), pair * 50.0 * filled
+    layers = Layers(tops, pair, one, laid, zero, zero.copy(), zero.copy(), one.copy())
     return replace(deposit(name, 40.0, 100.0, **more), layers=layers)
 
 
@@ -50,6 +52,36 @@ def test_a_part_printed_head_down_shows_its_other_end():
     assert [f.area_mm2 for f in joint_faces(plane, plane.parts, found, pieces(plane))] == [420.0, 420.0]
 
 
+def test_an_open_skin_is_glued_by_its_walls():
+    """Of 500 mm2 at the end of a skin a tenth is wall: 50 mm2 hold, though the other side shows 420."""
+    plane = wing()
+    found = {"in": tapered("in", 600.0, 500.0, filled=0.1), "out": tapered("out", 420.0, 200.0)}
+    areas = [face.area_mm2 for face in joint_faces(plane, plane.parts, found, pieces(plane))]
+    assert areas == pytest.approx([50.0, 50.0])
+
+
+def test_meshes_that_touch_count_with_what_they_share():
+    """The panels share 300 mm2 of which 30 are deposited; a fin that touches the root is glued, too."""
+    plane = wing()
+    found = {"in": tapered("in", 600.0, 500.0), "out": tapered("out", 420.0, 200.0)}
+    met = (
+        Contact(("in L", "out L"), 300.0, 30.0, 61.0),
+        Contact(("in R", "out R"), 300.0, 30.0, 61.0),
+        Contact(("in L", "in R"), 12.0, 12.0, 8.0),
+    )
+    faces = joint_faces(plane, plane.parts, found, pieces(plane), met)
+    assert [face.area_mm2 for face in faces] == [30.0, 30.0, 12.0]
+    assert [face.station_mm for face in faces] == [61.0, 61.0, 8.0]
+
+
+@pytest.mark.parametrize(("way", "at", "share"), [(1.0, 100.0, 0.1), (-1.0, 0.0, 0.1), (1.0, 40.0, 1.0)])
+def test_only_the_ends_of_a_skin_are_open(way, at, share):
+    """First and last layer count with their walls; a shelf half way up and a side are whole."""
+    skin = replace(tapered("w", 400.0, 400.0, filled=0.1), mesh_low_mm=(0.0, 0.0, 0.0))
+    assert face_share(skin, np.array([0.0, 0.0, way]), np.array([5.0, 5.0, at])) == pytest.approx(share)
+    assert face_share(skin, np.array([way, 0.0, 0.0]), np.array([5.0, 5.0, at])) == 1.0
+
+
 def test_finish_by_area_by_hand():
     """2 x 4.2 cm2 at 0.02 g are 0.168 g; 2 x 0.05 m2 at 40 and 65 g/m2 are 4 and 6.5 g."""
     plane = wing(finish=Finish(glue_g_per_cm2=0.02, primer_g_per_m2=40.0, paint_g_per_m2=65.0))
@@ -58,7 +90,7 @@ def test_finish_by_area_by_hand():
     mass = airframe_mass(plane, plane.parts, found, pieces(plane), FILAMENTS, areas)
     grams = {item.what: item.mass_g for item in mass.items if item.kind == "finish"}
     assert grams == pytest.approx({"glue at joints": 0.168, "primer": 4.0, "paint": 6.5})
-    assert any("0.02 g/cm2 of the joints" in note for note in mass.notes)
+    assert any("0.02 g/cm2 of the plane faces" in note for note in mass.notes)
 
 
 def test_only_painted_sections_carry_paint():

@@ -34,7 +34,11 @@ SEATS = {
     "left": [[1, 0, 0], [0, 0, -1], [0, 1, 0]],
     "right": [[1, 0, 0], [0, 0, 1], [0, -1, 0]],
     "fin": [[1, 0, 0], [0, 1, 0], [0, 0, 1]],
+    "skid": [[1, 0, 0], [0, -1, 0], [0, 0, -1]],
 }
+SEATS |= {"tail mount": SEATS["fin"], "pylon": SEATS["fin"], "tail skid": SEATS["skid"]}
+SEATS |= {"hatch": SEATS["hull"], "motor mount": SEATS["nose"]}
+UPRIGHT = ("fin", "tail mount", "pylon", "skid", "tail skid")
 
 
 def drawn_in_place(job: Job) -> Job:
@@ -58,8 +62,10 @@ def drawn_in_place(job: Job) -> Job:
             row = rows[part.stack.name]
             seat = row.name if row.name in SEATS else part.hand
             turn = np.array(SEATS[seat], dtype=float)
-            start = np.array([row.start_mm, 0.0, 0.0])
-            across = turn[:, 2] * row.across_mm if row.direction == "across" and seat != "fin" else 0.0
+            start = np.array([row.start_mm, 0.0, row.up_mm])
+            across = turn[:, 2] * row.across_mm if row.direction == "across" and seat not in UPRIGHT else 0.0
+            if seat == "hatch":  # the middle of its box lies on the stack's axis
+                start = start - turn @ np.array([*mesh.bounds.mean(axis=0)[:2], 0.0])
             lift = before[part.stack.name, part.stack.order] - mesh.bounds[0][2]
             shift = start + across + turn[:, 2] * lift
         elif part.station_mm is not None:

@@ -1,0 +1,33 @@
+"""The airframe as it is put together: outlines in place, and faces that touch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Ring = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Silhouette:
+    """Outlines of one piece where it sits: ``above`` in (x, y), ``beside`` in (x, z); mm.
+
+    x runs aft from the datum, y to the right, z up.
+    """
+
+    piece: str
+    above: tuple[Ring, ...]
+    beside: tuple[Ring, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """Plane faces on which two pieces touch: their area and the station of their middle.
+
+    ``glued_mm2`` counts only what is deposited there: a skin that is open at its end touches with
+    its walls.
+    """
+
+    pieces: tuple[str, str]
+    area_mm2: float
+    glued_mm2: float
+    station_mm: float

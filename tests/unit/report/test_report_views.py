@@ -1,0 +1,111 @@
+"""The airframe from above and from the side."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from lxml import etree
+
+from planner.actions import PlanRequest, read_job
+from planner.flow.assembly import in_assembly
+from planner.flow.weighing import weighed
+from planner.model.plan import Plan
+from planner.report.callouts import Mark, callouts
+from planner.report.drawing import SMALL, text_width
+from planner.report.lookup import Lookup
+from planner.report.side_view import side_view
+from planner.report.stations import top_view
+from tests.plan_samples import sample_plan
+
+DEMO = Path(__file__).parents[3] / "demo_meshes"
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@pytest.fixture(scope="module")
+def demo() -> Lookup:
+    """The demo's masses and outlines in a plan; its beds are those of the sample."""
+    start = datetime(2026, 12, 1, 18, tzinfo=UTC)
+    job = in_assembly(read_job(PlanRequest((DEMO,), start="2026-12-01T18:00"), start))
+    known = weighed(job)
+    plan: Plan = replace(
+        sample_plan(),
+        airframe=job.airframe,
+        parts=known.parts,
+        pieces=known.pieces,
+        deposits=known.deposits,
+        mass=known.mass,
+        balance=known.balance,
+        silhouettes=known.silhouettes,
+    )
+    return Lookup(plan)
+
+
+def boxes(svg: str) -> list[tuple[str, float, float, float, float]]:
+    """Words of callouts (lettering with a white halo) and the room they take."""
+    found = []
+    for node in etree.fromstring(svg.encode()).iter(f"{SVG}text"):
+        if node.get("paint-order") == "stroke":
+            x, y = float(node.get("x")), float(node.get("y"))
+            found.append((node.text, x, y - SMALL * 0.8, x + text_width(node.text, SMALL), y + 0.3))
+    return found
+
+
+@pytest.mark.parametrize("view", [top_view, side_view])
+def test_no_name_lies_on_another_or_outside(demo: Lookup, view) -> None:
+    """Nine names at least, all of them whole on the paper, none over another."""
+    drawn = view(demo, 170.0, 135.0)
+    names = boxes(drawn.svg)
+    assert len(names) >= 8
+    for n, (words, *a) in enumerate(names):
+        assert a[0] >= 0.0
+        assert a[2] <= 170.0
+        for other, *b in names[n + 1 :]:
+            apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+            assert apart, f"{words} over {other}"
+
+
+def test_the_pieces_are_drawn_to_scale_where_they_sit(demo: Lookup) -> None:
+    """The span of 1509 mm is 150.9 mm of paper at 1:10, and every seated piece has its outline."""
+    drawn = top_view(demo, 170.0, 135.0)
+    assert drawn.scale == 10
+    shapes = [
+        [float(v) for v in re.findall(r"-?[\d.]+", path.get("d"))]
+        for path in etree.fromstring(drawn.svg.encode()).iter(f"{SVG}path")
+        if (path.get("fill") or "").startswith("url(#top-")
+    ]
+    assert len(shapes) == len(demo.plan.silhouettes)
+    across = [x for shape in shapes for x in shape[0::2]]
+    assert max(across) - min(across) == pytest.approx(150.9, abs=0.3)
+
+
+def test_without_outlines_masses_are_still_drawn() -> None:
+    """A plan whose pieces have numbers for stations shows its bubbles."""
+    drawn = top_view(Lookup(sample_plan()), 170.0, 135.0)
+    assert drawn is not None
+    assert drawn.svg.count("<circle") >= 2
+
+
+def test_a_crowd_gets_its_names_apart() -> None:
+    """Twelve marks on one spot: the names stand round it, none over another, within the drawing."""
+    crowd = [Mark(50.0, 50.0, 2.0, f"item number {k}") for k in range(12)]
+    svg = (
+        f'<svg xmlns="http://www.w3.org/2000/svg">{"".join(callouts(crowd, [], [], (0, 0, 100, 100)))}</svg>'
+    )
+    names = boxes(svg)
+    assert len(names) == 12
+    for n, (_, *a) in enumerate(names):
+        for _, *b in names[n + 1 :]:
+            assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+
+
+def test_names_stay_off_outlines_while_there_is_room() -> None:
+    """A mark in a square of 20 mm is named outside it, with a line that leads to it."""
+    square = [(40.0, 40.0), (60.0, 40.0), (60.0, 60.0), (40.0, 60.0)]
+    svg = "".join(callouts([Mark(50.0, 50.0, 1.0, "inside")], [square], [], (0, 0, 100, 100)))
+    ((_, left, top, right, bottom),) = boxes(f'<svg xmlns="http://www.w3.org/2000/svg">{svg}</svg>')
+    assert right <= 40.0 or left >= 60.0 or bottom <= 40.0 or top >= 60.0
+    assert "<line" in svg
