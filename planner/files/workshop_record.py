@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import difflib
 from collections.abc import Mapping
 from datetime import date, time
 from typing import Any
@@ -10,7 +11,7 @@ from typing import Any
 from planner.errors import RecordError
 from planner.files.record import Record
 from planner.files.toml_file import TomlFile
-from planner.model.attendance import DAYS, Attendance, DateWindow, WeeklyWindow
+from planner.model.attendance import DAYS, Absence, Attendance, DateWindow, WeeklyWindow
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Bed, Motion, Outline, Printer
 from planner.model.recipe import Recipe
@@ -126,26 +127,37 @@ def _ring(record: Record, key: str, points: Any) -> Outline:
 
 
 def read_attendance(top: Record) -> Attendance:
-    """Weekly and dated windows, dates away, time zone and persons."""
+    """Weekly and dated windows, each perhaps of one person; days away, time zone and persons."""
     weekly: list[WeeklyWindow] = []
     dates: list[DateWindow] = []
     for record in top.tables("attendance"):
         since, until = _time(record, "from"), _time(record, "until", "to")
         day = record.take("date", date)
         days = record.texts("days")
+        person = record.take("person", str, "").strip()
         record.done()
         with record.located():
             if day is not None:
-                dates.append(DateWindow(day, since, until))
+                dates.append(DateWindow(day, since, until, person))
             else:
-                weekly.append(WeeklyWindow(_days(record, days), since, until))
+                weekly.append(WeeklyWindow(_days(record, days), since, until, person))
     away = top.take("away", list, [])
     if any(type(day) is not date for day in away):
         top.wrong("away", "away must be a list of dates.", "Write them like away = [2026-12-24, 2026-12-25].")
     zone = top.take("time_zone", str, "UTC")
     persons = top.take("persons", int, 1)
+    absences = tuple(_absence(record) for record in top.tables("absence"))
     with top.located():
-        return Attendance(tuple(weekly), tuple(dates), tuple(away), zone, persons)
+        return Attendance(tuple(weekly), tuple(dates), tuple(away), zone, persons, absences)
+
+
+def _absence(record: Record) -> Absence:
+    since = record.required("from", date)
+    until = record.take("until", date, since)
+    person = record.take("person", str, "").strip()
+    record.done()
+    with record.located():
+        return Absence(since, until, person)
 
 
 def _days(record: Record, days: tuple[str, ...] | None) -> tuple[int, ...]:
@@ -179,6 +191,18 @@ def read_spool(record: Record, currency: str) -> Spool:
         return Spool(**given, price_minor=price)
 
 
+def _refuse_unknown_filaments(record: Record, printer: Printer, known: Mapping[str, Filament]) -> None:
+    for key, names in (("loaded", (printer.loaded,)), ("filaments", printer.filaments)):
+        wrong = next((name for name in names if name is not None and name not in known), None)
+        if wrong is not None:
+            near = difflib.get_close_matches(wrong, list(known), n=1)
+            record.wrong(
+                key,
+                f"printer {printer.name!r}: {key} names {wrong!r}, which no filament is called.",
+                f"{f'Did you mean {near[0]!r}? ' if near else ''}Known: {', '.join(known)}.",
+            )
+
+
 def read_workshop(
     file: TomlFile, printers: Mapping[str, Printer], filaments: Mapping[str, Filament]
 ) -> Workshop:
@@ -195,7 +219,11 @@ def read_workshop(
     for record in top.tables("filament"):
         filament = read_filament(record, own, currency)
         own[filament.name] = filament
-    machines = [one for r in top.tables("printer") for one in read_printers(r, printers, currency)]
+    machines: list[Printer] = []
+    for record in top.tables("printer"):
+        made = read_printers(record, printers, currency)
+        _refuse_unknown_filaments(record, made[0], own)
+        machines += made
     spools = [read_spool(record, currency) for record in top.tables("spool")]
     for spool in spools:
         if spool.filament not in own:

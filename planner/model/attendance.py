@@ -1,4 +1,4 @@
-"""The hours in which a person is there."""
+"""The hours in which somebody is there."""
 
 from __future__ import annotations
 
@@ -10,15 +10,20 @@ from planner.errors import RecordError
 from planner.model.checks import number
 
 DAYS: tuple[str, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+LONGEST_NAME = 60
 
 
 @dataclass(frozen=True, slots=True)
 class WeeklyWindow:
-    """The same hours on some days of every week; ``until`` 00:00 means midnight."""
+    """The same hours on some days of every week; ``until`` 00:00 means midnight.
+
+    With a ``person`` they are the hours of that one; without, of as many as the attendance says.
+    """
 
     days: tuple[int, ...]
     since: time
     until: time
+    person: str = ""
 
     def __post_init__(self) -> None:
         if not self.days or any(day not in range(7) for day in self.days):
@@ -28,6 +33,7 @@ class WeeklyWindow:
                 f"attendance from {self.since:%H:%M} until {self.until:%H:%M} ends before it begins.",
                 next_step="Write hours past midnight as a second window on the next day.",
             )
+        _name(self.person)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,16 +43,32 @@ class DateWindow:
     day: date
     since: time
     until: time
+    person: str = ""
 
     def __post_init__(self) -> None:
-        WeeklyWindow((0,), self.since, self.until)
+        WeeklyWindow((0,), self.since, self.until, self.person)
+
+
+@dataclass(frozen=True, slots=True)
+class Absence:
+    """Days, first and last included, on which one person is not there; without a name, nobody is."""
+
+    since: date
+    until: date
+    person: str = ""
+
+    def __post_init__(self) -> None:
+        if self.until < self.since:
+            raise RecordError(f"absence from {self.since} until {self.until} ends before it begins.")
+        _name(self.person)
 
 
 @dataclass(frozen=True, slots=True)
 class Attendance:
     """Windows in local wall time of ``zone``; on the dates in ``away`` nobody is there.
 
-    With no window at all somebody is taken to be there at every hour.
+    ``persons`` is how many are there in windows that name nobody. With no window at all they are taken
+    to be there at every hour.
     """
 
     weekly: tuple[WeeklyWindow, ...] = ()
@@ -54,6 +76,7 @@ class Attendance:
     away: tuple[date, ...] = ()
     zone: str = "UTC"
     persons: int = 1
+    absences: tuple[Absence, ...] = ()
 
     def __post_init__(self) -> None:
         number(self.persons, "persons", low=1, high=1000)
@@ -64,3 +87,32 @@ class Attendance:
                 f"time_zone = {self.zone!r} is not in the time zone database.",
                 next_step='Write it like "Europe/Lisbon".',
             ) from error
+        for absence in self.absences:
+            if absence.person and absence.person not in self.named:
+                raise RecordError(
+                    f"absence of {absence.person!r}, whom no attendance window names.",
+                    next_step=f"Named are: {', '.join(self.named) or 'nobody'}.",
+                )
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """Persons who have windows of their own."""
+        names = [window.person for window in self.weekly] + [window.person for window in self.dates]
+        return tuple(dict.fromkeys(name for name in names if name))
+
+    @property
+    def least(self) -> int:
+        """Persons who are there at any hour at which somebody is."""
+        return 1 if self.named else self.persons
+
+    def away_on(self, day: date, person: str = "") -> bool:
+        """Whether that person (without a name: everybody) is away on that day."""
+        return day in self.away or any(
+            absence.since <= day <= absence.until and absence.person in ("", person)
+            for absence in self.absences
+        )
+
+
+def _name(person: str) -> None:
+    if len(person) > LONGEST_NAME or any(ord(c) < 32 or ord(c) == 127 for c in person):
+        raise RecordError(f"person = {person[:LONGEST_NAME]!r} is no name: too long, or a control character.")

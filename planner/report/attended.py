@@ -14,19 +14,21 @@ NIGHT_BEGINS, NIGHT_ENDS = time(22, 0), time(6, 0)
 def attended(attendance: Attendance, since: float, until: float) -> list[Span]:
     """Spans in which somebody is there, joined and in order; all of the time where no window is given.
 
-    Windows are wall time of the attendance's zone: on a day of the change of summer time they
-    keep their wall time and may be an hour shorter or longer.
+    With several persons it is enough that one is there. Windows are wall time of the attendance's
+    zone: on a day of the change of summer time they keep their wall time and may be an hour shorter
+    or longer.
     """
-    if not attendance.weekly and not attendance.dates:
+    always = not attendance.weekly and not attendance.dates
+    if always and not attendance.away and not attendance.absences:
         return [(since, until)]
     zone = ZoneInfo(attendance.zone)
     found: list[Span] = []
     for day in _days(since, until, zone):
-        if day in attendance.away:
-            continue
-        windows = [(w.since, w.until) for w in attendance.weekly if day.weekday() in w.days]
-        windows += [(w.since, w.until) for w in attendance.dates if w.day == day]
-        for opens, closes in windows:
+        windows = [(w.since, w.until, w.person) for w in attendance.weekly if day.weekday() in w.days]
+        windows += [(w.since, w.until, w.person) for w in attendance.dates if w.day == day]
+        for opens, closes, person in [(time(0), time(0), "")] if always else windows:
+            if attendance.away_on(day, person):
+                continue
             last = day if closes != time(0) else day + timedelta(days=1)
             found.append((_at(day, opens, zone), _at(last, closes, zone)))
     return _joined(found, since, until)

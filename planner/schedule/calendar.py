@@ -7,7 +7,8 @@ hour shorter or longer than the others.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from zoneinfo import ZoneInfo
 
@@ -15,6 +16,7 @@ from planner.errors import InputError
 from planner.model.attendance import Attendance
 
 Window = tuple[int, int]
+Segment = tuple[int, int, int]
 
 FIRST_HORIZON_DAYS = 28
 LAST_HORIZON_DAYS = 5 * 366
@@ -38,7 +40,7 @@ def minute_of(start: datetime, moment: datetime) -> float:
 
 
 def windows(attendance: Attendance, start: datetime, days: int) -> tuple[Window, ...]:
-    """Half-open windows ``[since, until)`` in minutes after ``start``, merged, within so many days.
+    """Half-open windows ``[since, until)`` in minutes after ``start`` with somebody there, merged.
 
     Minutes are rounded inward. On dates in ``away`` nobody is there, whatever else is said.
 
@@ -47,14 +49,41 @@ def windows(attendance: Attendance, start: datetime, days: int) -> tuple[Window,
     InputError
         when the start carries no time zone
     """
+    return _merged([(since, until) for since, until, _ in persons_by_window(attendance, start, days)])
+
+
+def persons_by_window(attendance: Attendance, start: datetime, days: int) -> tuple[Segment, ...]:
+    """How many are there when: ``(since, until, persons)`` in minutes after ``start``, in order, none empty.
+
+    Raises
+    ------
+    InputError
+        when the start carries no time zone
+    """
     if start.tzinfo is None:
         raise InputError("the start of the plan has no time zone.", next_step="Write it with an offset.")
+    changes: dict[int, int] = defaultdict(int)
+    for person in ("", *attendance.named):
+        for since, until in _windows_of(attendance, person, start, days):
+            changes[since] += 1 if person else attendance.persons
+            changes[until] -= 1 if person else attendance.persons
+    found: list[Segment] = []
+    there, last = 0, 0
+    for at in sorted(changes):
+        if there > 0 and at > last:
+            found.append((last, at, there))
+        there, last = there + changes[at], at
+    return tuple(found)
+
+
+def _windows_of(attendance: Attendance, person: str, start: datetime, days: int) -> tuple[Window, ...]:
+    """The windows of one person, or those that name nobody."""
     zone = ZoneInfo(attendance.zone)
     first = start.astimezone(zone).date() - timedelta(days=1)
     spans: list[Window] = []
     for offset in range(days + 2):
         day = first + timedelta(days=offset)
-        for since, until in _hours(attendance, day):
+        for since, until in _hours(attendance, person, day):
             opens, closes = _instants(day, since, until, zone)
             low = max(0, math.ceil(minute_of(start, opens)))
             high = math.floor(minute_of(start, closes))
@@ -63,32 +92,36 @@ def windows(attendance: Attendance, start: datetime, days: int) -> tuple[Window,
     return _merged(spans)
 
 
-def _hours(attendance: Attendance, day: date) -> Iterator[tuple[time, time]]:
-    if day in attendance.away:
+def _hours(attendance: Attendance, person: str, day: date) -> Iterator[tuple[time, time]]:
+    if attendance.away_on(day, person):
         return
     if not attendance.weekly and not attendance.dates:
         yield time(0), time(0)
     for weekly in attendance.weekly:
-        if day.weekday() in weekly.days:
+        if weekly.person == person and day.weekday() in weekly.days:
             yield weekly.since, weekly.until
     for single in attendance.dates:
-        if single.day == day:
+        if single.person == person and single.day == day:
             yield single.since, single.until
 
 
 def _instants(day: date, since: time, until: time, zone: ZoneInfo) -> tuple[datetime, datetime]:
-    """Opening and closing; of an hour that the clock repeats, only what is certain is counted."""
+    """Opening and closing; of an hour that the clock repeats or skips, only what is certain is counted."""
     last = day + timedelta(days=1) if until == time(0) else day
-    closes = datetime.combine(last, until, tzinfo=zone).astimezone(UTC)
-    opens = datetime.combine(day, since.replace(fold=1), tzinfo=zone).astimezone(UTC)
-    if opens >= closes or opens > datetime.combine(day, since, tzinfo=zone).astimezone(UTC) + timedelta(
-        hours=3
-    ):
-        opens = datetime.combine(day, since, tzinfo=zone).astimezone(UTC)
+    opening, closing = _both(day, since, zone), _both(last, until, zone)
+    opens, closes = max(opening), min(closing)
+    if opens >= closes:  # the whole window lies in the repeated hour: its first pass
+        opens, closes = opening[0], closing[0]
     return opens, closes
 
 
-def _merged(spans: list[Window]) -> tuple[Window, ...]:
+def _both(day: date, clock: time, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    """The instants of a wall time in the order of ``fold``; they differ only where the clock changes."""
+    first, second = (datetime.combine(day, clock.replace(fold=fold), tzinfo=zone) for fold in (0, 1))
+    return first.astimezone(UTC), second.astimezone(UTC)
+
+
+def _merged(spans: Sequence[Window]) -> tuple[Window, ...]:
     merged: list[Window] = []
     for since, until in sorted(spans):
         if since >= until:

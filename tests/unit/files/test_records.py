@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from planner.errors import RecordError
@@ -108,6 +110,16 @@ def test_wrong_airframe_records(text: str, words: list[str]) -> None:
         ('[[attendance]]\ndays = ["moon"]\nfrom = "08:00"\nuntil = "09:00"\n', ["line 2", "'moon'"]),
         ('[[attendance]]\ndays = ["mon"]\nfrom = "8 am"\nuntil = "09:00"\n', ["line 3", "'8 am'"]),
         ('[[attendance]]\ndays = ["mon"]\nfrom = "10:00"\nuntil = "09:00"\n', ["ends before it begins"]),
+        ("[[absence]]\nfrom = 2026-12-24\nuntil = 2026-12-23\n", ["line 1", "ends before it begins"]),
+        ('[[absence]]\nfrom = 2026-12-24\nperson = "Eve"\n', ["'Eve'", "no attendance window"]),
+        (
+            '[[printer]]\nname = "desk"\nlike = "desktop 220"\nloaded = "PLE"\n',
+            ["line 4", "'PLE'", "Did you mean 'PLA'?"],
+        ),
+        (
+            '[[printer]]\nname = "desk"\nlike = "desktop 220"\nfilaments = ["PLA", "wood"]\n',
+            ["line 4", "'wood'", "no filament is called"],
+        ),
         ('[[filament]]\nname = "new"\n', ["line 1", "'material'"]),
         ("clearence_mm = 3\n", ["line 1", "Did you mean 'clearance_mm'?"]),
         ('[[printer]]\nname = "x"\n[[printer]]\nname = "x"\n', ["two printers are named 'x'"]),
@@ -162,3 +174,18 @@ def test_chosen_printers_are_counted_and_numbered() -> None:
     for word in ("desktop 220:x", "desktop 220:0", "nothing"):
         with pytest.raises(RecordError, match="--printer"):
             chosen_printers((word,), known)
+
+
+def test_windows_name_persons_and_absences_take_them_out() -> None:
+    """A window may be one person's; days away have a first and a last, or are one day."""
+    made = workshop(
+        'time_zone = "Europe/Lisbon"\npersons = 2\naway = [2026-12-25]\n'
+        '[[attendance]]\ndays = ["mon"]\nfrom = "18:00"\nuntil = "20:00"\nperson = "Ada"\n'
+        '[[attendance]]\ndate = 2026-12-19\nfrom = "10:00"\nuntil = "12:00"\n'
+        '[[absence]]\nfrom = 2026-12-20\nuntil = 2026-12-27\nperson = "Ada"\n[[absence]]\nfrom = 2027-01-01\n'
+    ).attendance
+    assert made.named == ("Ada",)
+    assert made.persons == 2
+    days = [date(2026, 12, 21), date(2026, 12, 25), date(2026, 12, 28), date(2027, 1, 1)]
+    assert [made.away_on(day, "Ada") for day in days] == [True, True, False, True]
+    assert [made.away_on(day) for day in days] == [False, True, False, True]
