@@ -22,11 +22,12 @@ from planner.model.recipe import Recipe
 
 RECIPE = Recipe("bench")  # 0.2 mm layers, 0.45 mm beads, two walls, four solid layers, 10 % infill
 FILAMENT = Filament("PLA", "PLA", 1.24, 1.24)
-BARS = {"wing": 100.0, "fuselage": 100.0, "bracket": 100.0, "blob": 50.0}
+BARS = {"wing": 100.0, "fuselage": 100.0, "bracket": 100.0, "finer bracket": 100.0, "blob": 50.0}
 MAKERS = {
     "wing": bench_meshes.wing,
     "fuselage": bench_meshes.fuselage,
     "bracket": bench_meshes.bracket,
+    "finer bracket": lambda: bench_meshes.bracket(2),
     "blob": bench_meshes.blob,
 }
 FOLDER_PARTS, FOLDER_FACETS = 120, 5_000_000
@@ -36,6 +37,7 @@ FOLDER_BAR_S, FOLDER_BAR_MB = 12.0, 700.0
 def rows() -> list[dict[str, Any]]:
     """All figures of the section."""
     out: list[dict[str, Any]] = []
+    baseline(bench_meshes.bracket())  # what it imports is not its work
     for name, make in MAKERS.items():
         out += _mesh_rows(name, make())
     out += _folder_rows()
@@ -67,7 +69,7 @@ def _mesh_rows(name: str, mesh: TriangleMesh) -> list[dict[str, Any]]:
     whole()
     own, deposit = _cpu(whole, least_s=0.5)
     floor, _ = _cpu(lambda: float(mesh.triangles.sum()), least_s=0.1)
-    plain, volume = _cpu(lambda: baseline(mesh), least_s=0.0)
+    plain, volume = _cpu(lambda: baseline(mesh), least_s=3.0)
     note = (
         f"{len(mesh)} facets, {len(deposit.layers)} layers; ours {own * 1e3:.1f} ms with minutes and"
         f" outline, baseline {plain:.2f} s"
@@ -88,8 +90,6 @@ def _cpu(work: Callable[[], Any], least_s: float) -> tuple[float, Any]:
         result = work()
         took = time.process_time() - begun
         best, spent = min(best, took), spent + max(took, 1e-6)
-        if least_s == 0.0:
-            break
     return best, result
 
 

@@ -110,9 +110,11 @@ def fuselage(rows: int = 80, n: int = 250, height: float = 160.0, wall: float = 
     )
 
 
-def bracket() -> TriangleMesh:
-    """A mount with plate, web, bosses, screw holes and lightening holes (about 4k)."""
+def bracket(fine: int = 1) -> TriangleMesh:
+    """A mount with plate, web, bosses, screw holes and lightening holes (4.7k; 7.6k with ``fine`` 2)."""
     import manifold3d as m3
+
+    around = 8 + 8 * fine  # corners of a lightening hole
 
     def rod(r: float, h: float, x: float, y: float, z: float, n: int) -> m3.Manifold:
         return m3.Manifold.cylinder(h, r, r, n).translate((x, y, z))
@@ -120,15 +122,16 @@ def bracket() -> TriangleMesh:
     corners = [(8, 8), (72, 8), (8, 42), (72, 42)]
     body = m3.Manifold.cube((80.0, 50.0, 5.0)) + m3.Manifold.cube((80.0, 6.0, 30.0)).translate((0, 22, 0))
     for x, y in corners:
-        body = body + rod(6.0, 12.0, x, y, 0.0, 64)
+        body = body + rod(6.0, 12.0, x, y, 0.0, 32 * fine)
     for x, y in corners:
-        body = body - rod(1.7, 20.0, x, y, -1.0, 32)
+        body = body - rod(1.7, 20.0, x, y, -1.0, around)
     for x in range(18, 66, 7):
         for y in (5, 12, 38, 45):
-            body = body - rod(2.4, 7.0, x, y, -1.0, 24)
+            body = body - rod(2.4, 7.0, x, y, -1.0, around)
     for x in range(8, 76, 8):
         for z in (11.0, 18.0, 25.0):
-            body = body - m3.Manifold.cylinder(60.0, 2.4, 2.4, 24).rotate((90, 0, 0)).translate((x, 55.0, z))
+            hole = m3.Manifold.cylinder(60.0, 2.4, 2.4, around).rotate((90, 0, 0))
+            body = body - hole.translate((x, 55.0, z))
     mesh = body.to_mesh()
     return TriangleMesh(np.asarray(mesh.vert_properties[:, :3], dtype=np.float64)[mesh.tri_verts])
 

@@ -115,9 +115,9 @@ def line_seconds(
 
     Source: geometry; ramps and corners as for `path_seconds`.
     """
-    if not np.isfinite(spacing_mm):
-        return np.zeros(len(area_mm2))
     has_area = area_mm2 > 0.0
+    if not np.isfinite(spacing_mm) or not has_area.any():
+        return np.zeros(len(area_mm2))
     # an area narrower than one bead is one line along it
     chord = np.where(has_area, np.maximum(chord_mm, spacing_mm), 1.0)
     lines = np.where(has_area, area_mm2 / (spacing_mm * chord), 0.0)

@@ -12,6 +12,7 @@ from planner.geometry.inset_kernel import (
     ASKEW_COS,
     ASKEW_SIN,
     offset,
+    plain,
     read,
     scan,
     settled,
@@ -30,7 +31,7 @@ _ONE_BEAD = 0.1  # two beads whose centre lines would lie closer than twice this
 _COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _rows(points: Floats, starts: Any, first: int, last: int, gap: float) -> tuple[float, int]:
     """Lowest scan line and the number of lines that cover the rings and a little more."""
     low, high = np.inf, -np.inf
@@ -41,7 +42,7 @@ def _rows(points: Floats, starts: Any, first: int, last: int, gap: float) -> tup
     return begin, max(1, int((high - begin) / gap) + 2)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def bands(
     points: Floats, starts: Any, plane: Any, counts: Any, rim: float, pitch: float, narrow: float, gap: float
 ) -> Floats:
@@ -65,8 +66,7 @@ def bands(
         low, rows = _rows(points, starts, first, last, gap)
         if row.shape[0] < rows + 1:
             row = np.empty(2 * rows + 1, np.int64)
-        count = offset(points, starts, first, last, 0.0, out)
-        area, around = shoelace(out, count)
+        count, area, around = plain(points, starts, first, last, out)
         wide = gap * _COARSE
         where, tag = scan(out, count, low, wide, rows // _COARSE + 1, row)
         table[q, DOUBLED] = read(out, count, wide, rows // _COARSE + 1, row, where, tag, seen)[2]
@@ -125,7 +125,7 @@ def bands(
     return table
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _worst(
     out: Floats, count: int, seen: Any, points: Floats, starts: Any, first: int, table: Floats, q: int
 ) -> None:

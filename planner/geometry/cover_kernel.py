@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 REGION, BARE, BARE_X, BARE_Y = range(4)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: Floats, at: int) -> int:
     """Stretches of the scan lines with winding of at least one, appended from ``at``; the new end."""
     for j in range(rows):
@@ -35,26 +35,25 @@ def _spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: 
     return at
 
 
-@njit(cache=True, nogil=True)
-def _meet(
-    xa: Floats, xb: Floats, n: int, a: Floats, b: Floats, lo: int, hi: int, ya: Floats, yb: Floats
-) -> int:
-    """Intersection of two rising lists of stretches; the number written to ``ya``, ``yb``."""
+@njit(cache=True, nogil=True, error_model="numpy")
+def _meet(spare: Floats, x: int, n: int, a: Floats, b: Floats, lo: int, hi: int) -> int:
+    """Intersection of ``n`` rising stretches in rows x, x + 1 with others, into the other two rows."""
+    y = 2 - x
     i, j, count = 0, lo, 0
     while i < n and j < hi:
-        left = max(xa[i], a[j])
-        right = min(xb[i], b[j])
+        left = max(spare[x, i], a[j])
+        right = min(spare[x + 1, i], b[j])
         if right > left:
-            ya[count], yb[count] = left, right
+            spare[y, count], spare[y + 1, count] = left, right
             count += 1
-        if xb[i] < b[j]:
+        if spare[x + 1, i] < b[j]:
             i += 1
         else:
             j += 1
     return count
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def bare(
     points: Floats,
     starts: Any,
@@ -96,7 +95,7 @@ def bare(
     row = np.empty(rows + 1, np.int64)
     begin = np.empty((held, rows + 1), np.int64)
     a, b = np.empty(4096), np.empty(4096)
-    at = 0
+    at, widest = 0, 0
     for s in range(held):
         count = turned(seg, seg_starts[s], seg_starts[s + 1], out)
         where, tag = scan(out, count, low, gap, rows, row)
@@ -106,6 +105,7 @@ def bare(
             wider_a[:at], wider_b[:at] = a[:at], b[:at]
             a, b = wider_a, wider_b
         at = _spans(rows, row, where, tag, begin[s], a, b, at)
+        widest = max(widest, _most(begin[s], rows))
     table = np.zeros((k, 4))
     mine = np.empty(rows + 1, np.int64)
     for q in range(k):
@@ -113,45 +113,58 @@ def bare(
         where, tag = scan(out, count, low, gap, rows, row)
         ia, ib = np.empty(where.shape[0] + 1), np.empty(where.shape[0] + 1)
         _spans(rows, row, where, tag, mine, ia, ib, 0)
-        xa, xb, ya, yb = np.empty(256), np.empty(256), np.empty(256), np.empty(256)
-        area, rest, mu, mv, ru, rv = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-        for j in range(rows):
-            m = mine[j + 1] - mine[j]
-            if m == 0:
-                continue
-            v = low + j * gap
-            for i in range(m):
-                left, right = ia[mine[j] + i], ib[mine[j] + i]
-                area += right - left
-                mu += 0.5 * (right * right - left * left)
-                mv += v * (right - left)
-            if m > xa.shape[0]:
-                xa, xb = np.empty(2 * m), np.empty(2 * m)
-            for i in range(m):
-                xa[i], xb[i] = ia[mine[j] + i], ib[mine[j] + i]
-            done = section[levels[q]]  # the region lies inside its own section
-            for step in range(-below, above + 1):
-                if step == 0 or m == 0:
-                    continue
-                level = levels[q] + step
-                if level < 0 or level >= n or section[level] < 0:
-                    m = 0
-                    continue
-                s = section[level]
-                if s == done:
-                    continue
-                lo, hi = begin[s, j], begin[s, j + 1]
-                if m + hi - lo > ya.shape[0]:
-                    ya, yb = np.empty(2 * (m + hi - lo)), np.empty(2 * (m + hi - lo))
-                m = _meet(xa, xb, m, a, b, lo, hi, ya, yb)
-                xa, xb, ya, yb = ya, yb, xa, xb
-            for i in range(m):
-                rest += xb[i] - xa[i]
-                ru += 0.5 * (xb[i] * xb[i] - xa[i] * xa[i])
-                rv += v * (xb[i] - xa[i])
-        table[q, REGION] = area * gap
-        table[q, BARE] = (area - rest) * gap
-        u, w = (mu - ru) * gap, (mv - rv) * gap
-        table[q, BARE_X] = ASKEW_COS * u - ASKEW_SIN * w
-        table[q, BARE_Y] = ASKEW_SIN * u + ASKEW_COS * w
+        # every meeting has fewer stretches than the two that meet
+        spare = np.empty((4, _most(mine, rows) + (above + below) * widest + 1))
+        _left_bare(mine, ia, ib, levels[q], above, below, section, begin, a, b, low, gap, rows, spare, table[q])
     return table
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _most(begin: Any, rows: int) -> int:
+    """The most stretches on one line."""
+    most = 0
+    for j in range(rows):
+        most = max(most, begin[j + 1] - begin[j])
+    return most
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _left_bare(
+    mine: Any, ia: Floats, ib: Floats, level: int, above: int, below: int, section: Any, begin: Any,
+    a: Floats, b: Floats, low: float, gap: float, rows: int, spare: Floats, entry: Floats,
+) -> None:  # fmt: skip
+    """One row of the table of covers: stretches of a region against those of the sections near it."""
+    area, rest, mu, mv, ru, rv = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    n, done = section.shape[0], section[level]  # the region lies inside its own section
+    for j in range(rows):
+        m = mine[j + 1] - mine[j]
+        if m == 0:
+            continue
+        v = low + j * gap
+        x = 0  # the stretches that are left lie in rows x and x + 1
+        for i in range(m):
+            left, right = ia[mine[j] + i], ib[mine[j] + i]
+            area += right - left
+            mu += 0.5 * (right * right - left * left)
+            mv += v * (right - left)
+            spare[0, i], spare[1, i] = left, right
+        for step in range(-below, above + 1):
+            if step == 0 or m == 0:
+                continue
+            other = level + step
+            if other < 0 or other >= n or section[other] < 0:
+                m = 0
+                continue
+            s = section[other]
+            if s != done:
+                m = _meet(spare, x, m, a, b, begin[s, j], begin[s, j + 1])
+                x = 2 - x
+        for i in range(m):
+            left, right = spare[x, i], spare[x + 1, i]
+            rest += right - left
+            ru += 0.5 * (right * right - left * left)
+            rv += v * (right - left)
+    entry[REGION], entry[BARE] = area * gap, (area - rest) * gap
+    u, w = (mu - ru) * gap, (mv - rv) * gap
+    entry[BARE_X] = ASKEW_COS * u - ASKEW_SIN * w
+    entry[BARE_Y] = ASKEW_SIN * u + ASKEW_COS * w

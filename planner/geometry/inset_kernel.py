@@ -28,7 +28,7 @@ ASKEW_SIN = 0.5257311121191336
 _MITRE_TURN = -0.25882  # cosine of the turn up to which an outside corner keeps its tip (105 degrees)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out: Floats) -> int:
     """Segments of the rings moved inward by ``depth``, turned askew; their number.
 
@@ -116,7 +116,31 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
     return count
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
+def plain(points: Floats, starts: Any, first: int, last: int, out: Floats) -> tuple[int, float, float]:
+    """The rings themselves, turned askew into ``out``; number of segments, signed area, length."""
+    count, area, length = 0, 0.0, 0.0
+    for r in range(first, last):
+        a, b = starts[r], starts[r + 1]
+        if b == a:
+            continue
+        ox, oy = points[a, 0], points[a, 1]
+        px, py = points[b - 1, 0], points[b - 1, 1]
+        pu, pv = ASKEW_COS * px + ASKEW_SIN * py, ASKEW_COS * py - ASKEW_SIN * px
+        for i in range(a, b):
+            x, y = points[i, 0], points[i, 1]
+            u, v = ASKEW_COS * x + ASKEW_SIN * y, ASKEW_COS * y - ASKEW_SIN * x
+            area += 0.5 * ((px - ox) * (y - oy) - (x - ox) * (py - oy))
+            along = np.sqrt((x - px) ** 2 + (y - py) ** 2)
+            length += along
+            out[count, 0], out[count, 1], out[count, 2], out[count, 3] = pu, pv, u, v
+            out[count, 4], out[count, 5] = along, along
+            count += 1
+            px, py, pu, pv = x, y, u, v
+    return count, area, length
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def turned(seg: Floats, first: int, last: int, out: Floats) -> int:
     """Plain segments (s, 4) turned askew into ``out``; their number."""
     count = 0
@@ -130,7 +154,7 @@ def turned(seg: Floats, first: int, last: int, out: Floats) -> int:
     return count
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _sort(where: Floats, tag: Any, first: int, last: int) -> None:
     """Sort one line by place: by insertion, over wide steps first where it is long (Shell's method)."""
     step = 1
@@ -146,21 +170,22 @@ def _sort(where: Floats, tag: Any, first: int, last: int) -> None:
         step //= 3
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def scan(out: Floats, count: int, low: float, gap: float, rows: int, row: Any) -> Any:
     """Crossings of the segments with scan lines, sorted along each line.
 
     ``row`` (rows + 1,) is filled with the first crossing of each line. Returns where each crossing
     lies (c,) and its segment as number + 1, positive where the material begins.
     """
+    per = 1.0 / gap
     for j in range(rows + 1):
         row[j] = 0
     for s in range(count):
         v0, v1 = out[s, 1], out[s, 3]
         if v0 > v1:
             v0, v1 = v1, v0
-        j0 = int(np.ceil((v0 - low) / gap))
-        j1 = int(np.ceil((v1 - low) / gap))
+        j0 = int(np.ceil((v0 - low) * per))
+        j1 = int(np.ceil((v1 - low) * per))
         j0, j1 = max(j0, 0), min(j1, rows)
         if j1 > j0:
             row[j0] += 1
@@ -181,8 +206,8 @@ def scan(out: Floats, count: int, low: float, gap: float, rows: int, row: Any) -
             u0, v0, u1, v1 = u1, v1, u0, v0
         else:
             mark = -mark
-        j0 = int(np.ceil((v0 - low) / gap))
-        j1 = int(np.ceil((v1 - low) / gap))
+        j0 = int(np.ceil((v0 - low) * per))
+        j1 = int(np.ceil((v1 - low) * per))
         j0, j1 = max(j0, 0), min(j1, rows)
         if j1 <= j0:
             continue
@@ -198,7 +223,7 @@ def scan(out: Floats, count: int, low: float, gap: float, rows: int, row: Any) -
     return where, tag
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def read(out: Floats, count: int, gap: float, rows: int, row: Any, where: Any, tag: Any, seen: Any) -> Any:
     """What the scan lines say of a moved ring.
 
@@ -244,7 +269,7 @@ def read(out: Floats, count: int, gap: float, rows: int, row: Any, where: Any, t
     return plus * gap, minus * gap, more * gap, kept
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def shoelace(out: Floats, count: int) -> tuple[float, float]:
     """Signed area of the moved rings and their whole length."""
     area, length = 0.0, 0.0
@@ -258,7 +283,7 @@ def shoelace(out: Floats, count: int) -> tuple[float, float]:
     return area, length
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def settled(signed: float, plus: float, minus: float, more: float) -> float:
     """Area of a moved ring: the shoelace plus what crossing hides, or the scan where that is surer."""
     if plus <= 0.0:

@@ -44,19 +44,21 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
     wide, deep = float(mesh.extents[0]), float(mesh.extents[1])
     cell = max(CELL, max(wide, deep) / MOST_CELLS)
     rows, columns = int(deep / cell) + 4, int(wide / cell) + 4
-    points, starts = outlines(shade(mesh.triangles, low, cell, rows, columns, not closed))
+    points, starts, areas = outlines(shade(mesh.triangles, low, cell, rows, columns, not closed))
     if len(points) == 0:  # nothing looks up: flat facets on edge
-        points, starts = outlines(shade(mesh.triangles, low, cell, rows, columns, True))
+        points, starts, areas = outlines(shade(mesh.triangles, low, cell, rows, columns, True))
     points -= 1.0
     points *= cell
+    sizes = (areas * cell * cell).tolist()
     rings = [points[a:b] for a, b in itertools.pairwise(starts.tolist())]
     if also:
         rings = polygon.united([*rings, *also])
-    outers = [r for r in rings if polygon.signed_area(r) > 0.0]
+        sizes = [polygon.signed_area(ring) for ring in rings]
+    outers = [r for r, size in zip(rings, sizes, strict=True) if size > 0.0]
     if len(outers) > 1:
         return Shadow(_simpler(polygon.hull(outers), cell), ())
     # where facets may be missing, an opening may be a lost lid
-    open_ = [r for r in rings if closed and polygon.signed_area(r) < -LEAST_HOLE]
+    open_ = [r for r, size in zip(rings, sizes, strict=True) if closed and size < -LEAST_HOLE]
     holes = [_simpler(r, cell) for r in open_]
     kept = tuple(h for h in holes if len(h) >= 3 and polygon.signed_area(h) < -LEAST_HOLE)
     return Shadow(_simpler(outers[0], cell), kept)

@@ -24,7 +24,7 @@ JOINED_COLUMNS = 8
 _MIX = np.int64(0x2545F4914F6CDD1D)
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True, error_model="numpy")
 def _slot(bits: Any, s: int, k: int, mask: int) -> Any:
     value = bits[s, k] * _MIX + bits[s, k + 1]
     value ^= value >> 31
@@ -33,7 +33,7 @@ def _slot(bits: Any, s: int, k: int, mask: int) -> Any:
     return value & mask
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _match(seg: Floats, bits: Any, lo: int, hi: int, following: Any, preceding: Any, table: Any) -> int:
     """Join ends to starts that are equal to the bit; the number of segments left without follower."""
     m = hi - lo
@@ -70,7 +70,7 @@ def _match(seg: Floats, bits: Any, lo: int, hi: int, following: Any, preceding: 
     return left
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _thin(ring: Floats, m: int, eps: float, out: Floats, at: int) -> int:
     """Copy a closed ring without the points that lie within ``eps`` of the line over them."""
     far, span = 0, -1.0
@@ -120,7 +120,7 @@ def _thin(ring: Floats, m: int, eps: float, out: Floats, at: int) -> int:
     return kept
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
     """Rings of every plane.
 
@@ -155,6 +155,14 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
     at, rings = 0, 0
     for q in range(k):
         lo, hi = starts[q], starts[q + 1]
+        # room for the whole plane at once: an array that an inner loop may replace costs it a count
+        # of its owners at every turn
+        most = (6 + BRIDGE) * (hi - lo) + 4
+        if at + most > room:
+            room = 2 * (at + most)
+            wider = np.empty((room, 2))
+            wider[:at] = points[:at]
+            points = wider
         left = _match(seg, bits, lo, hi, following, preceding, table)
         if left > 0:
             sums[q, GAPS] = left
@@ -193,11 +201,6 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
             sums[q, RAW_LENGTH] += length
             if m < 3 or abs(area) < 1e-6:
                 continue
-            if at + m + 4 > room:
-                room = 2 * (at + m + 4)
-                wider = np.empty((room, 2))
-                wider[:at] = points[:at]
-                points = wider
             kept = _thin(ring, m, eps, points, at)
             if kept < 3:
                 continue
@@ -220,7 +223,7 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
     return points[:at].copy(), ring_starts[: rings + 1].copy(), plane, sums
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def thinned(points: Floats, starts: Any, eps: float) -> Any:
     """Closed rings without the points that lie within ``eps`` of the line over them."""
     out = np.empty((points.shape[0] + 4 * starts.shape[0], 2))

@@ -10,11 +10,17 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-_ONE = np.uint64(1)
+_NONE, _ONE = np.uint64(0), np.uint64(1)
 _ALL = np.uint64(0xFFFFFFFFFFFFFFFF)
 
+# Steps along an outline, each to the right of the one before, and the cells left and right ahead.
+_DX, _DY = np.array([0, -1, 0, 1]), np.array([-1, 0, 1, 0])
+_LEFT_X = (_DX - _DY - 1) >> 1
+_LEFT_Y = (_DY + _DX - 1) >> 1  # also the way to the right one along x
+_RIGHT_Y = (_DY - _DX - 1) >> 1
 
-@njit(cache=True, nogil=True, inline="always")
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def _fill(grid: Any, j: int, first: int, last: int) -> None:
     """Set cells ``first`` to ``last`` of row ``j``."""
     w0, w1 = first >> 6, last >> 6
@@ -29,7 +35,7 @@ def _fill(grid: Any, j: int, first: int, last: int) -> None:
     grid[j, w1] |= tail
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every: bool) -> Any:
     """Bits (rows, words) of the cells that a facet touches; facets that do not look up only where ``every``.
 
@@ -74,68 +80,71 @@ def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every:
     return grid
 
 
-@njit(cache=True, nogil=True, inline="always")
-def _set(grid: Any, x: int, y: int) -> Any:
-    return (grid[y, x >> 6] >> np.uint64(x & 63)) & _ONE != 0
+@njit(cache=True, nogil=True, error_model="numpy")
+def _walk(grid: Any, walked: Any, x0: int, y0: int, points: Floats, count: int) -> tuple[int, int]:
+    """Corners of one outline from the corner (x0, y0) of a left edge; their end (-1: no room), the area."""
+    area, x, y, d = 0, x0, y0, 0
+    while True:
+        if d == 0:
+            walked[y - 1, x >> 6] |= _ONE << np.uint64(x & 63)
+        x, y = x + _DX[d], y + _DY[d]
+        area += x * _DY[d]
+        # cells ahead of the corner, left and right of the way; no branch on them: where an
+        # outline slants no processor foretells its turns
+        lx, ly, rx, ry = x + _LEFT_X[d], y + _LEFT_Y[d], x + _LEFT_Y[d], y + _RIGHT_Y[d]
+        left = np.int64((grid[ly, lx >> 6] >> np.uint64(lx & 63)) & _ONE)
+        right = np.int64((grid[ry, rx >> 6] >> np.uint64(rx & 63)) & _ONE)
+        new = (d + right + 3 * (1 - right) * (1 - left)) & 3
+        if count >= points.shape[0]:
+            return -1, 0
+        points[count, 0], points[count, 1] = x, y
+        count += 1 if new != d else 0
+        d = new
+        if x == x0 and y == y0 and d == 0:
+            return count, area
 
 
-@njit(cache=True, nogil=True)
-def outlines(grid: Any) -> Any:
-    """Corner points of the outlines of the set cells, the set cells on their left.
-
-    Returns points (p, 2) in cells and where each outline begins (r + 1,). Cells that touch at a
-    corner belong together.
-    """
+@njit(cache=True, nogil=True, error_model="numpy")
+def _all(grid: Any, points: Floats, starts: Any, areas: Floats) -> int:
+    """Every outline of the grid; their number, -1 where the room for them ends."""
     rows, words = grid.shape
     walked = np.zeros((rows, words), np.uint64)
-    points = np.empty((4096, 2))
-    starts = np.empty(64, np.int64)
     count, rings = 0, 0
     for j in range(rows):
-        carry = np.uint64(0)
+        carry = _NONE
         for w in range(words):
             bits = grid[j, w]
             edges = bits & ~((bits << _ONE) | carry) & ~walked[j, w]
             carry = bits >> np.uint64(63)
-            while edges != 0:
+            while edges != _NONE:
                 k = 0
-                while (edges >> np.uint64(k)) & _ONE == 0:
+                while (edges >> np.uint64(k)) & _ONE == _NONE:
                     k += 1
                 edges &= edges - _ONE
-                if (walked[j, w] >> np.uint64(k)) & _ONE != 0:
+                if (walked[j, w] >> np.uint64(k)) & _ONE != _NONE:
                     continue
-                if rings + 2 > starts.shape[0]:
-                    more = np.empty(2 * starts.shape[0], np.int64)
-                    more[:rings] = starts[:rings]
-                    starts = more
-                starts[rings] = count
+                end, area = _walk(grid, walked, w * 64 + k, j + 1, points, count)
+                if end < 0 or rings == areas.shape[0]:
+                    return -1
+                starts[rings], areas[rings] = count, area
+                count = end
                 rings += 1
-                x0, y0 = w * 64 + k, j + 1
-                x, y, dx, dy = x0, y0, 0, -1
-                while True:
-                    if dy == -1:
-                        walked[y - 1, x >> 6] |= _ONE << np.uint64(x & 63)
-                    x, y = x + dx, y + dy
-                    # cells ahead of the corner, left and right of the way
-                    lx = x + (dx - dy - 1) // 2
-                    ly = y + (dy + dx - 1) // 2
-                    rx = x + (dx + dy - 1) // 2
-                    ry = y + (dy - dx - 1) // 2
-                    if _set(grid, rx, ry):
-                        nx, ny = dy, -dx
-                    elif _set(grid, lx, ly):
-                        nx, ny = dx, dy
-                    else:
-                        nx, ny = -dy, dx
-                    if nx != dx or ny != dy:
-                        if count + 1 > points.shape[0]:
-                            wider = np.empty((2 * points.shape[0], 2))
-                            wider[:count] = points[:count]
-                            points = wider
-                        points[count, 0], points[count, 1] = x, y
-                        count += 1
-                    dx, dy = nx, ny
-                    if x == x0 and y == y0 and dx == 0 and dy == -1:
-                        break
     starts[rings] = count
-    return points[:count].copy(), starts[: rings + 1].copy()
+    return rings
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def outlines(grid: Any) -> Any:
+    """Corner points of the outlines of the set cells, the set cells on their left.
+
+    Returns points (p, 2) in cells, where each outline begins (r + 1,) and its signed area (r,) in
+    cells, exact. Cells that touch at a corner belong together.
+    """
+    room = 8192
+    # arrays that a loop may replace cost it a count of their owners at every turn: begin anew instead
+    while True:
+        points, starts, areas = np.empty((room, 2)), np.empty(room + 1, np.int64), np.empty(room)
+        rings = _all(grid, points, starts, areas)
+        if rings >= 0:
+            return points[: starts[rings]].copy(), starts[: rings + 1].copy(), areas[:rings].copy()
+        room *= 4

@@ -14,15 +14,20 @@ import numpy as np
 import pytest
 
 from planner.errors import PlannerError
+from planner.estimate.part import estimate_part
 from planner.files.limits import Limits
 from planner.files.meshes import read_file
 from planner.geometry.health import Health, examine
 from planner.geometry.measure import measures
 from planner.geometry.mesh import TriangleMesh
+from planner.model.filament import Filament
+from planner.model.part import Part
+from planner.model.printer import Motion
+from planner.model.recipe import Recipe
 from tests import builders as build
 
 FEW, MANY = 300, 10_000
-SECONDS_EACH = 5.0  # a mutant of a few kilobytes takes milliseconds; this is a hang
+SECONDS_EACH = 10.0  # a mutant of a few kilobytes takes milliseconds; this is a hang
 LIMITS = Limits(triangles=20_000, objects=50, archive_bytes=5_000_000, archive_entries=50)
 _TURNED = "0 1 0 -1 0 0 0 0 1 5 5 5"
 _HOLLOW = build.joined(build.box(9, 9, 9), build.inward(build.box(2, 2, 2, (3, 3, 3))))
@@ -43,6 +48,13 @@ SEEDS: tuple[tuple[str, bytes], ...] = (
     (".3mf", build.package_bytes({"3D/3dmodel.model": _MODEL})),
     (".model", _MODEL.encode()),  # damaged before it is packed, so that the archive stays sound
 )
+FILAMENT = Filament("PLA", "PLA", 1.24, 1.24)
+RECIPES = (
+    Recipe("plain"),
+    Recipe("thin", walls=1, infill=0.0, layer_height_mm=0.3),
+    Recipe("spiral", spiral=True),
+    Recipe("held", walls=3, infill=0.4, brim_mm=5.0, support="generated"),
+)
 _WORDS = (b"nan", b"inf", b"-1", b"0", b"1e308", b"1e-320", b"99999999999", b"", b"\0", b"\xff", b"f 1 2 3\n")
 
 
@@ -60,7 +72,22 @@ def _run_measures(mesh: TriangleMesh) -> None:
     assert np.isfinite([found.volume, found.area, *found.centroid, *found.inertia.ravel()]).all()
 
 
-STAGES: tuple[Callable[[TriangleMesh], None], ...] = (_run_examine, _run_measures)
+def _run_estimate(mesh: TriangleMesh) -> None:
+    """Finite and not negative, layer by layer; nothing deposited is never passed over in silence."""
+    recipe = RECIPES[len(mesh) % len(RECIPES)]
+    deposit = estimate_part(mesh, Part("p", "p", "s", recipe, "PLA"), FILAMENT, {"one": Motion()})
+    layers = [getattr(deposit.layers, field.name) for field in fields(deposit.layers)]
+    for column in (*layers, *deposit.seconds.values()):
+        assert np.isfinite(column).all()
+        assert (np.asarray(column) >= -1e-9).all()
+    places = [*deposit.centroid_mm, *deposit.centroid_in_mesh_mm, *deposit.inertia_g_mm2, *deposit.extents_mm]
+    outlines = [point for ring in (deposit.footprint_mm, *deposit.inside_holes) for point in ring]
+    sizes = [deposit.mass_g, deposit.filament_m, deposit.solid_volume_mm3, deposit.surface_mm2]
+    assert np.isfinite([*places, *sizes, *np.ravel(outlines)]).all()
+    assert deposit.mass_g > 0.0 or any(finding.weight == "fault" for finding in deposit.findings)
+
+
+STAGES: tuple[Callable[[TriangleMesh], None], ...] = (_run_examine, _run_measures, _run_estimate)
 
 
 def _damaged(data: bytes, rng: np.random.Generator) -> bytes:
