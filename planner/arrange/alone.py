@@ -26,9 +26,9 @@ def lay_alone(item: Item, kinds: Sequence[BedKind]) -> tuple[BedKind, Placed] | 
             continue
         if ground.plain:
             return kind, lay_box(item, ground.bounds[0], ground.bounds[1], turn)
-        if ground.circle is not None and not kind.bed.keep_outs:
+        if ground.circle is not None and not kind.bed.keep_outs and ground.bounds[1] <= kind.bed.margin_mm:
             return kind, _centred(item, turn, ground.circle)
-        placed = fill_odd_bed([Box(item, (turn,), (box_size(item, turn),))], kind, 0.0)
+        placed = fill_odd_bed([Box(item, (turn,), (box_size(item, turn),), 0.0)], kind)
         if placed:
             return kind, placed[0]
     return None

@@ -14,11 +14,15 @@ _WORTH_TURNING = 0.97  # a slanted box must save 3 % of area before the piece is
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A piece as one or two boxes: (width, depth) at each turn that it may take."""
+    """A piece as one or two boxes: (width, depth) at each turn that it may take.
+
+    Boxes grown by their ``reach_mm`` must not overlap.
+    """
 
     item: Item
     turns: tuple[float, ...]
     sizes: tuple[tuple[float, float], ...]
+    reach_mm: float
 
     @property
     def area_mm2(self) -> float:
@@ -26,7 +30,7 @@ class Box:
         return self.sizes[0][0] * self.sizes[0][1]
 
 
-def boxed(item: Item) -> Box:
+def boxed(item: Item, reach_mm: float) -> Box:
     """The tightest box of a piece, and the same a quarter turn on, where its turns allow it."""
     if item.turns is None:
         turns = slanted_turns(item)
@@ -37,7 +41,7 @@ def boxed(item: Item) -> Box:
         first = min(item.turns, key=lambda turn: (round(_area(item, turn), 6), turn))
         across = [t for t in item.turns if abs((t - first) % 180.0 - 90.0) < 1e-9]
         chosen = (first, *across[:1])
-    return Box(item, chosen, tuple(box_size(item, turn) for turn in chosen))
+    return Box(item, chosen, tuple(box_size(item, turn) for turn in chosen), reach_mm)
 
 
 def slanted_turns(item: Item) -> list[float]:

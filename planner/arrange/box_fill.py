@@ -7,6 +7,7 @@ from itertools import product
 
 import rectpack
 
+from planner.arrange.apart import must_be_last
 from planner.arrange.box import Box
 from planner.arrange.box_raster import fill_odd_bed
 from planner.arrange.item import BedKind
@@ -20,48 +21,55 @@ _WAYS = (rectpack.MaxRectsBssf, rectpack.MaxRectsBl, rectpack.GuillotineBssfSas,
 
 
 def box_beds(
-    boxes: Sequence[Box], kinds: Sequence[BedKind], clearance_mm: float
+    boxes: Sequence[Box], kinds: Sequence[BedKind]
 ) -> tuple[list[tuple[BedKind, list[Placed]]], list[Box]]:
     """Fill bed after bed, each time the kind that takes most, and return what is left over.
 
     When one kind of plain bed is enough, all its beds are also filled at once, and the fewer win.
     """
-    best, rest = _bed_by_bed(boxes, kinds, clearance_mm)
+    best, rest = _bed_by_bed(boxes, kinds)
     if len(best) > 1:
         for kind in kinds:
-            if not usable(kind.bed).plain or any(b.item.height_mm > kind.clear_height_mm for b in boxes):
+            if not usable(kind.bed).plain or any(
+                b.item.height_mm > kind.clear_height_mm or must_be_last(b.item, kind) for b in boxes
+            ):
                 continue
-            beds, left = _all_at_once(boxes, kind, clearance_mm)
+            beds, left = _all_at_once(boxes, kind)
             if not left and (rest or len(beds) < len(best)) and len(beds) <= (kind.count or len(beds)):
                 best, rest = [(kind, placed) for placed in beds], []
     return best, rest
 
 
-def fill_one(boxes: Sequence[Box], kind: BedKind, clearance_mm: float) -> list[Placed]:
+def fill_one(boxes: Sequence[Box], kind: BedKind) -> list[Placed]:
     """As many of the boxes, by area, as one bed takes; each piece at most once."""
-    fitting = [b for b in boxes if b.item.height_mm <= kind.clear_height_mm]
+    fitting = _one_that_must_be_last([b for b in boxes if b.item.height_mm <= kind.clear_height_mm], kind)
     if not fitting:
         return []
     if not usable(kind.bed).plain:
-        return fill_odd_bed(fitting, kind, clearance_mm)
+        return fill_odd_bed(fitting, kind)
     area = {b.item.piece: b.area_mm2 for b in fitting}
-    answers = [beds[0] for beds in _sweep(fitting, kind, clearance_mm, 1) if beds]
+    answers = [beds[0] for beds in _sweep(fitting, kind, 1) if beds]
     return max(answers, key=lambda placed: sum(area[p.piece] for p in placed), default=[])
 
 
+def _one_that_must_be_last(boxes: list[Box], kind: BedKind) -> list[Box]:
+    """Of the boxes that rise above the gantry only the one of most area."""
+    tall = [b for b in boxes if must_be_last(b.item, kind)]
+    if len(tall) < 2:
+        return boxes
+    chosen = max(tall, key=lambda b: (b.area_mm2, b.item.piece))
+    return [b for b in boxes if b is chosen or not must_be_last(b.item, kind)]
+
+
 def _bed_by_bed(
-    boxes: Sequence[Box], kinds: Sequence[BedKind], clearance_mm: float
+    boxes: Sequence[Box], kinds: Sequence[BedKind]
 ) -> tuple[list[tuple[BedKind, list[Placed]]], list[Box]]:
     left = sorted(boxes, key=lambda b: (-b.area_mm2, b.item.piece))
     room = [kind.count for kind in kinds]
     area = {b.item.piece: b.area_mm2 for b in boxes}
     beds: list[tuple[BedKind, list[Placed]]] = []
     while left:
-        tried = [
-            (fill_one(left, kind, clearance_mm), n)
-            for n, kind in enumerate(kinds)
-            if room[n] is None or room[n]
-        ]
+        tried = [(fill_one(left, kind), n) for n, kind in enumerate(kinds) if room[n] is None or room[n]]
         placed, n = max(tried, key=lambda t: (sum(area[p.piece] for p in t[0]), -t[1]), default=([], 0))
         if not placed:
             break
@@ -73,22 +81,20 @@ def _bed_by_bed(
     return beds, left
 
 
-def _all_at_once(
-    boxes: Sequence[Box], kind: BedKind, clearance_mm: float
-) -> tuple[list[list[Placed]], list[Box]]:
-    answers = _sweep(boxes, kind, clearance_mm, len(boxes))
+def _all_at_once(boxes: Sequence[Box], kind: BedKind) -> tuple[list[list[Placed]], list[Box]]:
+    answers = _sweep(boxes, kind, len(boxes))
     most = max(sum(map(len, beds)) for beds in answers)
     beds = min((b for b in answers if sum(map(len, b)) == most), key=len)
     gone = {p.piece for placed in beds for p in placed}
     return beds, [b for b in boxes if b.item.piece not in gone]
 
 
-def _sweep(boxes: Sequence[Box], kind: BedKind, clearance_mm: float, beds: int) -> list[list[list[Placed]]]:
+def _sweep(boxes: Sequence[Box], kind: BedKind, beds: int) -> list[list[list[Placed]]]:
     """Every sort and placing rule of the library, for both ways of laying the boxes first."""
     free = all(len(b.turns) > 1 for b in boxes)
     ways = [(True, False)] if free else [(False, True), (False, False)]
     return [
-        _packed(boxes, kind, clearance_mm, beds, sort, way, rotate, flat)
+        _packed(boxes, kind, beds, sort, way, rotate, flat)
         for (rotate, flat), sort, way in product(ways, _SORTS, _WAYS)
     ]
 
@@ -96,7 +102,6 @@ def _sweep(boxes: Sequence[Box], kind: BedKind, clearance_mm: float, beds: int) 
 def _packed(
     boxes: Sequence[Box],
     kind: BedKind,
-    clearance_mm: float,
     beds: int,
     sort: object,
     way: object,
@@ -111,12 +116,12 @@ def _packed(
         sort_algo=sort,
         rotation=rotate,
     )
-    gap = clearance_mm
+    least = min(b.reach_mm for b in boxes)
     first = [_first(b, flat) for b in boxes]
     for n, box in enumerate(boxes):
         width, depth = box.sizes[first[n]]
-        packer.add_rect(_up(width + gap), _up(depth + gap), n)
-    packer.add_bin(_down(x1 - x0 + gap), _down(y1 - y0 + gap), beds)
+        packer.add_rect(_up(width + 2.0 * box.reach_mm), _up(depth + 2.0 * box.reach_mm), n)
+    packer.add_bin(_down(x1 - x0 + 2.0 * least), _down(y1 - y0 + 2.0 * least), beds)
     packer.pack()
     found: list[list[Placed]] = []
     for packed_bed in packer:
@@ -125,9 +130,11 @@ def _packed(
             box = boxes[rect.rid]
             chosen = first[rect.rid]
             width, depth = box.sizes[chosen]
+            gap, inner = 2.0 * box.reach_mm, box.reach_mm - least
             if (rect.width, rect.height) != (_up(width + gap), _up(depth + gap)):
                 chosen = 1 - chosen
-            placed.append(lay_box(box.item, x0 + rect.x / _UNIT, y0 + rect.y / _UNIT, box.turns[chosen]))
+            x, y = x0 + inner + rect.x / _UNIT, y0 + inner + rect.y / _UNIT
+            placed.append(lay_box(box.item, x, y, box.turns[chosen]))
         found.append(sorted(placed, key=lambda p: p.piece))
     return found
 

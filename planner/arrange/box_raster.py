@@ -21,12 +21,13 @@ _CELLS = 160  # cells along the longer side of the bed
 Cells = NDArray[np.bool_]
 
 
-def fill_odd_bed(boxes: Sequence[Box], kind: BedKind, clearance_mm: float) -> list[Placed]:
+def fill_odd_bed(boxes: Sequence[Box], kind: BedKind) -> list[Placed]:
     """Largest first, each as far to the front as it goes, then as far to the left."""
     free, cell, (x0, y0) = _ground(kind.bed)
     taken = ~free
     placed: list[Placed] = []
     room = float(free.sum())
+    most = max(box.reach_mm for box in boxes)
     for box in sorted(boxes, key=lambda b: (-b.area_mm2, b.item.piece)):
         if box.area_mm2 / cell**2 > room:
             continue
@@ -40,7 +41,7 @@ def fill_odd_bed(boxes: Sequence[Box], kind: BedKind, clearance_mm: float) -> li
         )
         placed.append(lay_box(box.item, x0 + column * cell, y0 + row * cell, box.turns[n]))
         rows, columns = _cells(box.sizes[n], cell)
-        gap = int(np.ceil(clearance_mm / cell))
+        gap = int(np.ceil((box.reach_mm + most) / cell))
         taken[max(0, row - gap) : row + rows + gap, max(0, column - gap) : column + columns + gap] = True
         room -= box.area_mm2 / cell**2
     return placed

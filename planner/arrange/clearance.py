@@ -44,7 +44,7 @@ class Clearance:
     def __init__(
         self, items: Sequence[Item], kind: BedKind, clearance_mm: float, *, inside_rings: bool = True
     ) -> None:
-        self._what: Bench = bench(items, clearance_mm, inside_rings=inside_rings)
+        self._what: Bench = bench(items, clearance_mm, [kind], inside_rings=inside_rings)
         self._table: Table = table(self._what, [kind], seed=0)
         self._number = {item.piece: n for n, item in enumerate(items)}
         self._table.state.who[:, rows.BED] = _OUTSIDE

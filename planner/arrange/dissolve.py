@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from planner.arrange.apart import pins
 from planner.arrange.item import BedKind, FilledBed, Item
 from planner.arrange.separate import Knobs, Layout, Stop, separate
 from planner.arrange.table import Bench, bench, layout_of, placed_of, room_left, scatter, table
@@ -51,7 +52,8 @@ def fewer_beds(
         def over(steps: int, base: int = spent, share: int = share) -> bool:
             return steps >= share or (stop is not None and stop(base + steps))
 
-        beds = dissolve(bench(items, clearance_mm, inside_rings=rings), beds, kinds, seed=seed, stop=over)
+        what = bench(items, clearance_mm, kinds, inside_rings=rings)
+        beds = dissolve(what, beds, kinds, seed=seed, stop=over)
         spent += share
     return beds
 
@@ -112,9 +114,13 @@ def _area(placed: Placed) -> float:
 def _attempt(
     what: Bench, beds: Beds, chosen: _Try, rng: np.random.Generator, stop: Stop
 ) -> tuple[Beds | None, int]:
-    where = table(what, chosen.kinds, int(rng.integers(2**62)))
     start = layout_of(what, [beds[b][1] for b in chosen.keep])
     start = _moved(start, [beds[b][0] for b in chosen.keep], chosen.kinds)
+    pinned = pins(what.items, chosen.kinds, start.bed.tolist())
+    seed = int(rng.integers(2**62))
+    if pinned is None:
+        return None, 1
+    where = table(what, chosen.kinds, seed, pinned)
     loose = [
         n
         for n, item in enumerate(what.items)

@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from planner.arrange.alone import lay_alone
+from planner.arrange.apart import reach_mm
 from planner.arrange.box import boxed
 from planner.arrange.box_fill import fill_one
 from planner.arrange.item import BedKind, FilledBed, Item
@@ -47,7 +48,7 @@ def _fits(
         items, kind, clearance_mm, inside_rings
     ):
         return None
-    boxes = fill_one([boxed(item) for item in items], kind, clearance_mm)
+    boxes = fill_one([boxed(item, reach_mm(item, clearance_mm, [kind])) for item in items], kind)
     if len(boxes) == len(items):
         return tuple(sorted(boxes, key=lambda p: p.piece))
     if not all(_alone(replace(item, piece=""), kind) for item in items) or steps <= 0:
@@ -63,7 +64,7 @@ def _alone(item: Item, kind: BedKind) -> bool:
 def _room(items: Sequence[Item], kind: BedKind, clearance_mm: float, inside_rings: bool) -> bool:
     from planner.arrange.table import bench, room_left  # compiled code stays off the start-up path
 
-    return room_left(bench(items, clearance_mm, inside_rings=inside_rings), [kind]) > 0.0
+    return room_left(bench(items, clearance_mm, [kind], inside_rings=inside_rings), [kind]) > 0.0
 
 
 def _searched(
@@ -78,7 +79,7 @@ def _searched(
     from planner.arrange.separate import Knobs, separate
     from planner.arrange.table import bench, layout_of, placed_of, scatter, table
 
-    what = bench(items, clearance_mm, inside_rings=inside_rings)
+    what = bench(items, clearance_mm, [kind], inside_rings=inside_rings)
     where = table(what, [kind], seed)
     start = layout_of(what, [boxes])
     loose = [n for n in range(len(items)) if start.bed[n] < 0]

@@ -45,11 +45,11 @@ class Forms(NamedTuple):
 
 
 def form_of(
-    item: Item, clearance_mm: float, *, inside_rings: bool = True, simpler_mm: float = SIMPLER_MM
+    item: Item, reach_mm: float, *, inside_rings: bool = True, simpler_mm: float = SIMPLER_MM
 ) -> Form:
-    """The shape of an item for one clearance; equal outlines share it."""
-    holes = item.holes if inside_rings else ()
-    return _form(item.outline, holes, item.turns, clearance_mm / 2.0, simpler_mm)
+    """The shape of an item grown by ``reach_mm``; equal outlines share it."""
+    holes = item.holes if inside_rings and not item.nothing_inside else ()
+    return _form(item.outline, holes, item.turns, reach_mm, simpler_mm)
 
 
 @lru_cache(maxsize=4096)

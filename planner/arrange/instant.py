@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from planner.arrange.alone import lay_alone
+from planner.arrange.apart import reach_mm
 from planner.arrange.box import boxed
 from planner.arrange.box_fill import box_beds
 from planner.arrange.item import BedKind, Item
@@ -19,7 +20,7 @@ def instant(
     items: Sequence[Item], kinds: Sequence[BedKind], clearance_mm: float
 ) -> tuple[Beds, tuple[Misfit, ...]]:
     """Beds by boxes, and the pieces that no bed takes."""
-    beds, left = box_beds([boxed(item) for item in items], kinds, clearance_mm)
+    beds, left = box_beds([boxed(item, reach_mm(item, clearance_mm, kinds)) for item in items], kinds)
     misfits = []
     for box in left:
         used = Counter(kind for kind, _ in beds)

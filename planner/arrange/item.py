@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from planner.errors import InputError
 from planner.model.batch import Misfit, Placed
-from planner.model.printer import Bed, Outline
+from planner.model.printer import Axis, Bed, Head, Outline, Printer
 
 _ORIGIN = 1e-3  # mm by which a footprint may miss its own corner
 
@@ -19,7 +19,8 @@ class Item:
     ``outline`` has the lowest corner of its bounding box at the origin and is meant at turn 0;
     ``holes`` are the openings of the shadow in which other pieces may lie. ``turns`` are the turns in
     degrees that the piece may take, None when every turn will do. ``group`` is its section;
-    pieces with the same ``key`` are alike and may change places.
+    pieces with the same ``key`` are alike and may change places. With ``nothing_inside`` its own
+    openings stay empty. An outline is never mirrored here: the other hand is an item of its own.
 
     Raises
     ------
@@ -34,6 +35,7 @@ class Item:
     turns: tuple[float, ...] | None
     group: str
     key: str
+    nothing_inside: bool = False
 
     def __post_init__(self) -> None:
         for ring in (self.outline, *self.holes):
@@ -57,12 +59,25 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class BedKind:
-    """One kind of bed; ``count`` is how many of them may be filled, None for as many as it takes."""
+    """One kind of bed; ``count`` is how many of them may be filled, None for as many as it takes.
+
+    ``head`` is given where pieces are printed one at a time; long thin pieces are laid along
+    ``steady_axis`` where that costs nothing.
+    """
 
     printer_kind: str
     bed: Bed
     clear_height_mm: float
     count: int | None = None
+    head: Head | None = None
+    steady_axis: Axis = ""
+
+
+def bed_kind(printer: Printer, count: int | None = None) -> BedKind:
+    """The bed of a printer's kind."""
+    return BedKind(
+        printer.kind, printer.bed, printer.clear_height_mm, count, printer.head, printer.steady_axis
+    )
 
 
 @dataclass(frozen=True, slots=True)

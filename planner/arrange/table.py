@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from planner.arrange import rows
+from planner.arrange.apart import pins, reach_mm
 from planner.arrange.forms import Form, form_of, packed_forms
 from planner.arrange.grounds import packed_grounds, room_for_grown
 from planner.arrange.item import BedKind, Item
@@ -20,40 +21,50 @@ from planner.model.batch import Placed
 
 @dataclass(frozen=True, eq=False)
 class Bench:
-    """Items with their shapes for one clearance: what stays the same while beds come and go."""
+    """Items with their shapes for one clearance: what stays the same while beds come and go.
+
+    ``reach_mm`` is the most by which an outline is grown.
+    """
 
     items: tuple[Item, ...]
     forms: tuple[Form, ...]
     form: tuple[int, ...]
     clearance_mm: float
     inside_rings: bool
+    reach_mm: float
 
     def shape(self, n: int) -> Form:
         """The shape of item n."""
         return self.forms[self.form[n]]
 
 
-def bench(items: Sequence[Item], clearance_mm: float, *, inside_rings: bool = True) -> Bench:
-    """Items and their shapes; equal outlines share one."""
+def bench(
+    items: Sequence[Item], clearance_mm: float, kinds: Sequence[BedKind], *, inside_rings: bool = True
+) -> Bench:
+    """Items and their shapes for these kinds of beds; equal outlines share one."""
     forms: dict[int, int] = {}
     order: list[Form] = []
     which = []
-    for item in items:
-        shape = form_of(item, clearance_mm, inside_rings=inside_rings)
+    reaches = [reach_mm(item, clearance_mm, kinds) for item in items]
+    for item, reach in zip(items, reaches, strict=True):
+        shape = form_of(item, reach, inside_rings=inside_rings)
         if id(shape) not in forms:
             forms[id(shape)] = len(order)
             order.append(shape)
         which.append(forms[id(shape)])
-    return Bench(tuple(items), tuple(order), tuple(which), clearance_mm, inside_rings)
+    most = max(reaches, default=clearance_mm / 2.0)
+    return Bench(tuple(items), tuple(order), tuple(which), clearance_mm, inside_rings, most)
 
 
-def table(what: Bench, beds: Sequence[BedKind], seed: int) -> Table:
-    """All that one search works on, for these beds."""
+def table(what: Bench, beds: Sequence[BedKind], seed: int, pinned: Mapping[int, int] | None = None) -> Table:
+    """All that one search works on, for these beds; ``pinned`` pieces may lie on one bed only."""
     kinds = list(dict.fromkeys(beds))
     grounds = packed_grounds(kinds, [kinds.index(bed) for bed in beds])
     allowed = np.array(
         [[int(item.height_mm <= bed.clear_height_mm) for bed in beds] for item in what.items], dtype=np.int64
     )
+    for n, b in (pinned or {}).items():
+        allowed[n, np.arange(len(beds)) != b] = 0
     forms = packed_forms(what.forms)
     return Table(forms, grounds, new_state(forms, np.array(what.form), allowed), new_scratch(forms, seed))
 
@@ -101,7 +112,9 @@ def room_left(what: Bench, beds: Sequence[BedKind]) -> float:
     tallest = max(bed.clear_height_mm for bed in beds)
     if any(item.height_mm > tallest for item in what.items):
         return 0.0
-    room = sum(room_for_grown(kind.bed, what.clearance_mm / 2.0) * n for kind, n in Counter(beds).items())
+    if pins(what.items, beds, [-1] * len(what.items)) is None:
+        return 0.0
+    room = sum(room_for_grown(kind.bed, what.reach_mm) * n for kind, n in Counter(beds).items())
     return room * 1.02 - sum(what.shape(n).area for n in range(len(what.items)))
 
 

@@ -6,7 +6,7 @@ Everything is built anew from the items and the beds with the polygon library.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 
 from shapely import Point, Polygon, affinity, box
@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from planner.arrange.item import BedKind, FilledBed, Item
 from planner.model.batch import Misfit, Placed
-from planner.model.printer import Bed
+from planner.model.printer import Bed, Head
 
 CLEARANCE_SLACK_MM = 0.01  # what a layout may be short of its clearance or margin
 _ROUND = 512  # chords a quarter of a round bed
@@ -32,7 +32,8 @@ def verify_beds(
 
     Each item lies exactly once or is a misfit; its outline is the item's, turned and shifted, at an allowed
     turn; it lies inside the bed less margin and outside the keep-outs, under the clear height, and keeps
-    the clearance to all others; no kind of bed is used more often than there are beds.
+    the clearance to all others; no kind of bed is used more often than there are beds. Where pieces are
+    printed one at a time, lowest first, the head and its gantry pass what stands.
     """
     known = {item.piece: item for item in items}
     faults = [*_counted(beds, items, misfits), *_stocked(beds)]
@@ -45,7 +46,9 @@ def verify_beds(
             shape = _shape(item, placed, inside_rings=inside_rings)
             shapes.append((placed.piece, shape))
             faults += [f"bed {n + 1}: {text}" for text in _alone(item, placed, shape, filled.kind)]
-        faults += [f"bed {n + 1}: {text}" for text in _together(shapes, clearance_mm)]
+        tall = {item.piece: item.height_mm for item in items}
+        faults += [f"bed {n + 1}: {text}" for text in _together(shapes, clearance_mm, tall, filled.kind.head)]
+        faults += [f"bed {n + 1}: {text}" for text in _under_gantry(filled)]
     return tuple(faults)
 
 
@@ -70,7 +73,7 @@ def _stocked(beds: Sequence[FilledBed]) -> list[str]:
 
 
 def _shape(item: Item, placed: Placed, *, inside_rings: bool) -> Polygon:
-    shape = Polygon(item.outline, item.holes if inside_rings else ())
+    shape = Polygon(item.outline, item.holes if inside_rings and not item.nothing_inside else ())
     shape = affinity.rotate(shape, placed.turn_deg, origin=(0.0, 0.0))
     return affinity.translate(shape, placed.x_mm, placed.y_mm)
 
@@ -92,6 +95,9 @@ def _alone(item: Item, placed: Placed, shape: Polygon, kind: BedKind) -> list[st
     out = shape.difference(_bed(kind.bed).buffer(CLEARANCE_SLACK_MM))
     if not out.is_empty:
         faults.append(f"{item.piece}: {out.area:.3f} mm2 outside the bed less margin")
+    front = shape.bounds[1]
+    if front < kind.bed.front_room_mm - CLEARANCE_SLACK_MM:
+        faults.append(f"{item.piece}: {front:.3f} mm from the front edge, {kind.bed.front_room_mm:g} wanted")
     for ring in kind.bed.keep_outs:
         if shape.intersection(Polygon(ring).buffer(-CLEARANCE_SLACK_MM)).area > 0.0:
             faults.append(f"{item.piece}: lies in a keep-out")
@@ -107,12 +113,31 @@ def _bed(bed: Bed) -> BaseGeometry:
     return whole.buffer(-bed.margin_mm, quad_segs=64)
 
 
-def _together(shapes: Sequence[tuple[str, BaseGeometry]], clearance_mm: float) -> list[str]:
+def _under_gantry(filled: FilledBed) -> list[str]:
+    """All pieces but the last of a bed that is printed one at a time stay below the gantry."""
+    if filled.kind.head is None:
+        return []
+    heights = sorted(placed.height_mm for placed in filled.placed)
+    limit = filled.kind.head.gantry_mm
+    return [
+        f"a piece of {h:g} mm stands while the gantry passes at {limit:g}" for h in heights[:-1] if h > limit
+    ]
+
+
+def _together(
+    shapes: Sequence[tuple[str, BaseGeometry]],
+    clearance_mm: float,
+    tall: Mapping[str, float],
+    head: Head | None,
+) -> list[str]:
     faults = []
     for a, b in combinations(range(len(shapes)), 2):
         (first, one), (second, other) = shapes[a], shapes[b]
         distance = one.distance(other)
         deep = one.intersection(other).area if distance == 0.0 else 0.0
-        if distance < clearance_mm - CLEARANCE_SLACK_MM or deep > CLEARANCE_SLACK_MM:
-            faults.append(f"{first} and {second}: {distance:.3f} mm apart, {clearance_mm:g} wanted")
+        wanted = clearance_mm
+        if head is not None and tall[first] > head.height_mm and tall[second] > head.height_mm:
+            wanted = max(wanted, head.radius_mm)
+        if distance < wanted - CLEARANCE_SLACK_MM or deep > CLEARANCE_SLACK_MM:
+            faults.append(f"{first} and {second}: {distance:.3f} mm apart, {wanted:g} wanted")
     return faults

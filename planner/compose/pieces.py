@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.arrange.item import BedKind, Item
+from planner.arrange.item import BedKind, Item, bed_kind
 from planner.compose.composition import ComposeTask
 from planner.model.filament import Filament
 from planner.model.printer import Outline, Printer
@@ -34,7 +34,14 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
             outline, holes = mirror(outline, width), [mirror(hole, width) for hole in holes]
         key = f"{piece.part}{' mirrored' if piece.mirrored else ''}"
         item = Item(
-            piece.name, outline, tuple(holes), deposit.extents_mm[2], None, piece.section or part.section, key
+            piece.name,
+            outline,
+            tuple(holes),
+            deposit.extents_mm[2],
+            part.turns_deg or None,
+            piece.section or part.section,
+            key,
+            part.nothing_inside,
         )
         found.setdefault(family, []).append(item)
     return found
@@ -61,4 +68,4 @@ def kinds_for(workshop: Workshop, filament: Filament) -> dict[str, list[Printer]
 
 def bed_kinds(kinds: Mapping[str, Sequence[Printer]]) -> tuple[BedKind, ...]:
     """The beds of these kinds, as many as it takes."""
-    return tuple(BedKind(k, row[0].bed, row[0].clear_height_mm) for k, row in kinds.items())
+    return tuple(bed_kind(row[0]) for row in kinds.values())

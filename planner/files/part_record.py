@@ -136,6 +136,15 @@ class PartRows:
                 given["stack"] = Stack(stack.required("name", str), stack.required("order", int))
             stack.done()
         given["option"] = read_option(row)
+        turns = row.numbers("turns_deg")
+        if turns is not None:
+            if not turns:
+                row.wrong(
+                    "turns_deg",
+                    f"{row.label}.turns_deg is empty: no turn would be allowed.",
+                    "Name at least one, such as turns_deg = [0, 180], or leave the key out for every turn.",
+                )
+            given["turns_deg"] = turns
         turn = row.numbers("pose", 9)
         with row.located():
             return Part(mesh=hint.name, recipe=recipe, pose=Pose(turn) if turn else UPRIGHT, **given)

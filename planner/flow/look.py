@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.arrange.fill import fill
-from planner.arrange.item import BedKind, Item
+from planner.arrange.item import Item, bed_kind
 from planner.compose.pieces import shifted
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.flow.job import Job, Progress
@@ -64,14 +64,14 @@ def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfi
         shifted(deposit.footprint_mm, deposit.footprint_low_mm),
         tuple(shifted(hole, deposit.footprint_low_mm) for hole in deposit.inside_holes),
         deposit.extents_mm[2],
-        None,
+        part.turns_deg or None,
         part.section,
         part.name,
     )
     fits: list[str] = []
     misses: list[Misfit] = []
     for printer in {printer.kind: printer for printer in job.workshop.printers}.values():
-        kind = BedKind(printer.kind, printer.bed, printer.clear_height_mm, 1)
+        kind = bed_kind(printer, 1)
         answer = fill([item], (kind,), job.workshop.clearance_mm, effort="quick", seed=job.seed)
         if answer.misfits:
             misses.append(answer.misfits[0])

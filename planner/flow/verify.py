@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from planner.arrange.item import BedKind, FilledBed, Item
+from planner.arrange.item import FilledBed, Item, bed_kind
 from planner.arrange.verify import verify_beds
 from planner.budget.verify import budget_faults
 from planner.model.part import Piece
@@ -50,7 +50,11 @@ def _item(plan: Plan, piece: Piece) -> Item:
     rings = [ring[::-1] if piece.mirrored else ring for ring in rings]
     low = rings[0].min(axis=0)
     outer, *holes = [tuple((float(x), float(y)) for x, y in ring - low) for ring in rings]
-    return Item(piece.name, outer, tuple(holes), deposit.extents_mm[2], None, piece.section, piece.name)
+    part = next(part for part in plan.parts if part.name == piece.part)
+    turns, height = part.turns_deg or None, deposit.extents_mm[2]
+    return Item(
+        piece.name, outer, tuple(holes), height, turns, piece.section, piece.name, part.nothing_inside
+    )
 
 
 def _beds(plan: Plan) -> tuple[str, ...]:
@@ -58,11 +62,7 @@ def _beds(plan: Plan) -> tuple[str, ...]:
     printers = {printer.kind: printer for printer in plan.workshop.printers}
     beds = [
         FilledBed(
-            BedKind(
-                batch.printer_kind,
-                printers[batch.printer_kind].bed,
-                printers[batch.printer_kind].clear_height_mm,
-            ),
+            bed_kind(printers[batch.printer_kind]),
             batch.placed,
             batch.fill,
         )

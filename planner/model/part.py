@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from planner.errors import RecordError
 from planner.geometry.pose import UPRIGHT, Pose
 from planner.model.checks import number, one_of, words
 from planner.model.recipe import Recipe
 
 Hand = Literal["left", "right", "none"]
 LARGEST_MM = 5000.0  # as for beds: the layers of a larger part would fill the memory
+MOST_TURNS = 360
 HANDS: tuple[str, ...] = ("left", "right", "none")
 
 
@@ -35,6 +37,8 @@ class Part:
     is given. ``option`` holds (option, choice) when the part belongs to one choice only.
     ``allowed_recipes``, ``allowed_filaments``, ``least_walls`` and ``keep`` are limits of the user
     for trade-offs: empty allows what is usual for such a part, ``keep`` nothing but what is planned.
+    ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty
+    means every turn, one value locks it. With ``nothing_inside`` no other piece lies in its openings.
     """
 
     name: str
@@ -57,6 +61,8 @@ class Part:
     allowed_filaments: tuple[str, ...] = ()
     least_walls: int = 0
     keep: bool = False
+    turns_deg: tuple[float, ...] = ()
+    nothing_inside: bool = False
 
     def __post_init__(self) -> None:
         words(self.name, "part name")
@@ -66,6 +72,13 @@ class Part:
         number(self.copies, f"part {self.name!r}: copies", low=0, high=1000)
         one_of(self.hand, f"part {self.name!r}: hand", HANDS)
         number(self.least_walls, f"part {self.name!r}: least_walls", low=0, high=50)
+        for turn in self.turns_deg:
+            number(turn, f"part {self.name!r}: turns_deg", low=-360.0, high=360.0)
+        if len(self.turns_deg) > MOST_TURNS:
+            raise RecordError(
+                f"part {self.name!r}: turns_deg has {len(self.turns_deg)} turns; the limit is {MOST_TURNS}.",
+                next_step="Leave it out where every turn will do.",
+            )
         if self.station_mm is not None:
             number(self.station_mm, f"part {self.name!r}: station_mm", low=-1e5, high=1e5)
 

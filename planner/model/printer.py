@@ -11,6 +11,7 @@ from planner.model.checks import number, one_of, words
 Point = tuple[float, float]
 Outline = tuple[Point, ...]
 Shape = Literal["rectangle", "round", "polygon"]
+Axis = Literal["", "x", "y"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +19,8 @@ class Bed:
     """The surface that a printer prints on; mm, origin at the front-left corner of its bounding box.
 
     A round bed has its diameter as width and depth. ``outline`` is only used by a polygon bed.
+    ``front_room_mm`` is the depth, from the front edge, of a strip that stays free of pieces: room
+    to purge, and to see the first layer start.
     """
 
     shape: Shape = "rectangle"
@@ -26,12 +29,14 @@ class Bed:
     outline: Outline = ()
     margin_mm: float = 4.0
     keep_outs: tuple[Outline, ...] = ()
+    front_room_mm: float = 0.0
 
     def __post_init__(self) -> None:
         one_of(self.shape, "bed shape", ("rectangle", "round", "polygon"))
         number(self.width_mm, "bed width_mm", low=20.0, high=5000.0)
         number(self.depth_mm, "bed depth_mm", low=20.0, high=5000.0)
         number(self.margin_mm, "bed margin_mm", low=0.0, high=min(self.width_mm, self.depth_mm) / 2 - 1.0)
+        number(self.front_room_mm, "bed front_room_mm", low=0.0, high=self.depth_mm / 2)
         if self.shape == "round" and self.width_mm != self.depth_mm:
             raise RecordError(
                 f"a round bed has one diameter, but width_mm = {self.width_mm:g} and"
@@ -74,11 +79,31 @@ class Motion:
 
 
 @dataclass(frozen=True, slots=True)
+class Head:
+    """What passes over the pieces that stand, when they are printed one at a time; mm.
+
+    The head is slim up to ``height_mm`` above the nozzle's tip and reaches ``radius_mm`` about it
+    above that. The gantry that carries it runs ``gantry_mm`` above the tip over the whole bed.
+    """
+
+    radius_mm: float
+    height_mm: float
+    gantry_mm: float
+
+    def __post_init__(self) -> None:
+        number(self.radius_mm, "head_radius_mm", low=0.0, high=1000.0)
+        number(self.height_mm, "head_height_mm", low=0.0, high=5000.0)
+        number(self.gantry_mm, "gantry_height_mm", low=self.height_mm, high=5000.0)
+
+
+@dataclass(frozen=True, slots=True)
 class Printer:
     """One machine. Machines with the same ``kind`` are alike in all that a batch needs.
 
     ``filaments`` are the names that it can run; empty means every filament whose nozzle and bed
     temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts.
+    ``steady_axis`` is the axis along which bed and part are moved least: long thin parts lie along it.
+    ``one_at_a_time`` finishes every piece before the next; then the three lengths of ``Head`` are needed.
     """
 
     name: str
@@ -97,6 +122,11 @@ class Printer:
     print_watts: float = 110.0
     heat_up_watts: float = 250.0
     wear_minor_per_hour: int | None = None
+    steady_axis: Axis = ""
+    one_at_a_time: bool = False
+    head_radius_mm: float | None = None
+    head_height_mm: float | None = None
+    gantry_height_mm: float | None = None
     source: str = "given"
 
     def __post_init__(self) -> None:
@@ -111,3 +141,28 @@ class Printer:
             number(getattr(self, name), key + name, low=0.0, high=20_000.0)
         if self.wear_minor_per_hour is not None:
             number(self.wear_minor_per_hour, key + "wear_per_hour", low=0)
+        one_of(self.steady_axis, key + "steady_axis", ("", "x", "y"))
+        lengths = ("head_radius_mm", "head_height_mm", "gantry_height_mm")
+        given = [name for name in lengths if getattr(self, name) is not None]
+        for name in given:
+            number(getattr(self, name), key + name, low=0.0, high=5000.0)
+        if self.one_at_a_time and len(given) < len(lengths):
+            lacking = " and ".join(name for name in lengths if name not in given)
+            raise RecordError(
+                f"{key}one_at_a_time = true needs {lacking}.",
+                next_step="Measure it from the tip of the nozzle, or leave one_at_a_time out.",
+            )
+        if self.one_at_a_time and not self.head_height_mm <= self.gantry_height_mm:  # type: ignore[operator]
+            raise RecordError(
+                f"{key}gantry_height_mm = {self.gantry_height_mm:g} is below"
+                f" head_height_mm = {self.head_height_mm:g}.",
+                next_step="Both are heights above the tip of the nozzle.",
+            )
+
+    @property
+    def head(self) -> Head | None:
+        """What must pass over the pieces, when this machine prints them one at a time."""
+        radius, height, gantry = self.head_radius_mm, self.head_height_mm, self.gantry_height_mm
+        if not self.one_at_a_time or radius is None or height is None or gantry is None:
+            return None
+        return Head(radius, height, gantry)
