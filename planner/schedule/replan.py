@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,7 +17,7 @@ from planner.schedule.replan_repair import Placing, Repair, Was, place
 
 LOOSE = 30  # batches that the exact model may move
 TAILS = (4, 8, 12, 16, 24)
-SOLVER_LIMIT = {"quick": 0.5, "normal": 2.0, "thorough": 20.0}  # the solver's own count of work
+SOLVER_LIMIT = {"quick": 1.0, "normal": 5.0, "thorough": 40.0}  # the solver's own count of work
 PLACINGS = {"quick": 400, "normal": 1500, "thorough": 6000}
 STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
 WEIGHTS = Weights(change=0.01, early=0.003)
@@ -72,26 +72,36 @@ def replan(
     return Replanned(_timing(known, tables), known.kept, min(best, known.finish), proved)
 
 
-def _fewest(desk: Desk, was: Was, cap: int, known: Placing, limit: float) -> tuple[Placing, bool]:
-    """Exact models over growing tails of the plan: first a few of the last batches may move, at last all.
+def _fewest(desk: Desk, was: Was, cap: int, known: Placing, effort: float) -> tuple[Placing, bool]:
+    """Exact models over growing tails of the plan, then over what had to move, at last over all.
 
     New batches must move, so that no more moves than those are proved fewest at once.
     """
-    for tail in (*TAILS, len(was)):
-        loose = _loose(was, tail)
-        if known.moved <= was.count(None):
-            return known, True
-        if len(loose) > LOOSE:
-            return known, False
+    left = effort
+    for loose in _neighbourhoods(was, known):
+        if known.moved <= was.count(None) or left <= 0.0:
+            break
         fits = all(kept or b in loose for b, kept in enumerate(known.kept))
         model = MoveModel(desk, was, cap, loose, known if fits else None)
-        found, proved = model.solve(limit, known.moved)
-        known = found or known
-        if not proved:
-            return known, False  # a longer tail is harder still
-        if len(loose) == len(was):
+        found, proved, taken = model.solve(min(left, effort / 3.0), known.moved)
+        known, left = found or known, left - taken
+        if proved and len(loose) == len(was):
             return known, True
     return known, known.moved <= was.count(None)
+
+
+def _neighbourhoods(was: Was, known: Placing) -> Iterator[set[int]]:
+    """Batches that an exact model may move: new ones and so many of the last; those that moved; all."""
+    for tail in TAILS:
+        loose = _loose(was, tail)
+        if len(loose) <= LOOSE:
+            yield loose
+    for tail in (0, *TAILS):
+        loose = _loose(was, tail) | {b for b, kept in enumerate(known.kept) if not kept}
+        if len(was) > LOOSE >= len(loose):
+            yield loose
+    if len(was) <= LOOSE:
+        yield set(range(len(was)))
 
 
 def _free(desk: Desk, was: Was, steps: int, seed: int) -> Placing:

@@ -41,17 +41,18 @@ class MoveModel:
         self._persons([self._handled(batch) for batch in range(count)])
         self._hint()
 
-    def solve(self, limit: float, fewer_than: int) -> tuple[Placing | None, bool]:
+    def solve(self, limit: float, fewer_than: int) -> tuple[Placing | None, bool, float]:
         """The placing of fewest moves found within so much of the solver's own count of work.
 
-        ``None`` where there is none with fewer moves than ``fewer_than``; and whether the answer is proved.
+        ``None`` where there is none with fewer moves than ``fewer_than``; then whether the answer is proved,
+        and the work that it took.
         """
         moved = sum(1 - kept for kept in self.kept)
         self.model.add(moved < fewer_than)
         self.model.minimize(moved)
-        solver, proved = self._solved(limit)
+        solver, proved, taken = self._solved(limit)
         if solver is None:
-            return None, proved
+            return None, proved, taken
         least = round(solver.objective_value)
         found = self._placing(solver)
         self.model.add(moved <= least)
@@ -59,19 +60,20 @@ class MoveModel:
         self.model.clear_hints()  # type: ignore[no-untyped-call]
         self._hint()
         self.model.minimize(sum(self.start[b] for b in sorted(self.loose)))
-        solver, _ = self._solved(limit / 2.0)
-        return (found if solver is None else self._placing(solver)), proved
+        solver, _, more = self._solved(limit / 2.0)
+        return (found if solver is None else self._placing(solver)), proved, taken + more
 
-    def _solved(self, limit: float) -> tuple[cp_model.CpSolver | None, bool]:
+    def _solved(self, limit: float) -> tuple[cp_model.CpSolver | None, bool, float]:
         solver = self.cp.CpSolver()
         solver.parameters.random_seed = SOLVER_SEED
         solver.parameters.num_workers = 2
         solver.parameters.interleave_search = True
         solver.parameters.max_deterministic_time = limit
         status = solver.solve(self.model)
+        taken = float(solver.response_proto.deterministic_time)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
-            return None, status == self.cp.INFEASIBLE
-        return solver, status == self.cp.OPTIMAL
+            return None, status == self.cp.INFEASIBLE, taken
+        return solver, status == self.cp.OPTIMAL, taken
 
     def _printers(self, batch: int) -> list[int]:
         old = self.was[batch]

@@ -110,7 +110,7 @@ def test_wrong_airframe_records(text: str, words: list[str]) -> None:
         ('[[attendance]]\ndays = ["moon"]\nfrom = "08:00"\nuntil = "09:00"\n', ["line 2", "'moon'"]),
         ('[[attendance]]\ndays = ["mon"]\nfrom = "8 am"\nuntil = "09:00"\n', ["line 3", "'8 am'"]),
         ('[[attendance]]\ndays = ["mon"]\nfrom = "10:00"\nuntil = "09:00"\n', ["ends before it begins"]),
-        ("[[absence]]\nfrom = 2026-12-24\nuntil = 2026-12-23\n", ["line 1", "ends before it begins"]),
+        ("[[absence]]\nfrom = 2026-12-24\nuntil = 2026-12-23\n", ["line 2", "ends before it begins"]),
         ('[[absence]]\nfrom = 2026-12-24\nperson = "Eve"\n', ["'Eve'", "no attendance window"]),
         (
             '[[printer]]\nname = "desk"\nlike = "desktop 220"\nloaded = "PLE"\n',
