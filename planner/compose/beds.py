@@ -38,6 +38,16 @@ class BedMaker:
         self.printers = {printer.kind: printer for printer in task.workshop.printers}
         self._place = {piece: at for at, piece in enumerate(self.part_of)}
         self._tables: dict[tuple[str, str], BedTable] = {}
+        self._alone: dict[tuple[str, str], Misfit | None] = {}
+
+    def kinds_for(self, filament: str) -> list[str]:
+        """Kinds of which some printer may run the filament."""
+        return list(kinds_for(self.task.workshop, self.task.workshop.filament(filament)))
+
+    def kinds_of(self, item: Item, filament: str) -> frozenset[str]:
+        """Of these the kinds on whose empty bed the piece lies."""
+        kinds = kinds_for(self.task.workshop, self.task.workshop.filament(filament))
+        return frozenset(self._takers(item, kinds, []))
 
     def lay(self, cap_minutes: float, kinds_allowed: frozenset[str] | None = None) -> Bedding:
         """Beds of at most ``cap_minutes``, but for pieces that alone take longer."""
@@ -57,7 +67,7 @@ class BedMaker:
                 for chunk in chunks:
                     arrangement = self._fill(chunk, bed_kinds({kind: kinds[kind]}))
                     misfits += arrangement.misfits
-                    batches += [self._batch(bed, family) for bed in arrangement.beds]
+                    batches += [self.batch("", bed, family) for bed in arrangement.beds]
         named = [replace(b, name=str(at)) for at, b in enumerate(batches, start=1)]
         return Bedding(tuple(named), tuple(sorted(misfits, key=lambda m: m.piece)))
 
@@ -94,14 +104,22 @@ class BedMaker:
         """Kinds on whose empty bed the piece lies; a piece that none takes is a misfit."""
         found, worst = [], None
         for bed_kind in bed_kinds(kinds):
-            answer = self._fill([item], (bed_kind,))
-            if answer.beds:
+            misfit = self._misfit(item, bed_kind)
+            if misfit is None:
                 found.append(bed_kind.printer_kind)
-            elif worst is None or answer.misfits[0].missing_mm < worst.missing_mm:
-                worst = answer.misfits[0]
+            elif worst is None or misfit.missing_mm < worst.missing_mm:
+                worst = misfit
         if not found and worst is not None:
-            misfits.append(worst)
+            misfits.append(replace(worst, piece=item.piece))
         return found
+
+    def _misfit(self, item: Item, kind: BedKind) -> Misfit | None:
+        """Why the piece does not lie on an empty bed; pieces that are alike are asked once."""
+        key = (item.key, kind.printer_kind)
+        if key not in self._alone:
+            answer = self._fill([item], (kind,))
+            self._alone[key] = None if answer.beds else answer.misfits[0]
+        return self._alone[key]
 
     def _chunks(self, items: Sequence[Item], kind: str, cap: float) -> list[list[Item]]:
         """Groups of neighbours in the build order whose beds stay near the cap."""
@@ -140,11 +158,12 @@ class BedMaker:
             self._tables[key] = bed_table(rows, printer, workshop.filament(filament))
         return self._tables[key]
 
-    def _batch(self, bed: FilledBed, family: Family) -> Batch:
+    def batch(self, name: str, bed: FilledBed, family: Family) -> Batch:
+        """A filled bed with its minutes, grams and height."""
         pieces = [placed.piece for placed in bed.placed]
         printer = self.printers[bed.kind.printer_kind]
         return Batch(
-            "",
+            name,
             printer.kind,
             family.filament,
             family.layer_height_mm,

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from planner.model.batch import Batch, Misfit
 from planner.model.deposit import Deposit
+from planner.model.goal import Goal
 from planner.model.part import Part, Piece
 from planner.model.schedule import Schedule, SpoolUse
 from planner.model.workshop import Workshop
@@ -20,7 +21,8 @@ Progress = Callable[[float], None]
 class ComposeTask:
     """Pieces to print, what is known of each, and the workshop that prints them.
 
-    ``rank`` is the place of a section in the build order, lowest first.
+    ``rank`` is the place of a section in the build order, lowest first; ``due`` the moment by which a
+    section shall be printed. ``prefer`` names goals that come first, in that order.
     """
 
     pieces: tuple[Piece, ...]
@@ -31,13 +33,16 @@ class ComposeTask:
     rank: Mapping[str, int]
     seed: int = 1
     effort: str = "normal"
+    prefer: tuple[str, ...] = ()
+    due: Mapping[str, datetime] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Composition:
-    """Beds, their runs and spools, and the pieces that no bed takes."""
+    """Beds, their runs and spools, the pieces that no bed takes, and the goals in their order."""
 
     batches: tuple[Batch, ...]
     misfits: tuple[Misfit, ...]
     schedule: Schedule
     spools: tuple[SpoolUse, ...]
+    goals: tuple[Goal, ...] = ()

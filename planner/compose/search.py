@@ -1,4 +1,4 @@
-"""Beds and sequence together: several caps on bed hours, each scheduled, the best kept."""
+"""Beds and sequence as one search: caps on bed hours as a start, then pieces, beds and order together."""
 
 from __future__ import annotations
 
@@ -7,10 +7,15 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from planner.compose.beds import Bedding, BedMaker
+from planner.compose.candidate import Candidate, candidate
 from planner.compose.composition import ComposeTask, Composition, Progress
+from planner.compose.goal_search import GoalSearch
+from planner.compose.goals import best_of, measured, order_of, told
+from planner.compose.joint_table import sight_of
+from planner.compose.oracle import Oracle
 from planner.errors import Infeasible
 from planner.model.batch import Batch
-from planner.model.schedule import Schedule
+from planner.model.goal import FINISH, SPOOLS
 from planner.schedule.plan import schedule_batches
 from planner.schedule.spools import assign_spools
 from planner.schedule.visits import visits_of
@@ -20,64 +25,124 @@ CAPS_MINUTES = {
     "normal": (math.inf, 1440.0, 1080.0, 840.0, 660.0, 480.0),
     "thorough": (math.inf, 1800.0, 1440.0, 1260.0, 1080.0, 960.0, 840.0, 750.0, 660.0, 570.0, 480.0, 360.0),
 }
+FINALISTS = 3  # plans for which the spools are counted, where they are equal in all goals before
+DAYS_AT_LEAST = 28
 
 
 def compose(
     task: ComposeTask, progress: Progress | None = None, stop: Callable[[], bool] | None = None
 ) -> Composition:
-    """Lay all pieces on beds and schedule the beds; of all caps the one that finishes first wins.
+    """Lay all pieces on beds and schedule the beds; the plan that is best in the goals, in their order, wins.
 
     Parameters
     ----------
-    stop : asked before each cap; once it says so, the best until then is kept
+    stop : asked between two steps of the search; once it says so, the best until then is kept
 
     Raises
     ------
     Infeasible
         when no piece fits any bed, or nobody is ever there to start a run
+    InputError
+        when a preferred goal is none
     """
-    best: tuple[tuple[float, ...], Bedding, Schedule] | None = None
-    for bedding in _beddings(task):
-        if best is not None and stop is not None and stop():
-            break
-        schedule = schedule_batches(
-            bedding.batches,
-            task.workshop,
-            task.start,
-            section_of=ranks(bedding.batches, task),
-            effort=task.effort,
-            seed=task.seed,
-        )
-        score = (
-            round(schedule.makespan_h, 2),
-            float(schedule.interventions),
-            float(schedule.changeovers),
-            max(batch.minutes for batch in bedding.batches),
-        )
-        if best is None or score < best[0]:
-            best = (score, bedding, schedule)
-            if progress is not None:
-                progress(schedule.makespan_h)
-    if best is None:
+    order = order_of(task.prefer)
+    halt = stop or (lambda: False)
+    maker = BedMaker(task)
+    found: list[Candidate] = []
+
+    def take(made: Candidate) -> None:
+        before = min((c.values[FINISH] for c in found), default=math.inf)
+        found.append(made)
+        if progress is not None and made.values[FINISH] < before:
+            progress(made.values[FINISH])
+
+    _caps(maker, take, lambda: bool(found) and halt())
+    if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
-    return _finished(best[1], best[2], task)
+    if not halt():
+        _jointly(maker, found, order, take, halt)
+    return _finished(_winner(found, order, task), order, task)
 
 
-def _finished(bedding: Bedding, schedule: Schedule, task: ComposeTask) -> Composition:
+def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
+    """Fixed caps on bed hours, each scheduled; a cap whose beds nobody can handle is passed over."""
+    task = maker.task
+    refused: Infeasible | None = None
+    sound = False
+    for bedding in _beddings(maker):
+        if halt():
+            return
+        try:
+            schedule = schedule_batches(
+                bedding.batches,
+                task.workshop,
+                task.start,
+                section_of=ranks(bedding.batches, task),
+                effort=task.effort,
+                seed=task.seed,
+            )
+        except Infeasible as error:
+            refused = refused or error
+            continue
+        sound = True
+        take(candidate(bedding, schedule, maker))
+    if refused is not None and not sound:
+        raise refused
+
+
+def _jointly(
+    maker: BedMaker,
+    found: list[Candidate],
+    order: tuple[int, ...],
+    take: Callable[[Candidate], None],
+    halt: Callable[[], bool],
+) -> None:
+    """Pieces, beds and order together, from the best of the caps."""
+    task = maker.task
+    first = found[best_of([made.values for made in found], order)]
+    hours = max(made.values[FINISH] for made in found)
+    sight = sight_of(maker, max(DAYS_AT_LEAST, math.ceil(hours / 12.0) + 7))
+    oracle = Oracle(sight.items, task.workshop.clearance_mm, task.effort, task.seed)
+    for made in found:
+        for batch in made.bedding.batches:
+            oracle.know(batch.printer_kind, batch.placed)
+    GoalSearch(maker, sight, oracle, order, take, halt).run(first)
+
+
+def _winner(found: list[Candidate], order: tuple[int, ...], task: ComposeTask) -> Candidate:
+    """The best in the goals; spools are bought on trial for plans that are equal in all goals before them."""
+    best = found[best_of([made.values for made in found], order)]
+    before = order[: order.index(SPOOLS)]
+    equal = [made for made in found if all(made.values[g] <= best.values[g] + 1e-9 for g in before)]
+    if len(equal) < 2:
+        return best
+    counted = [replace(made, values=_with_spools(made, task)) for made in equal[-FINALISTS:]]
+    return counted[best_of([made.values for made in counted], order)]
+
+
+def _with_spools(made: Candidate, task: ComposeTask) -> tuple[float, ...]:
+    _, spools = assign_spools(made.schedule, made.bedding.batches, task.workshop)
+    return (*made.values[:SPOOLS], float(sum(use.bought for use in spools)), *made.values[SPOOLS + 1 :])
+
+
+def _finished(made: Candidate, order: tuple[int, ...], task: ComposeTask) -> Composition:
     """Beds named in the order in which they run, spools given to the runs, visits written out."""
+    schedule = made.schedule
     names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
-    batches = sorted((replace(b, name=names[b.name]) for b in bedding.batches), key=lambda b: int(b.name[4:]))
+    renamed = [replace(b, name=names[b.name]) for b in made.bedding.batches]
+    batches = sorted(renamed, key=lambda b: int(b.name[4:]))
     runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, task.workshop, task.start)
     full = replace(schedule, runs=runs, visits=visits, interventions=len(visits))
-    return Composition(tuple(batches), bedding.misfits, full, spools)
+    values = measured(batches, full, task, sum(use.bought for use in spools))
+    goals = told(order, values, batches, full, task)
+    return Composition(tuple(batches), made.bedding.misfits, full, spools, goals)
 
 
-def _beddings(task: ComposeTask) -> Iterator[Bedding]:
-    maker = BedMaker(task)
+def _beddings(maker: BedMaker) -> Iterator[Bedding]:
     seen: set[tuple[Batch, ...]] = set()
-    for cap in CAPS_MINUTES[task.effort]:
+    for cap in CAPS_MINUTES[maker.task.effort]:
         bedding = maker.lay(cap)
         if not bedding.batches:
             raise Infeasible(

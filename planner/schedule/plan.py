@@ -55,6 +55,15 @@ def schedule_batches(
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
 
 
+def timed_schedule(batches: Sequence[Batch], timing: Timing, workshop: Workshop, start: datetime) -> Schedule:
+    """The schedule of batches whose printers and times (minutes after the start) are known."""
+    days = min(LAST_HORIZON_DAYS, max(FIRST_HORIZON_DAYS, 2 * timing.finish // MINUTES_PER_DAY + 1))
+    spans = windows(workshop.attendance, start, days)
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    runs = runs_of(timing, tables, batches, workshop, start)
+    return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
+
+
 def _early_weights(batches: Sequence[Batch], section_of: Mapping[str, int]) -> dict[str, float]:
     """1 for the first section in the build order down to 0 for the last."""
     ranks = sorted({section_of.get(batch.name, 0) for batch in batches})

@@ -1,0 +1,19 @@
+"""What a plan is judged by, in order, and what it reached."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+FINISH, SECTIONS, VISITS, RISK, PAIRS, CHANGEOVERS, SPOOLS = range(7)
+GOALS = ("finish", "sections", "visits", "risk", "pairs", "changeovers", "spools")
+
+
+@dataclass(frozen=True, slots=True)
+class Goal:
+    """One goal of a plan: its name, its place in the order, its value (less is better), and that in words."""
+
+    name: str
+    place: int
+    value: float
+    unit: str
+    told: str
