@@ -34,8 +34,9 @@ class Study:
     """A trade-off of one plan.
 
     ``after`` is the proposal planned for real, ``None`` without wishes or where nothing has to
-    change or can (``refusal`` says why). ``fronts`` hold for each pair of measures the choices of
-    which none is better in both; their hours are those of the machines as the table adds them up.
+    change or can (``refusal`` says why); ``fewest`` changes are needed at least for a date that was
+    asked for. ``fronts`` hold for each pair of measures the choices of which none is better in both;
+    their hours are those of the machines as the table adds them up.
     """
 
     before: Plan
@@ -48,3 +49,4 @@ class Study:
     refusal: str = ""
     fronts: Mapping[Pair, tuple[Proposal, ...]] = field(default_factory=dict)
     minutes: float = 0.0
+    fewest: int = 0

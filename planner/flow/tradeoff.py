@@ -14,6 +14,7 @@ from planner.budget.study import Pair, Study, Wishes
 from planner.budget.tradeoff import Proposal, best, front, least_change
 from planner.errors import Infeasible, InputError
 from planner.flow.assembly import in_assembly
+from planner.flow.date_bound import fewest_changes, least_minutes
 from planner.flow.job import Job, Progress
 from planner.flow.run import run
 from planner.flow.weighing import deposits_of
@@ -34,12 +35,16 @@ _W_PER_KW = 1000.0
 
 @dataclass(frozen=True, slots=True)
 class WaysTable:
-    """Ways of every part as rows of numbers, what none of them changes, and planned machine minutes."""
+    """Ways of every part as rows of numbers, what none of them changes, and planned machine minutes.
+
+    ``least`` holds the minutes that all pieces of a part take at the very least, by part and way.
+    """
 
     rows: tuple[Alternative, ...]
     rest: Rest
     ways: Mapping[str, tuple[Way, ...]]
     minutes: float
+    least: Mapping[tuple[str, str], float]
 
     def same_filaments(self) -> WaysTable:
         """Only the ways that leave every part its filament."""
@@ -82,11 +87,36 @@ def study(job: Job, wishes: Wishes, progress: Progress | None = None) -> Study:
     )
     if not wishes.any or not missed(before, wishes):
         return found
+    fewest = _fewest(job, table, wishes)
     try:
+        if fewest is None:
+            raise Infeasible(
+                "no allowed choice ends by that date: even the least machine time of all pieces is more than"
+                " the printers have until then (proved).",
+                next_step="Allow more recipes, add a printer, or give a later date.",
+            )
         proposal, after = _kept(job, before, table, wishes, progress)
     except Infeasible as error:
         return replace(found, refusal=str(error))
-    return replace(found, proposal=proposal, after=after)
+    if wishes.finish is not None:  # what a date needs hangs on beds and visits: only the bound proves it
+        proposal = replace(proposal, proved=len(proposal.changed) <= fewest)
+    return replace(found, proposal=proposal, after=after, fewest=fewest)
+
+
+def _fewest(job: Job, table: WaysTable, wishes: Wishes) -> int | None:
+    """How many changes are needed at least for the date that is wanted; 0 without one."""
+    if wishes.finish is None:
+        return 0
+    return fewest_changes(job, table.rows, table.least, table.rest, _limits(job, wishes), wishes.finish)
+
+
+def _limits(job: Job, wishes: Wishes) -> Targets:
+    """What is wanted of mass, money and balance."""
+    return Targets(
+        mass_g=wishes.mass_g,
+        cost_minor=wishes.cost_minor,
+        window_mm=job.airframe.balance_window_mm if wishes.balance_inside else None,
+    )
 
 
 def missed(plan: Plan, wishes: Wishes) -> tuple[str, ...]:
@@ -123,14 +153,32 @@ def _kept(
     Where a date is wanted, the single changes that save most machine minutes are tried first, then
     recipes alone: another filament asks for beds of its own.
     """
+    tried: list[tuple[Proposal, Plan]] = []
     if wishes.finish is not None:
         for proposal in _quick_singles(table, job, wishes):
-            after = run(changed(job, proposal, table.ways), progress)
-            if not missed(after, wishes):
-                return proposal, after
+            tried.append((proposal, run(changed(job, proposal, table.ways), progress)))
+            if not missed(tried[-1][1], wishes):
+                return tried[-1]
         with suppress(Infeasible):  # all ways are tried next
-            return _planned_for_real(job, before, table.same_filaments(), wishes, progress)
-    return _planned_for_real(job, before, table, wishes, progress)
+            tried += _planned_for_real(job, before, table.same_filaments(), wishes, progress)
+            if not missed(tried[-1][1], wishes):
+                return tried[-1]
+    tried += _planned_for_real(job, before, table, wishes, progress)
+    if not missed(tried[-1][1], wishes):
+        return tried[-1]
+    raise _none_kept(tried, wishes)
+
+
+def _none_kept(tried: list[tuple[Proposal, Plan]], wishes: Wishes) -> Infeasible:
+    """What came nearest: the fewest wishes missed, then the earliest finish."""
+    proposal, plan = min(tried, key=lambda pair: (len(missed(pair[1], wishes)), pair[1].schedule.finish))
+    number = len(proposal.changed)
+    return Infeasible(
+        f"no choice was found that keeps its promise when it is planned; the nearest of {len(tried)} tried,"
+        f" with {number} part{'' if number == 1 else 's'} printed otherwise,"
+        f" {'; '.join(missed(plan, wishes))}. That there is none is not proved.",
+        next_step="Allow more recipes or filaments, loosen a target, or search with --effort thorough.",
+    )
 
 
 def _quick_singles(table: WaysTable, job: Job, wishes: Wishes) -> list[Proposal]:
@@ -151,35 +199,29 @@ def _quick_singles(table: WaysTable, job: Job, wishes: Wishes) -> list[Proposal]
 
 def _planned_for_real(
     job: Job, before: Plan, table: WaysTable, wishes: Wishes, progress: Progress | None
-) -> tuple[Proposal, Plan]:
-    """Propose and plan until the plan keeps what the sums promise.
+) -> list[tuple[Proposal, Plan]]:
+    """Propose and plan until the plan keeps what the sums promise: all that was planned, in turn.
 
     Mass and balance of a choice add up to the plan's; hours and money depend on beds and visits, so
     their limits are drawn tighter until the plan itself keeps them: money by what was too much,
     hours half the way to the quickest choice that keeps the rest, and at last that choice.
     """
-    limits = Targets(
-        mass_g=wishes.mass_g,
-        cost_minor=wishes.cost_minor,
-        window_mm=job.airframe.balance_window_mm if wishes.balance_inside else None,
-    )
+    limits = _limits(job, wishes)
     limits = replace(limits, minutes=_first_minutes(job, before, table, wishes, limits))
-    tried: dict[tuple[str, ...], tuple[str, ...]] = {}
-    for _ in range(ROUNDS):
+    tried: dict[tuple[str, ...], tuple[Proposal, Plan]] = {}
+    for turn in range(ROUNDS):
         proposal = least_change(table.rows, table.rest, limits, seed=job.seed)
+        # a limit that was drawn tighter than asked proves nothing about what was asked
+        proposal = replace(proposal, proved=proposal.proved and turn == 0)
         name = tuple(row.name for row in proposal.rows)
         if name in tried:
             break
         after = run(changed(job, proposal, table.ways), progress)
-        tried[name] = missed(after, wishes)
-        if not tried[name]:
-            return proposal, after
+        tried[name] = (proposal, after)
+        if not missed(after, wishes):
+            break
         limits = _tighter(job, table, limits, proposal, after, wishes)
-    short = list(tried.values())[-1]
-    raise Infeasible(
-        f"no choice was found that keeps its promise when it is planned; the last one {'; '.join(short)}.",
-        next_step="Allow more recipes or filaments, loosen a target, or search with --effort thorough.",
-    )
+    return list(tried.values())
 
 
 def _quickest(job: Job, table: WaysTable, limits: Targets) -> float:
@@ -223,12 +265,15 @@ def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> Ways
     estimated = deposits_of(job, asked, progress)
     deposits = {(name, rank): estimated[f"{at}"] for at, (name, rank, _) in enumerate(others)}
     offers: dict[str, list[Offer]] = {}
+    least: dict[tuple[str, str], float] = {}
     for name, own in ways.items():
         offers[name] = []
         for rank, way in enumerate(own):
             deposit = deposits.get((name, rank), before.deposits[name])
             if rank == 0 or deposit.volume_mm3 > 0.0:
                 offers[name].append(Offer(way.name, deposit, *_asks(job, way.part, deposit)))
+                count = sum(piece.part == name for piece in before.pieces)
+                least[name, way.name] = count * least_minutes(job, way.part, deposit)
     rows = alternatives(job.airframe, before.parts, before.deposits, before.pieces, before.mass, offers)
     planned = [row for row in rows if row.planned]
     total = sum(run_hours(made) for made in before.schedule.runs) * MINUTES_PER_HOUR
@@ -241,7 +286,7 @@ def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> Ways
         minutes=total - sum(row.minutes for row in planned),
         cost_minor=before.cost.total_minor - sum(row.cost_minor for row in planned),
     )
-    return WaysTable(rows, rest, ways, total)
+    return WaysTable(rows, rest, ways, total, least)
 
 
 def _recipes(job: Job, part: Part) -> Mapping[str, Recipe]:

@@ -12,14 +12,14 @@ from planner.report.front_drawing import HEIGHT, front_drawing
 from planner.report.page import sheets_html
 from planner.report.plan_json import plan_hash
 from planner.report.sheets import laid_out
-from planner.report.tradeoff_text import change_figures, changes, outcome, wishes_text
+from planner.report.tradeoff_text import STRENGTH, change_figures, changes, outcome, wishes_text
 from planner.report.words import UNKNOWN, day_time, money
 from planner.units import grams_text, hours_text
 
 _NOTE = (
     "Mass and balance of a choice add up exactly. Hours and money are sums over pieces until the proposal is"
-    " planned: beds, visits and reprints then decide. Strength is not reckoned: keep = true, least_walls,"
-    " allowed_recipes and allowed_filaments under [[part]] are the limits that the choice must hold."
+    " planned: beds, visits and reprints then decide. For a date, fewer changes are ruled out only by the"
+    f" machine time that all pieces need at least. {STRENGTH[0].upper()}{STRENGTH[1:]}"
 )
 
 

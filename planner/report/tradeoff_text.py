@@ -17,6 +17,10 @@ from planner.report.words import count, day_time, money
 from planner.units import MINUTES_PER_HOUR, grams_text, money_text
 
 WIDTH = 80
+STRENGTH = (
+    "strength is not reckoned: keep = true, least_walls, allowed_recipes and allowed_filaments under [[part]]"
+    " are the limits that a choice must hold."
+)
 _INDENT = 12
 
 
@@ -52,13 +56,13 @@ def outcome(study: Study) -> str:
         return study.refusal
     if study.proposal is None:
         return "The plan as it is keeps all of it." if study.wishes.any else "No target was given."
-    number = len(study.proposal.changed)
-    sure = (
-        "no smaller number of changes does it"
-        if study.proposal.proved
-        else "fewer changes may do, not proved"
-    )
-    return f"Print {count(number, 'part')} otherwise; {sure}, as the sums go."
+    told = f"Print {count(len(study.proposal.changed), 'part')} otherwise"
+    if study.proposal.proved:
+        sums = ", as the sums go" if study.wishes.cost_minor is not None else ""
+        return f"{told}; no smaller number of changes does it (proved{sums})."
+    if study.wishes.finish is not None and study.fewest > 0:
+        return f"{told}; at least {study.fewest} must change, whether fewer than these do is not proved."
+    return f"{told}; whether fewer changes do is not proved."
 
 
 def changes(study: Study) -> list[tuple[str, str, str]]:
@@ -96,6 +100,7 @@ def tradeoff_text(study: Study, report: str = "") -> str:
         rows += _block("", f"{part}: {new}  (planned: {old})")
     if study.after is not None:
         rows += _block("Then", plan_figures(study.after) + " (planned for real)")
+        rows += _block("Mind", STRENGTH)
     rows += _singles("Most grams for an hour more", study.by_hour, plan.cost.currency)
     rows += _singles("Most grams for money", study.by_money, plan.cost.currency)
     if report:
@@ -138,6 +143,7 @@ def tradeoff_record(study: Study) -> dict[str, object]:
         "outcome": outcome(study),
         "reached": not study.refusal,
         "proved": None if study.proposal is None else study.proposal.proved,
+        "fewest_changes": study.fewest,
         "changes": [
             {"part": clean(p), "planned": clean(a), "instead": clean(b)} for p, a, b in changes(study)
         ],

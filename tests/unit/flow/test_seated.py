@@ -43,7 +43,7 @@ def test_joints_across_stacks_are_found(demo: Weighing) -> None:
 
 def test_the_roots_stand_on_the_stubs_of_the_hull(demo: Weighing) -> None:
     """The section of the wing, 0.0822 c^2 at 12 % and a chord of 200 mm, less bores and holes: 2 900 mm2."""
-    roots = [c for c in demo.contacts if c.pieces[0] == "hull wing bay" and c.pieces[1].startswith("root rib")]
+    roots = [c for c in demo.contacts if "hull wing bay" in c.pieces and "root rib" in c.pieces[1]]
     assert len(roots) == 2
     assert all(0.8 * 3288.0 < c.area_mm2 < 3288.0 for c in roots)
 

@@ -17,10 +17,12 @@ from planner.budget.tradeoff import best, least_change
 from planner.errors import InputError
 from planner.estimate.cache import MemoryCache
 from planner.flow.assembly import in_assembly
+from planner.flow.date_bound import fewest_changes, least_minutes
 from planner.flow.job import Job
 from planner.flow.run import run
 from planner.flow.tradeoff import changed, missed, study, ways_table
 from planner.flow.verify import faults
+from planner.report.tradeoff_text import outcome
 from tests.small_job import write_small_job
 
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
@@ -71,6 +73,51 @@ def test_a_date_is_kept_by_the_plan_itself(job: Job) -> None:
     """Ten minutes earlier than planned: hours are sums, the date is that of the calendar."""
     finish = run(job).schedule.finish - timedelta(minutes=10)
     kept(study(job, Wishes(finish=finish)))
+
+
+def test_a_date_says_what_is_proved(job: Job) -> None:
+    """Ten minutes earlier: proved only where the bound asks for as many changes as were found."""
+    finish = run(job).schedule.finish - timedelta(minutes=10)
+    found = study(job, Wishes(finish=finish))
+    assert found.proposal is not None
+    assert found.proposal.proved is (len(found.proposal.changed) <= found.fewest)
+    if not found.proposal.proved:
+        assert "not proved" in outcome(found)
+
+
+def test_a_date_that_no_machine_can_keep_is_refused_with_proof(job: Job) -> None:
+    """Five minutes for all of it: the least machine time of the pieces is more than that."""
+    found = study(job, Wishes(finish=job.start + timedelta(minutes=5)))
+    assert "(proved)" in found.refusal
+    assert found.after is None
+
+
+def test_the_bound_counts_changes_like_brute_force(job: Job) -> None:
+    """For three dates: of all combinations whose least machine time fits, the one with fewest changes."""
+    placed = in_assembly(job)
+    table = ways_table(placed, run(placed))
+    parts = by_part(table.rows)
+    planned = sum(table.least[row.part, row.name] for row in table.rows if row.planned)
+    printers = len(job.workshop.printers)
+    for share in (1.001, 0.95, 0.9, 0.8):
+        finish = job.start + timedelta(minutes=share * planned / printers)
+        fits = [
+            sum(not row.planned for row in rows)
+            for rows in itertools.product(*parts.values())
+            if sum(table.least[row.part, row.name] for row in rows) <= share * planned
+        ]
+        found = fewest_changes(placed, table.rows, table.least, table.rest, Targets(), finish)
+        assert found == min(fits, default=None)
+
+
+def test_no_bed_is_quicker_than_its_pieces_at_the_least(job: Job) -> None:
+    """Every bed of the plan takes at least the least minutes of the pieces on it."""
+    plan = run(job)
+    named = {part.name: part for part in plan.parts}
+    made = {piece.name: piece.part for piece in plan.pieces}
+    for batch in plan.batches:
+        least = [least_minutes(job, named[made[p.piece]], plan.deposits[made[p.piece]]) for p in batch.placed]
+        assert 0.0 < sum(least) <= batch.minutes
 
 
 def test_no_choice_at_all_has_fewer_changes(job: Job) -> None:
