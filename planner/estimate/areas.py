@@ -12,7 +12,7 @@ from planner.estimate.foot import Brim, brim, slender
 from planner.estimate.layers import LayerPlan, bead_pitch_mm
 from planner.estimate.spiral import spiral_rule
 from planner.estimate.support import SupportAreas, hanging, support_areas
-from planner.estimate.tearing import closed_over, mended
+from planner.estimate.tearing import closed_over, inside_out, mended
 from planner.estimate.thin import thin_walls
 from planner.estimate.walk import Walk, WallRule, between, walk
 from planner.geometry.section import Sections
@@ -64,6 +64,7 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part) -> LayerAreas:
 
     n, recipe = len(plan), part.recipe
     rule, walked, spiral, found = _walked(cut, plan, recipe, part)
+    signed = cut.area
     cut = mended(cut, walked)
     area, perimeter = cut.area, cut.perimeter
 
@@ -104,6 +105,7 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part) -> LayerAreas:
             *hanging(cut, recipe, part.mesh),
             *slender(first, float(cut.mesh.extents[2]), recipe.brim_mm, part.mesh),
             *closed_over(walked, plan.mid_mm, part.mesh),
+            *(inside_out(signed, plan.mid_mm, part.mesh) if cut.watertight else ()),
         ),
     )
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +11,7 @@ from planner.errors import MeshError
 from planner.estimate.areas import LayerAreas, layer_areas
 from planner.estimate.beads import LayerBeads
 from planner.estimate.inertia import layer_shapes, tensor
-from planner.estimate.layers import bead_pitch_mm, layer_plan
+from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
 from planner.estimate.minutes import layer_seconds
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.outline import shadow
@@ -54,22 +53,29 @@ def estimate_part(
     """
     standing, turned = _standing(mesh, part)
     _reasonable(standing, part)
-    recipe = part.recipe
-    plan = layer_plan(float(standing.extents[2]), recipe)
-    cut = sections(
+    plan = layer_plan(float(standing.extents[2]), part.recipe)
+    cut = _cut(standing, plan, part.recipe)
+    found = _low(standing, part.recipe, part)
+    if _signed_size(cut) < 0.0:
+        mesh, standing = _flipped(mesh), _flipped(standing)
+        cut = _cut(standing, plan, part.recipe)
+        found.insert(0, Finding(part.mesh, "the mesh is inside out; it was turned the right way.", "note"))
+    work = layer_areas(cut, plan, part)
+    return _deposit(work, mesh, part, filament, motions, turned, [*found, *work.findings])
+
+
+def _cut(standing: TriangleMesh, plan: LayerPlan, recipe: Recipe) -> Sections:
+    return sections(
         standing,
         plan.mid_mm,
         recipe.layer_height_mm,
         run_floor=_run_floor(recipe),
         flat_deg=recipe.support_angle_deg,
     )
-    found = _low(standing, recipe, part)
-    if _signed_size(cut) < 0.0:
-        flipped = estimate_part(TriangleMesh(mesh.triangles[:, ::-1, :]), part, filament, motions)
-        note = Finding(part.mesh, "the mesh is inside out; it was turned the right way.", "note")
-        return replace(flipped, findings=(note, *flipped.findings))
-    work = layer_areas(cut, plan, part)
-    return _deposit(work, mesh, part, filament, motions, turned, [*found, *work.findings])
+
+
+def _flipped(mesh: TriangleMesh) -> TriangleMesh:
+    return TriangleMesh(mesh.triangles[:, ::-1, :])
 
 
 def _reasonable(standing: TriangleMesh, part: Part) -> None:

@@ -13,13 +13,17 @@ from planner.model.finding import Finding
 
 Column = NDArray[np.float64]
 
+INSIDE_OUT_MM2 = 1e-3  # what rounding may leave of an empty section
 WIDE_GAP = 0.05  # share of the outline that may be a straight guess before it is said
 
 
 def mended(cut: Sections, walked: Walk) -> Sections:
-    """Exact measures where the sections close; elsewhere those of the walked rings, in proportion."""
+    """Exact measures where the sections close; elsewhere those of the walked rings, in proportion.
+
+    A section with more of it inside out than not holds nothing.
+    """
     if not cut.torn.any() and not walked.united:
-        return cut
+        return replace(cut, area=np.maximum(cut.area, 0.0)) if (cut.area < 0.0).any() else cut
     n, layers = len(cut.mids), walked.layers
     middles = np.array([_middles(walked.rings.section(q)) for q in range(len(layers))])
     raw_area = np.where(np.abs(cut.area[layers]) > 0.0, cut.area[layers], np.inf)
@@ -68,5 +72,22 @@ def closed_over(walked: Walk, mids: Column, about: str) -> list[Finding]:
             about,
             f"facets are missing: at {mids[walked.layers[q]]:.1f} mm the outline was closed straight over"
             f" {walked.rings.gap[q]:.1f} mm; volume and minutes near it are a guess.",
+        )
+    ]
+
+
+def inside_out(area: Column, mids: Column, about: str) -> list[Finding]:
+    """A doubt where a surface that closes runs inside out, because it was folded through itself.
+
+    ``area`` (n,) signed, of the sections as they were cut.
+    """
+    if not (area < -INSIDE_OUT_MM2).any():
+        return []
+    at = int(area.argmin())
+    return [
+        Finding(
+            about,
+            f"the surface runs through itself: at {mids[at]:.1f} mm it is inside out; volume and minutes near"
+            " it are a guess. Repair the mesh in the CAD program.",
         )
     ]

@@ -85,7 +85,7 @@ def bare(
     -------
     (k, 4) area of the region, bare area of it and its first moments
     """
-    k, n, held = plane.shape[0] - 1, section.shape[0], seg_starts.shape[0] - 1
+    k, held = plane.shape[0] - 1, seg_starts.shape[0] - 1
     most = 4
     for s in range(held):
         most = max(most, seg_starts[s + 1] - seg_starts[s])
@@ -115,7 +115,9 @@ def bare(
         _spans(rows, row, where, tag, mine, ia, ib, 0)
         # every meeting has fewer stretches than the two that meet
         spare = np.empty((4, _most(mine, rows) + (above + below) * widest + 1))
-        _left_bare(mine, ia, ib, levels[q], above, below, section, begin, a, b, low, gap, rows, spare, table[q])
+        _left_bare(
+            mine, ia, ib, levels[q], above, below, section, begin, a, b, low, gap, rows, spare, table[q]
+        )
     return table
 
 

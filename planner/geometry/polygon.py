@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 
 MOST_TESTS = 50_000_000  # faces times sides
+GRID = 1e-4  # mm: crossings are moved to a grid of this size where they cannot be told apart
 
 
 def covered(rings: Sequence[Points]) -> list[Points]:
@@ -22,7 +23,7 @@ def covered(rings: Sequence[Points]) -> list[Points]:
     closed = [np.vstack([ring, ring[:1]]) for ring in rings if len(ring) >= 3]
     if not closed:
         return []
-    noded = shapely.node(shapely.multilinestrings([shapely.linestrings(c) for c in closed]))
+    noded = _noded(shapely.multilinestrings([shapely.linestrings(c) for c in closed]))
     faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
     if len(faces) == 0:
         return []
@@ -31,6 +32,14 @@ def covered(rings: Sequence[Points]) -> list[Points]:
     inside = shapely.get_coordinates(shapely.point_on_surface(faces))
     kept = faces[winding(closed, inside) >= 1]
     return [] if len(kept) == 0 else rings_of(shapely.union_all(kept))
+
+
+def _noded(lines: shapely.Geometry) -> shapely.Geometry:
+    """Lines cut where they cross; on a fine grid where exact noding finds no end (nearly parallel sides)."""
+    try:
+        return shapely.node(lines)
+    except shapely.errors.GEOSException:
+        return shapely.union_all(shapely.get_parts(lines), grid_size=GRID)
 
 
 def winding(closed: Sequence[Points], at: Points) -> NDArray[np.int64]:

@@ -83,7 +83,10 @@ def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every:
 @njit(cache=True, nogil=True, error_model="numpy")
 def _walk(grid: Any, walked: Any, x0: int, y0: int, points: Floats, count: int) -> tuple[int, int]:
     """Corners of one outline from the corner (x0, y0) of a left edge; their end (-1: no room), the area."""
-    area, x, y, d = 0, x0, y0, 0
+    area: int = 0
+    x: Any = x0
+    y: Any = y0
+    d: Any = 0
     while True:
         if d == 0:
             walked[y - 1, x >> 6] |= _ONE << np.uint64(x & 63)

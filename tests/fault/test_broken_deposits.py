@@ -154,3 +154,22 @@ def refined(mesh: TriangleMesh) -> TriangleMesh:
         parts = [(a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca)]
         triangles = np.concatenate([np.stack(p, axis=1) for p in parts])
     return TriangleMesh(triangles)
+
+
+def test_surface_that_runs_through_itself():
+    """Where a closed surface is inside out nothing is taken off what the rest of it holds, and it is said."""
+    low = builders.circle(40.0, 48)
+    deposit = deposit_of(builders.lofted(low, 0.7 * low * (1.0, -1.0), 30.0, steps=6))
+    assert "runs through itself" in texts(deposit)
+    assert deposit.watertight
+    for column in (deposit.layers.area_mm2, deposit.layers.solid_mm3, deposit.layers.path_mm):
+        assert (column >= 0.0).all()
+
+
+def test_facets_that_are_inside_out_either_way():
+    """Two facets that enclose nothing are turned at most once, and said to hold nothing."""
+    corners = np.array([[[0, 0, 0], [35, -6, 30], [35, 0, 0]], [[0, 0, 0], [0, -6, 30], [35, -6, 30]]], float)
+    for triangles in (corners, corners[:, ::-1]):
+        deposit = deposit_of(TriangleMesh(triangles), spiral=True)
+        assert deposit.mass_g >= 0.0
+        assert deposit.findings
