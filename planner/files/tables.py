@@ -6,7 +6,9 @@ import tomllib
 from importlib import resources
 
 from planner.budget.fittings import built_in_fittings
-from planner.files.builtin import builtin_filaments, builtin_printers, builtin_recipes
+from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
+from planner.model.filament import Filament
+from planner.units import minor_digits
 
 Rows = list[tuple[tuple[str, ...], str]]
 
@@ -25,16 +27,34 @@ def table_rows(name: str) -> tuple[tuple[str, ...], Rows]:
 def _filaments() -> tuple[tuple[str, ...], Rows]:
     rows: Rows = []
     for f in builtin_filaments().values():
-        soft = "-" if f.softening_c is None else f"{f.softening_c:.0f}"
         cells = (
             f.name,
             f"{f.solid_g_per_cm3:.2f}",
             f"{f.deposited_g_per_cm3:.2f}",
             f"{f.nozzle_c:.0f}",
-            soft,
+            "-" if f.softening_c is None else f"{f.softening_c:.0f}",
+            _price_range(f),
+            "-" if f.dry_c is None or f.dry_hours is None else f"{f.dry_hours:g} at {f.dry_c:.0f}",
         )
-        rows.append((cells, f.source))
-    return ("filament", "solid g/cm3", "laid g/cm3", "nozzle C", "gives at C"), rows
+        rows.append((cells, f"{f.source} {_foamed(f)}".strip()))
+    spool = f"{TABLE_CURRENCY}/spool"
+    head = ("filament", "solid g/cm3", "laid g/cm3", "nozzle C", "gives C", spool, "dry h, C")
+    return head, rows
+
+
+def _price_range(filament: Filament) -> str:
+    if filament.price_low_minor is None or filament.price_high_minor is None:
+        return "-"
+    scale = 10 ** minor_digits(TABLE_CURRENCY)
+    return f"{filament.price_low_minor / scale:.0f} - {filament.price_high_minor / scale:.0f}"
+
+
+def _foamed(filament: Filament) -> str:
+    """Density over nozzle temperature and where it came from."""
+    if not filament.foam_curve:
+        return ""
+    curve = ", ".join(f"{c:g} C {density:g}" for c, density in filament.foam_curve)
+    return f"Laid g/cm3 over nozzle temperature: {curve} ({filament.foam_source.rstrip('.')})."
 
 
 def _printers() -> tuple[tuple[str, ...], Rows]:

@@ -1,0 +1,29 @@
+"""Built-in tables as rows of words."""
+
+from __future__ import annotations
+
+from planner.actions import table_text
+from planner.files.tables import table_rows
+
+
+def test_every_filament_shows_price_range_drying_and_source():
+    """No cell is empty but for what is not known, and each row says where its numbers came from."""
+    head, rows = table_rows("filaments")
+    assert head[-2:] == ("EUR/spool", "dry h, C")
+    for cells, source in rows:
+        assert all(cells)
+        assert " - " in cells[-2]
+        assert source
+
+
+def test_a_foaming_filament_shows_its_density_over_temperature():
+    """With the words of its own source."""
+    source = {cells[0]: source for cells, source in table_rows("filaments")[1]}["foaming PLA"]
+    assert "Laid g/cm3 over nozzle temperature: 200 C 1.21" in source
+    assert "Second hand" in source
+
+
+def test_tables_fit_the_terminal():
+    """Eighty columns."""
+    for name in ("filaments", "printers", "recipes", "fittings", "finish"):
+        assert max(len(line) for line in table_text(name).splitlines()) <= 80
