@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import product
+from collections.abc import Iterator, Sequence
+from itertools import islice, product
+from typing import NamedTuple
 
 import rectpack
 
@@ -40,16 +41,33 @@ def box_beds(
     return best, rest
 
 
-def fill_one(boxes: Sequence[Box], kind: BedKind) -> list[Placed]:
-    """As many of the boxes, by area, as one bed takes; each piece at most once."""
+def fill_one(boxes: Sequence[Box], kind: BedKind, *, hurry: bool = False) -> list[Placed]:
+    """As many of the boxes, by area, as one bed takes; each piece at most once.
+
+    In a hurry a set of boxes that has more area than the bed is laid by the first rule only.
+    """
     fitting = _one_that_must_be_last([b for b in boxes if b.item.height_mm <= kind.clear_height_mm], kind)
     if not fitting:
         return []
     if not usable(kind.bed).plain:
         return fill_odd_bed(fitting, kind)
-    area = {b.item.piece: b.area_mm2 for b in fitting}
-    answers = [beds[0] for beds in _sweep(fitting, kind, 1) if beds]
-    return max(answers, key=lambda placed: sum(area[p.piece] for p in placed), default=[])
+    ways = 1 if hurry and _more_than(kind, fitting) else None
+    best, most = [], 0.0
+    for beds in islice(_sweep(fitting, kind, 1), ways):
+        laid = beds[0] if beds else []
+        if (area := sum(spot.box.area_mm2 for spot in laid)) > most:
+            best, most = laid, area
+        if len(laid) == len(fitting):
+            break
+    return _laid(best)
+
+
+def _more_than(kind: BedKind, boxes: Sequence[Box]) -> bool:
+    """Whether the grown boxes have more area than the ground with the same room round it."""
+    x0, y0, x1, y1 = usable(kind.bed).bounds
+    gap = 2.0 * min(b.reach_mm for b in boxes)
+    grown = sum((b.sizes[0][0] + 2.0 * b.reach_mm) * (b.sizes[0][1] + 2.0 * b.reach_mm) for b in boxes)
+    return grown > (x1 - x0 + gap) * (y1 - y0 + gap)
 
 
 def _one_that_must_be_last(boxes: list[Box], kind: BedKind) -> list[Box]:
@@ -82,21 +100,33 @@ def _bed_by_bed(
 
 
 def _all_at_once(boxes: Sequence[Box], kind: BedKind) -> tuple[list[list[Placed]], list[Box]]:
-    answers = _sweep(boxes, kind, len(boxes))
+    answers = list(_sweep(boxes, kind, len(boxes)))
     most = max(sum(map(len, beds)) for beds in answers)
-    beds = min((b for b in answers if sum(map(len, b)) == most), key=len)
+    beds = [_laid(bed) for bed in min((b for b in answers if sum(map(len, b)) == most), key=len)]
     gone = {p.piece for placed in beds for p in placed}
     return beds, [b for b in boxes if b.item.piece not in gone]
 
 
-def _sweep(boxes: Sequence[Box], kind: BedKind, beds: int) -> list[list[list[Placed]]]:
+class _Spot(NamedTuple):
+    """Where the lowest corner of a box comes to lie, and at which of its turns."""
+
+    box: Box
+    x: float
+    y: float
+    turn: float
+
+
+def _laid(spots: Sequence[_Spot]) -> list[Placed]:
+    made = [lay_box(spot.box.item, spot.x, spot.y, spot.turn) for spot in spots]
+    return sorted(made, key=lambda p: p.piece)
+
+
+def _sweep(boxes: Sequence[Box], kind: BedKind, beds: int) -> Iterator[list[list[_Spot]]]:
     """Every sort and placing rule of the library, for both ways of laying the boxes first."""
     free = all(len(b.turns) > 1 for b in boxes)
     ways = [(True, False)] if free else [(False, True), (False, False)]
-    return [
-        _packed(boxes, kind, beds, sort, way, rotate, flat)
-        for (rotate, flat), sort, way in product(ways, _SORTS, _WAYS)
-    ]
+    for (rotate, flat), sort, way in product(ways, _SORTS, _WAYS):
+        yield _packed(boxes, kind, beds, sort, way, rotate, flat)
 
 
 def _packed(
@@ -107,7 +137,7 @@ def _packed(
     way: object,
     rotate: bool,
     flat: bool,
-) -> list[list[Placed]]:
+) -> list[list[_Spot]]:
     x0, y0, x1, y1 = usable(kind.bed).bounds
     packer = rectpack.newPacker(
         mode=rectpack.PackingMode.Offline,
@@ -123,7 +153,7 @@ def _packed(
         packer.add_rect(_up(width + 2.0 * box.reach_mm), _up(depth + 2.0 * box.reach_mm), n)
     packer.add_bin(_down(x1 - x0 + 2.0 * least), _down(y1 - y0 + 2.0 * least), beds)
     packer.pack()
-    found: list[list[Placed]] = []
+    found: list[list[_Spot]] = []
     for packed_bed in packer:
         placed = []
         for rect in packed_bed:
@@ -134,8 +164,8 @@ def _packed(
             if (rect.width, rect.height) != (_up(width + gap), _up(depth + gap)):
                 chosen = 1 - chosen
             x, y = x0 + inner + rect.x / _UNIT, y0 + inner + rect.y / _UNIT
-            placed.append(lay_box(box.item, x, y, box.turns[chosen]))
-        found.append(sorted(placed, key=lambda p: p.piece))
+            placed.append(_Spot(box, x, y, box.turns[chosen]))
+        found.append(placed)
     return found
 
 

@@ -8,13 +8,15 @@ from functools import lru_cache
 
 import numpy as np
 
+from planner.arrange.alike import box_of, digest, grown_area, item_of, named, number
 from planner.arrange.alone import lay_alone
-from planner.arrange.apart import reach_mm
-from planner.arrange.box import boxed
+from planner.arrange.apart import must_be_last, reach_mm
 from planner.arrange.box_fill import fill_one
 from planner.arrange.item import BedKind, FilledBed, Item
 from planner.arrange.verify import verify_beds
 from planner.model.batch import Placed
+
+_GIVEN_BACK = 1.02  # outlines are simplified outwards: two per cent of their area are given back
 
 
 def fits(
@@ -28,43 +30,61 @@ def fits(
 ) -> tuple[Placed, ...] | None:
     """Places of all the pieces on one bed of the kind, or None when none were found.
 
-    None is proved only where height, area or a piece alone forbid it; else it means that ``steps``
-    placements were judged in vain. The boxes are tried first; with ``steps`` = 0 only they are.
+    None is proved only where height, gantry, area or a piece alone forbid it; else it means that
+    ``steps`` placements were judged in vain. The boxes are tried first; with ``steps`` = 0 only they are.
     Answers are kept by the set of outlines, so pieces that are alike share them.
     """
-    ordered = sorted(items, key=lambda item: (item.key, item.outline, item.piece))
-    alike = tuple(replace(item, piece=f"{n:05d}", group="", key="") for n, item in enumerate(ordered))
-    answer = _fits(alike, replace(kind, printer_kind="", count=None), clearance_mm, steps, seed, inside_rings)
+    plain = replace(kind, printer_kind="", count=None)
+    shape_of = {item.piece: number(item) for item in items}
+    ordered = sorted(shape_of, key=lambda piece: (digest(shape_of[piece]), piece))
+    shapes = tuple(shape_of[piece] for piece in ordered)
+    answer = _fits(shapes, plain, clearance_mm, steps, seed, inside_rings)
     if answer is None:
         return None
-    return tuple(replace(placed, piece=item.piece) for item, placed in zip(ordered, answer, strict=True))
+    return tuple(replace(placed, piece=piece) for piece, placed in zip(ordered, answer, strict=True))
 
 
 @lru_cache(maxsize=1 << 16)
 def _fits(
-    items: tuple[Item, ...], kind: BedKind, clearance_mm: float, steps: int, seed: int, inside_rings: bool
+    shapes: tuple[int, ...], kind: BedKind, clearance_mm: float, steps: int, seed: int, inside_rings: bool
 ) -> tuple[Placed, ...] | None:
-    if any(item.height_mm > kind.clear_height_mm for item in items) or not _room(
-        items, kind, clearance_mm, inside_rings
-    ):
+    """Places in the order of the shapes."""
+    if not _may(shapes, kind, clearance_mm, inside_rings):
         return None
-    boxes = fill_one([boxed(item, reach_mm(item, clearance_mm, [kind])) for item in items], kind)
+    items = named(shapes)
+    reaches = [reach_mm(item, clearance_mm, [kind]) for item in items]
+    rows = zip(items, shapes, reaches, strict=True)
+    boxes = fill_one(
+        [replace(box_of(shape, reach), item=item) for item, shape, reach in rows], kind, hurry=True
+    )
     if len(boxes) == len(items):
         return tuple(sorted(boxes, key=lambda p: p.piece))
-    if not all(_alone(replace(item, piece=""), kind) for item in items) or steps <= 0:
+    if steps <= 0:
         return None
     return _searched(items, boxes, kind, clearance_mm, steps, seed, inside_rings)
 
 
+def _may(shapes: tuple[int, ...], kind: BedKind, clearance_mm: float, inside_rings: bool) -> bool:
+    """The quick noes: height and gantry, area, each piece alone."""
+    if any(item_of(shape).height_mm > kind.clear_height_mm for shape in shapes):
+        return False
+    if sum(must_be_last(item_of(shape), kind) for shape in shapes) > 1:
+        return False
+    taken = sum(grown_area(shape, kind, clearance_mm, inside_rings) for shape in shapes)
+    most = max((reach_mm(item_of(shape), clearance_mm, [kind]) for shape in shapes), default=0.0)
+    return taken < _room(kind, most) and all(_alone(shape, kind) for shape in set(shapes))
+
+
+@lru_cache(maxsize=1 << 12)
+def _room(kind: BedKind, reach: float) -> float:
+    from planner.arrange.grounds import room_for_grown  # compiled code stays off the start-up path
+
+    return room_for_grown(kind.bed, reach) * _GIVEN_BACK
+
+
 @lru_cache(maxsize=1 << 14)
-def _alone(item: Item, kind: BedKind) -> bool:
-    return lay_alone(item, [kind]) is not None
-
-
-def _room(items: Sequence[Item], kind: BedKind, clearance_mm: float, inside_rings: bool) -> bool:
-    from planner.arrange.table import bench, room_left  # compiled code stays off the start-up path
-
-    return room_left(bench(items, clearance_mm, [kind], inside_rings=inside_rings), [kind]) > 0.0
+def _alone(shape: int, kind: BedKind) -> bool:
+    return lay_alone(item_of(shape), [kind]) is not None
 
 
 def _searched(

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from planner.arrange.apart import print_order
 from planner.arrange.item import BedKind, Item, bed_kind
+from planner.arrange.polish import TRIES_A_PIECE, polished
 from planner.compose.composition import ComposeTask
+from planner.model.batch import Batch
 from planner.model.filament import Filament
 from planner.model.printer import Outline, Printer
 from planner.model.workshop import Workshop
@@ -45,6 +48,25 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
         )
         found.setdefault(family, []).append(item)
     return found
+
+
+def tidied(batches: Sequence[Batch], task: ComposeTask) -> list[Batch]:
+    """The same pieces on the same beds, laid as a builder wants them; in their order where it matters."""
+    items = {item.piece: item for group in families(task).values() for item in group}
+    kinds = {printer.kind: bed_kind(printer) for printer in task.workshop.printers}
+    made = []
+    for batch in batches:
+        kind = kinds[batch.printer_kind]
+        placed = polished(
+            batch.placed,
+            items,
+            kind,
+            task.workshop.clearance_mm,
+            tries=TRIES_A_PIECE[task.effort] * len(batch.placed),
+            seed=task.seed,
+        )
+        made.append(replace(batch, placed=print_order(placed) if kind.head else placed))
+    return made
 
 
 def shifted(outline: Outline, low: tuple[float, float]) -> Outline:

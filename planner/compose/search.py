@@ -13,6 +13,7 @@ from planner.compose.goal_search import GoalSearch
 from planner.compose.goals import best_of, measured, order_of, told
 from planner.compose.joint_table import sight_of
 from planner.compose.oracle import Oracle
+from planner.compose.pieces import tidied
 from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.goal import FINISH, SPOOLS
@@ -130,7 +131,7 @@ def _finished(made: Candidate, order: tuple[int, ...], task: ComposeTask) -> Com
     schedule = made.schedule
     names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
     renamed = [replace(b, name=names[b.name]) for b in made.bedding.batches]
-    batches = sorted(renamed, key=lambda b: int(b.name[4:]))
+    batches = tidied(sorted(renamed, key=lambda b: int(b.name[4:])), task)
     runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, task.workshop, task.start)
