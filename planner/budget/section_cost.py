@@ -25,13 +25,19 @@ def cost_by_section(airframe: Airframe, mass: Mass, cost: Cost) -> dict[str, int
         if item.kind == "printed":
             printed[item.section] += item.mass_g
             by_filament[item.filament][item.section] += item.mass_g
-    homes = {fitting.name: fitting.section for fitting in airframe.fittings}
+    # the cost sheet has one line for each fitting that flies, in the airframe's own order
+    flying = [f for f in airframe.fittings if airframe.chosen(f.option) and f.count > 0]
+    homes = [fitting.section for fitting in flying]
+    at = 0
     answer: dict[str, int] = defaultdict(int)
     for line in cost.lines:
+        home = GENERAL
+        if line.kind == FITTINGS:
+            home, at = homes[at] if at < len(homes) else GENERAL, at + 1
         if line.amount_minor is None or not line.in_total:
             continue
         if line.kind == FITTINGS:
-            answer[homes.get(line.what, GENERAL)] += line.amount_minor
+            answer[home] += line.amount_minor
             continue
         for section, part in shares(line.amount_minor, _weights(line, printed, by_filament)).items():
             answer[section] += part

@@ -14,10 +14,14 @@ from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
 from planner.report.side_view import side_view
 from planner.report.stations import top_view
-from planner.report.words import UNKNOWN, count
+from planner.report.words import UNKNOWN, count, ten_grams_mm
 from planner.units import grams_text
 
 _NONE = "no section"
+_RANGE = (
+    "Ranges are 10 to 90 %, in closed form: what pieces of one filament share (diameter, flow, foaming)"
+    " adds up, what each piece and fitting has of its own is independent."
+)
 
 
 def mass_sheets(look: Lookup) -> list[Sheet]:
@@ -88,12 +92,38 @@ def _loadings(look: Lookup) -> list[Block]:
     if balance.static_margin is not None:
         pairs.append(("static margin", f"{100 * balance.static_margin:.0f} %"))
     if balance.wing_loading_g_per_dm2 is not None:
-        pairs.append(("wing loading", f"{balance.wing_loading_g_per_dm2:.1f} g/dm\u00b2"))
+        pairs.append(
+            (
+                "wing loading",
+                _with_band(f"{balance.wing_loading_g_per_dm2:.1f} g/dm\u00b2", balance.wing_loading_band),
+            )
+        )
     if balance.wing_cube_loading_kg_per_m3 is not None:
-        pairs.append(("wing cube loading", f"{balance.wing_cube_loading_kg_per_m3:.1f} kg/m\u00b3"))
+        pairs.append(
+            (
+                "wing cube loading",
+                _with_band(
+                    f"{balance.wing_cube_loading_kg_per_m3:.1f} kg/m\u00b3", balance.wing_cube_loading_band
+                ),
+            )
+        )
     if balance.left_g or balance.right_g:
         pairs.append(("left and right", f"{grams_text(balance.left_g)} / {grams_text(balance.right_g)} g"))
+    if balance.across_mm is not None:
+        pairs.append(("sideways", _sideways(balance.across_mm)))
     return [Facts(tuple(pairs))] if pairs else []
+
+
+def _sideways(across_mm: float) -> str:
+    """Where the balance lies from the plane of symmetry."""
+    if abs(across_mm) < 0.05:
+        return "in the middle"
+    return f"{abs(across_mm):.1f} mm to the {'right' if across_mm > 0 else 'left'}"
+
+
+def _with_band(number: str, band: str) -> str:
+    """A loading with what usually has it (common practice)."""
+    return f"{number}, as {band}" if band else number
 
 
 def _sum(items: Iterable[MassItem]) -> tuple[float, float, float]:
@@ -139,11 +169,12 @@ def _sections(look: Lookup) -> Table:
 
 def _fittings(look: Lookup) -> Table:
     columns = (
-        Column("item", 82.0),
-        Column("section", 40.0),
+        Column("item", 72.0),
+        Column("section", 34.0),
         Column("g", 14.0, "right"),
         Column("station mm", 16.0, "right"),
         Column("moment kg mm", 18.0, "right"),
+        Column("10 g more, mm", 16.0, "right"),
     )
     rows = []
     for item in look.plan.mass.items:
@@ -152,10 +183,37 @@ def _fittings(look: Lookup) -> Table:
         placed = item.station_mm is not None
         station = f"{item.station_mm:.0f}" if placed else UNKNOWN
         moment = f"{item.mass_g * (item.station_mm or 0.0) / 1000.0:.2f}" if placed else UNKNOWN
-        rows.append(Row((item.what, item.section or _NONE, grams_text(item.mass_g), station, moment)))
+        cells = (item.what, item.section or _NONE, grams_text(item.mass_g), station, moment)
+        rows.append(Row((*cells, _moved(look, item))))
     if not rows:
-        rows.append(Row(("none was given", "", UNKNOWN, UNKNOWN, UNKNOWN), "quiet"))
+        rows.append(Row(("none was given", "", UNKNOWN, UNKNOWN, UNKNOWN, UNKNOWN), "quiet"))
     return Table(columns, tuple(rows))
+
+
+def _moved(look: Lookup, item: MassItem) -> str:
+    by = ten_grams_mm(look.plan.balance, item)
+    return UNKNOWN if by is None else f"{by:+.1f}"
+
+
+def _pieces(look: Lookup) -> list[Block]:
+    """Where every piece sits, and what ten grams more there do to the balance (aft is positive)."""
+    columns = (
+        Column("piece", 66.0),
+        Column("section", 34.0),
+        Column("g", 12.0, "right"),
+        Column("station mm", 16.0, "right"),
+        Column("right mm", 14.0, "right"),
+        Column("up mm", 12.0, "right"),
+        Column("10 g more, mm", 16.0, "right"),
+    )
+    rows = []
+    for item in look.plan.mass.items:
+        if item.kind == "printed":
+            at = (item.station_mm, item.across_mm, item.up_mm)
+            places = (UNKNOWN if value is None else f"{value:.0f}" for value in at)
+            cells = (item.what, item.section or _NONE, grams_text(item.mass_g), *places, _moved(look, item))
+            rows.append(Row(cells))
+    return [Heading("Pieces"), Table(columns, tuple(rows))] if rows else []
 
 
 def _options(look: Lookup) -> list[Block]:
@@ -197,13 +255,22 @@ def _more(look: Lookup) -> list[Block]:
         rows = tuple(Row((s.what, f"{s.station_mm:.0f}", f"{s.moves_mm:+.1f}")) for s in balance.sensitivity)
         blocks += [Heading("What moves the balance"), Table(columns, rows)]
     blocks += _options(look)
+    blocks += _pieces(look)
     if balance.unplaced:
         names = ", ".join(balance.unplaced)
         blocks += [
             Heading("Unplaced"),
             Words(f"No station, so not in the balance ({grams_text(balance.unplaced_g)} g): {names}."),
         ]
-    notes = (*mass.notes, *balance.notes)
-    if notes:
-        blocks += [Heading("Behind these numbers"), Points(notes)]
-    return blocks
+    notes = (_RANGE, *mass.notes, *balance.notes, *_table_sources(look))
+    return [*blocks, Heading("Behind these numbers"), Points(notes)]
+
+
+def _table_sources(look: Lookup) -> list[str]:
+    """Where the masses of built-in fittings come from; those that share a source in one line."""
+    plan = look.plan
+    told: dict[str, dict[str, None]] = {}
+    for fitting in plan.airframe.fittings:
+        if fitting.source != "given" and fitting.count and plan.airframe.chosen(fitting.option):
+            told.setdefault(fitting.source, {})[fitting.name] = None
+    return [f"Mass from the built-in table: {', '.join(names)} ({source})." for source, names in told.items()]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,6 +13,7 @@ from planner.budget.cost import cost_sheet
 from planner.budget.mass import airframe_mass
 from planner.budget.section_cost import cost_by_section, shares
 from planner.budget.verify import budget_faults
+from planner.model.airframe import Fitting
 from tests.plan_samples import sample_plan
 
 
@@ -39,3 +42,21 @@ def test_a_whole_airframe_adds_up():
     assert sum(sections.values()) == cost.total_minor
     assert sections["left wing"] == pytest.approx(sections["right wing"], abs=len(cost.lines))
     assert set(sections) >= {"left wing", "fuselage", "tail"}
+
+
+def test_fittings_of_one_name_stay_in_their_own_sections():
+    """Two servos of the wing at 7 and one of the tail at 8, all of one name; a third kind has no price."""
+    plan = sample_plan()
+    servos = (
+        Fitting("servo", 9.0, count=2, price_minor=700, section="wing bay"),
+        Fitting("tube", 9.0, section="wing bay"),
+        Fitting("spare servo", 9.0, count=0, price_minor=100, section="box"),
+        Fitting("servo", 9.0, price_minor=800, section="tail end"),
+    )
+    plane = replace(plan.airframe, fittings=servos)
+    filaments = {filament.name: filament for filament in plan.workshop.filaments}
+    mass = airframe_mass(plane, plan.parts, plan.deposits, plan.pieces, filaments)
+    cost = cost_sheet(plane, plan.workshop, mass, plan.batches, plan.schedule, plan.spools)
+    sections = cost_by_section(plane, mass, cost)
+    assert (sections["wing bay"], sections["tail end"]) == (1400, 800)
+    assert "box" not in sections

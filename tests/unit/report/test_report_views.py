@@ -11,12 +11,14 @@ import pytest
 from lxml import etree
 
 from planner.actions import PlanRequest, read_job
+from planner.budget.fittings import built_in_fitting
 from planner.flow.assembly import in_assembly
 from planner.flow.weighing import weighed
 from planner.model.plan import Plan
 from planner.report.callouts import Mark, callouts
 from planner.report.drawing import SMALL, text_width
 from planner.report.lookup import Lookup
+from planner.report.sheet_mass import mass_sheets
 from planner.report.side_view import side_view
 from planner.report.stations import top_view
 from tests.plan_samples import sample_plan
@@ -109,3 +111,20 @@ def test_names_stay_off_outlines_while_there_is_room() -> None:
     ((_, left, top, right, bottom),) = boxes(f'<svg xmlns="http://www.w3.org/2000/svg">{svg}</svg>')
     assert right <= 40.0 or left >= 60.0 or bottom <= 40.0 or top >= 60.0
     assert "<line" in svg
+
+
+def test_the_sheet_says_what_moves_the_balance_and_where_numbers_come_from(demo: Lookup) -> None:
+    """Every piece with what ten grams there do, loadings with their bands, sideways, ranges, sources."""
+    tube = built_in_fitting("carbon tube 8 x 6").fitting(length_mm=800.0, station_mm=50.0)
+    plane = replace(demo.plan.airframe, fittings=(*demo.plan.airframe.fittings, tube))
+    told = str([sheet.blocks for sheet in mass_sheets(Lookup(replace(demo.plan, airframe=plane)))])
+    for words in (
+        "elevator R",
+        "+4.0",
+        "as trainers or sport models",
+        "sport and scale aerobatic models",
+        "sideways",
+        "in closed form",
+        "carbon tube 8 x 6 x 800 (geometry; 1.50",
+    ):
+        assert words in told, words
