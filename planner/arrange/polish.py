@@ -18,6 +18,9 @@ TRIES_A_PIECE = {"quick": 150, "normal": 500, "thorough": 2000}
 
 _CONTENT = 1e-9  # a cost below which nothing is left to wish
 _TURN_DIGITS = 7
+_SLACK_MM = (
+    0.5  # outlines are simplified outwards: a little more than the clearance lets them lie side by side
+)
 
 Move = tuple[int, Floats, float]  # piece, where its middle goes, its turn
 
@@ -70,6 +73,9 @@ class _Mover:
 
         self.items, self.wishes, self.middles, self.turns = items, wishes, middles, turns
         self.steady = {"": None, "x": 0.0, "y": 90.0}[kind.steady_axis]
+        self.gap = clearance_mm + _SLACK_MM
+        middles_alone = [(f.x, f.y) for f in wishes.frames]
+        self.rings = [np.asarray(i.outline) - m for i, m in zip(items, middles_alone, strict=True)]
         self.oracle = Clearance(items, kind, clearance_mm, inside_rings=inside_rings)
         self.bounds = np.array(usable(kind.bed).bounds).reshape(2, 2)
         for n in range(len(items)):
@@ -113,9 +119,11 @@ class _Mover:
         n = int(rng.integers(len(self.items)))
         way = rng.random()
         turn = float(self.turns[n])
-        if way < 0.35:
+        if way < 0.15:
             step = rng.normal(0.0, 0.02 + 0.25 * wide, 2) * (self.bounds[1] - self.bounds[0])
             yield n, self.middles[n] + step, turn
+        elif way < 0.4 and len(self.items) > 1:
+            yield self._beside(n, rng)
         elif way < 0.5:
             yield n, self.middles[n].copy(), self._turn(n, rng)
         elif way < 0.75 or len(self.items) < 2:
@@ -129,14 +137,33 @@ class _Mover:
         turns = self.items[n].turns
         if turns is not None:
             return float(turns[int(rng.integers(len(turns)))])
-        way = rng.random()
-        if way < 0.3 and self.steady is not None:
+        if self.steady is not None and rng.random() < 0.3:
             turn = self.steady - self.wishes.angle(n) + 180.0 * int(rng.integers(2))
-        elif way < 0.8:
-            turn = float(self.turns[n]) + 90.0 * int(rng.integers(1, 4))
         else:
-            turn = float(rng.uniform(0.0, 360.0))
+            turn = float(self.turns[n]) + 90.0 * int(rng.integers(4))
         return round(turn % 360.0, _TURN_DIGITS) % 360.0
+
+    def _beside(self, n: int, rng: np.random.Generator) -> Move:
+        """The piece next to another, a clearance away, with the edges or the middles of their boxes in line."""
+        m = (n + 1 + int(rng.integers(len(self.items) - 1))) % len(self.items)
+        turn = self._turn(n, rng)
+        mine, other = self._box(n, turn), self._box(m, float(self.turns[m])) + self.middles[m]
+        axis, after = int(rng.integers(2)), bool(rng.integers(2))
+        middle = np.zeros(2)
+        gap = self.gap if after else -self.gap
+        middle[axis] = other[int(after), axis] + gap - mine[int(not after), axis]
+        line = int(rng.integers(3))
+        across = 1 - axis
+        if line < 2:
+            middle[across] = other[line, across] - mine[line, across]
+        else:
+            middle[across] = (other[:, across].sum() - mine[:, across].sum()) / 2.0
+        return n, middle, turn
+
+    def _box(self, n: int, turn: float) -> Floats:
+        """Low and high corner (2, 2) of the piece about the middle of its frame."""
+        ring = turned(self.rings[n], turn)
+        return np.array([ring.min(axis=0), ring.max(axis=0)])
 
     def _possible(self, moves: Sequence[Move]) -> bool:
         """Make the moves on the oracle when every rule holds; else leave it as it was."""
