@@ -34,7 +34,8 @@ def build_sheets(look: Lookup) -> list[Sheet]:
     blocks: list[Block] = [
         Words(
             "Trial-fit before gluing. A joint, glued or hinged, can be made when both sides are printed and"
-            " cooled; mind the cautions on glue and fumes in the notes.",
+            " cooled. Join: neighbours in a stack. Fit: faces that touch as they are drawn; glue, screw or hinge"
+            " them, or leave them free to move, as the airframe asks. Mind the cautions on glue and fumes.",
             "quiet",
         )
     ]
@@ -58,12 +59,19 @@ def _step(look: Lookup, step: BuildStep) -> list[Row]:
         ),
         Row((_BOX, f"take off and deburr: {', '.join(step.pieces)}")),
     ]
-    rows += [Row((_BOX, f"join {' to '.join(joint)}")) for joint in step.joints]
+    rows += [Row((_BOX, f"{_verb(look, joint)} {' to '.join(joint)}")) for joint in step.joints]
     rows += [
         Row((_BOX, f"{name or 'what belongs to no section'}: complete, build it up"))
         for name in step.sections
     ]
     return rows
+
+
+def _verb(look: Lookup, joint: tuple[str, ...]) -> str:
+    """``join`` for neighbours in a stack; what is only seen to touch is fitted: glue, screw or hinge."""
+    parts = [look.part.get(look.piece[name].part) if name in look.piece else None for name in joint]
+    stacks = {part.stack.name if part is not None and part.stack is not None else None for part in parts}
+    return "join" if len(stacks) == 1 and None not in stacks else "fit"
 
 
 def _kit(look: Lookup, kit: Kit) -> list[Row]:

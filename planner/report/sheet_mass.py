@@ -192,7 +192,11 @@ def _fittings(look: Lookup) -> Table:
 
 def _moved(look: Lookup, item: MassItem) -> str:
     by = ten_grams_mm(look.plan.balance, item)
-    return UNKNOWN if by is None else f"{by:+.1f}"
+    return UNKNOWN if by is None else _signed(by)
+
+
+def _signed(value: float) -> str:
+    return "0.0" if abs(value) < 0.05 else f"{value:+.1f}"
 
 
 def _pieces(look: Lookup) -> list[Block]:
@@ -252,7 +256,7 @@ def _more(look: Lookup) -> list[Block]:
             Column("station mm", 30.0, "right"),
             Column("balance moves aft by mm", 40.0, "right"),
         )
-        rows = tuple(Row((s.what, f"{s.station_mm:.0f}", f"{s.moves_mm:+.1f}")) for s in balance.sensitivity)
+        rows = tuple(Row((s.what, f"{s.station_mm:.0f}", _signed(s.moves_mm))) for s in balance.sensitivity)
         blocks += [Heading("What moves the balance"), Table(columns, rows)]
     blocks += _options(look)
     blocks += _pieces(look)

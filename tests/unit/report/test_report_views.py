@@ -14,10 +14,12 @@ from planner.actions import PlanRequest, read_job
 from planner.budget.fittings import built_in_fitting
 from planner.flow.assembly import in_assembly
 from planner.flow.weighing import weighed
+from planner.model.build import BuildOrder, BuildStep, Kit
 from planner.model.plan import Plan
 from planner.report.callouts import Mark, callouts
 from planner.report.drawing import SMALL, text_width
 from planner.report.lookup import Lookup
+from planner.report.sheet_build import build_sheets
 from planner.report.sheet_mass import mass_sheets
 from planner.report.side_view import side_view
 from planner.report.stations import top_view
@@ -128,3 +130,15 @@ def test_the_sheet_says_what_moves_the_balance_and_where_numbers_come_from(demo:
         "carbon tube 8 x 6 x 800 (geometry; 1.50",
     ):
         assert words in told, words
+
+
+def test_what_only_touches_is_fitted_and_not_glued(demo: Lookup) -> None:
+    """Neighbours of a stack are joined; a rudder that touches its mount is fitted, and may move."""
+    joints = (("hull front", "hull wing bay"), ("rudder", "tail mount"))
+    step = BuildStep(demo.plan.start, (), ("rudder",), joints, ())
+    kit = Kit("tail", ("rudder",), (), joints, None)
+    told = str(
+        [s.blocks for s in build_sheets(Lookup(replace(demo.plan, build_order=BuildOrder((step,), (kit,)))))]
+    )
+    assert "join hull front to hull wing bay" in told
+    assert "fit rudder to tail mount" in told
