@@ -34,8 +34,9 @@ def build_sheets(look: Lookup) -> list[Sheet]:
     blocks: list[Block] = [
         Words(
             "Trial-fit before gluing. A joint, glued or hinged, can be made when both sides are printed and"
-            " cooled. Join: neighbours in a stack. Fit: faces that touch as drawn; glue, screw or hinge them, or"
-            " leave them free to move, as the airframe asks. Mind the cautions on glue and fumes.",
+            " cooled. Join: neighbours in a stack. Fit: faces that touch as they are drawn; glue, screw or"
+            " hinge them, or leave them free to move, as the airframe asks. Mind the cautions on glue and"
+            " fumes.",
             "quiet",
         )
     ]
