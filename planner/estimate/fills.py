@@ -41,7 +41,7 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
     need &= inner | np.roll(inner, 1) | np.roll(inner, -1)
     if not need.any():
         return Solids(share, middle)
-    wanted = _wanted(cut, need, above, below)
+    wanted = _wanted(cut, walked, need, above, below)
     tangled = bool(cut.torn.any()) and float(cut.perimeter.sum()) > TORN_PATH
     if tangled:  # facets in disorder: the walked layers must do
         wanted = walked.layers[need[walked.layers]]
@@ -78,14 +78,14 @@ def _needed(cut: Sections, rule: WallRule, above: int, below: int, step: float) 
     return need
 
 
-def _wanted(cut: Sections, need: NDArray[np.bool_], above: int, below: int) -> Index:
+def _wanted(cut: Sections, walked: Walk, need: NDArray[np.bool_], above: int, below: int) -> Index:
     """Layers to compare first: the ends of every needy zone, a stride inside it, where a jump ends its reach.
 
     A stride no longer than the layers that must hold material meets every ceiling and floor.
     """
     n = len(need)
     stride = min(NEED_STRIDE, above or NEED_STRIDE, below or NEED_STRIDE)
-    pick = np.arange(n) % stride == 0
+    pick = _strides(walked.layers, n, stride)
     change = np.flatnonzero(np.diff(need.astype(np.int8)) != 0)
     jump = np.concatenate([[0], jumps(cut) + 1, [n]])  # first layer on the far side of each
     edges = [
@@ -101,6 +101,18 @@ def _wanted(cut: Sections, need: NDArray[np.bool_], above: int, below: int) -> I
     at = np.concatenate(edges)
     pick[at[(at >= 0) & (at < n)]] = True
     return np.flatnonzero(pick & need).astype(np.int64)
+
+
+def _strides(layers: Index, n: int, stride: int) -> NDArray[np.bool_]:
+    """Layers at most a stride apart, those that were walked where there is a choice."""
+    pick = np.zeros(n, dtype=bool)
+    latest = np.maximum.accumulate(np.where(np.isin(np.arange(n), layers), np.arange(n), -1)).tolist()
+    at = 0
+    while at < n:
+        pick[at] = True
+        ahead = min(at + stride, n)
+        at = latest[ahead] if ahead < n and latest[ahead] > at else ahead
+    return pick
 
 
 def _uneven(found: dict[int, Column], need: NDArray[np.bool_]) -> Index:
@@ -128,7 +140,7 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
         held = walked.sections_of(cut, near)
         seg, starts = _sides(held), held.starts[held.plane]
     else:
-        seg, starts = cut.segments(near)  # closed as they are: no need to join them
+        near, seg, starts = _closed(cut, walked, near)
     section = np.full(n, -1, dtype=np.int64)
     section[near] = np.arange(len(near))
     depths = np.where(rule.counts > 0, rule.rim_mm + rule.counts * rule.pitch_mm, 0.0)[wanted]
@@ -149,6 +161,18 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
         rows,
     )
     return table
+
+
+def _closed(cut: Sections, walked: Walk, near: Index) -> tuple[Index, Column, Index]:
+    """Segments of sections that close as they are: thinned where they were walked, else as they were cut."""
+    at = np.minimum(np.searchsorted(walked.layers, near), len(walked.layers) - 1)
+    known = walked.layers[at] == near
+    held = walked.rings.picked(at[known])
+    seg, starts = cut.segments(near[~known])
+    first = _sides(held)
+    order = np.concatenate([near[known], near[~known]])
+    begins = np.concatenate([held.starts[held.plane], starts[1:] + len(first)])
+    return order, np.concatenate([first, seg]), begins
 
 
 def _sides(rings: Rings) -> Column:

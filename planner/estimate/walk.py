@@ -112,6 +112,7 @@ class _Seen:
     tables: list[Column] = field(default_factory=list)
     rings: list[Rings] = field(default_factory=list)
     rows: dict[int, tuple[float, ...]] = field(default_factory=dict)
+    doubled: list[bool] = field(default_factory=list)
 
     def look(self, wanted: Index) -> None:
         """Walk the layers that were not walked yet."""
@@ -147,6 +148,8 @@ class _Seen:
         # as plain numbers: the foretelling asks for a few of them at a time
         kept = table[:, [kernel.INNER, kernel.THIN, kernel.PATH, kernel.DOUBLED]]
         known = np.column_stack([rings.area, rings.perimeter, kept])
+        twice = table[:, kernel.DOUBLED] > DOUBLED * np.maximum(np.abs(rings.area), 1e-9)
+        self.doubled.append(bool(twice.any()))
         self.rows.update(zip(new.tolist(), map(tuple, known.tolist()), strict=True))
 
 
@@ -214,6 +217,8 @@ def _knots(cut: Sections, every: int | None) -> Index:
             straight = np.interp(level, knots, values[knots])
             bent |= np.abs(values - straight) > BEND * np.abs(values)
         bent &= ~cut.torn
+        if not bent.any():
+            break
         ends = np.searchsorted(knots, np.flatnonzero(bent))
         ends = np.unique(ends[(ends > 0) & (ends < len(knots))])
         middle = (knots[ends] + knots[ends - 1]) // 2
@@ -240,7 +245,7 @@ def _foretold(seen: _Seen, a: int, b: int) -> bool:
 
 def _doubled(seen: _Seen) -> bool:
     """Whether bodies overlap; not asked of facets in such disorder that most outlines are guesses."""
-    if not any(row[5] > DOUBLED * max(abs(row[0]), 1e-9) for row in seen.rows.values()):
+    if not any(seen.doubled):
         return False
     gap = sum(float(rings.gap.sum()) for rings in seen.rings)
     return gap <= MOST_GUESSED * sum(float(rings.perimeter.sum()) for rings in seen.rings)
