@@ -144,7 +144,7 @@ class _Mover:
         return round(turn % 360.0, _TURN_DIGITS) % 360.0
 
     def _beside(self, n: int, rng: np.random.Generator) -> Move:
-        """The piece next to another, a clearance away, with the edges or the middles of their boxes in line."""
+        """The piece next to another, a clearance away, edges or middles of their boxes in line."""
         m = (n + 1 + int(rng.integers(len(self.items) - 1))) % len(self.items)
         turn = self._turn(n, rng)
         mine, other = self._box(n, turn), self._box(m, float(self.turns[m])) + self.middles[m]

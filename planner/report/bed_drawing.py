@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from planner.arrange.apart import print_order
+from planner.geometry.outline_offset import inset
 from planner.model.batch import Batch, Placed
 from planner.model.printer import Bed
+from planner.report.bed_pieces import lettering, lettering_room, openings_of, piece_drawing
 from planner.report.drawing import (
     INK,
     MIDDLE,
     RULE,
+    SMALL,
     TEXT,
     THICK,
     THIN,
-    circle,
     dimension,
     element,
+    fitted,
     group,
     line,
     path,
@@ -24,12 +29,12 @@ from planner.report.drawing import (
     text,
     text_width,
 )
-from planner.report.label_places import Label, labels
-from planner.report.legend import Style, hatch_definitions, hatch_name, plain_style, section_styles
+from planner.report.label_places import labels
+from planner.report.legend import Style, hatch_definitions, plain_style, section_styles, swatch
 from planner.report.lookup import Lookup
-from planner.report.plain import escaped
 
 _SCALES = (1, 2, 4, 10, 20, 50, 100)
+_LEGEND_ROW = 4.6
 _LEFT, _TOP, _RIGHT, _BOTTOM = 9.0, 8.0, 9.0, 8.0  # mm of paper round the bed, for dimensions and labels
 
 
@@ -51,14 +56,21 @@ def bed_picture(
     return picture(drawn.width_mm, drawn.height_mm, drawn.parts, f"bed plan of {batch.name}"), drawn
 
 
-def piece_numbers(batch: Batch) -> dict[str, int]:
-    """Numbers of the pieces as they lie: row by row from the front left."""
+def piece_numbers(batch: Batch, *, in_order: bool = False) -> dict[str, int]:
+    """Numbers of the pieces as they lie, row by row from the front left; or in the order of printing."""
 
     def reading(placed: Placed) -> tuple[float, float, str]:
         xs, ys = zip(*placed.outline_mm, strict=True)
         return round(min(ys) / 10.0), min(xs), placed.piece
 
-    return {placed.piece: k for k, placed in enumerate(sorted(batch.placed, key=reading), 1)}
+    ordered = print_order(batch.placed) if in_order else sorted(batch.placed, key=reading)
+    return {placed.piece: k for k, placed in enumerate(ordered, 1)}
+
+
+def one_at_a_time(look: Lookup, batch: Batch) -> bool:
+    """Whether the batch's printer finishes every piece before the next."""
+    printer = look.printer(batch.printer_kind)
+    return printer is not None and printer.head is not None
 
 
 def bed_drawing(
@@ -70,23 +82,45 @@ def bed_drawing(
         (
             s
             for s in _SCALES
-            if bed.width_mm / s + _LEFT + _RIGHT <= room_mm and bed.depth_mm / s + _TOP + _BOTTOM <= height_mm
+            if bed.width_mm / s + _LEFT + _RIGHT <= room_mm
+            and bed.depth_mm / s + _TOP + _BOTTOM + 2 * _LEGEND_ROW <= height_mm
         ),
         _SCALES[-1],
     )
     frame = _Paper(bed, scale)
     styles = section_styles(look)
-    numbers = piece_numbers(batch)
+    numbers = piece_numbers(batch, in_order=one_at_a_time(look, batch))
     own = {p.piece: styles.get(look.section(p.piece), plain_style()) for p in batch.placed}
-    rings = {p.piece: frame.ring(p.outline_mm) for p in batch.placed}
-    marks = labels(rings, numbers, frame.bounds)
+    rings = {p.piece: [frame.ring(r) for r in (p.outline_mm, *openings_of(look, p))] for p in batch.placed}
+    rooms = {p.piece: lettering_room(rings[p.piece], p.turn_deg) for p in batch.placed}
+    marks = labels(rooms, numbers, frame.bounds)
+    sections = [s for s in styles if s and s in {look.section(p.piece) for p in batch.placed}]
+    legend, deep = _legend(sections, styles, prefix, frame)
     parts = [
         hatch_definitions(prefix, own.values()),
         *_bed_lines(frame, prefix),
-        *(_piece(rings[p.piece], p, own[p.piece], prefix, marks[p.piece]) for p in batch.placed),
-        *(_lettering(marks[p.piece]) for p in batch.placed),
+        *(piece_drawing(rings[p.piece], p, own[p.piece], prefix) for p in batch.placed),
+        *(lettering(marks[p.piece]) for p in batch.placed),
+        *legend,
     ]
-    return BedDrawing(tuple(parts), frame.width, frame.height, scale)
+    return BedDrawing(tuple(parts), frame.width, frame.height + deep, scale)
+
+
+def _legend(
+    sections: Sequence[str], styles: Mapping[str, Style], prefix: str, frame: _Paper
+) -> tuple[list[str], float]:
+    """The hatches of the sections below the bed, and the height that they take."""
+    parts: list[str] = []
+    left, right = frame.at(0.0, 0.0)[0], frame.at(frame.bed.width_mm, 0.0)[0]
+    x, y = left, frame.height + 1.0
+    for section in sections:
+        words = fitted(section, SMALL, right - left - 6.5)
+        width = 6.5 + text_width(words, SMALL)
+        if x > left and x + width > right:
+            x, y = left, y + _LEGEND_ROW
+        parts += [swatch(prefix, styles[section], x, y, 5.0, 3.0), text(x + 6.2, y + 2.3, words, SMALL)]
+        x += width + 4.0
+    return parts, (y + _LEGEND_ROW - frame.height) if parts else 0.0
 
 
 def _bed_about(batch: Batch) -> Bed:
@@ -116,7 +150,7 @@ def _bed_lines(frame: _Paper, prefix: str) -> list[str]:
     bed = frame.bed
     left, top = frame.at(0.0, bed.depth_mm)
     right, bottom = frame.at(bed.width_mm, 0.0)
-    drawn = [_edge(frame), *_margin(frame)]
+    drawn = [_edge(frame), *_front_room(frame, f"{prefix}-front"), *_margin(frame)]
     drawn += [_keep_out(frame, ring, f"{prefix}-keep-{k}") for k, ring in enumerate(bed.keep_outs)]
     if bed.shape == "round":
         middle_x, middle_y = (left + right) / 2, (top + bottom) / 2
@@ -161,15 +195,37 @@ def _margin(frame: _Paper) -> list[str]:
     told = f"margin {bed.margin_mm:g}"
     corner_x, corner_y = frame.at(bed.width_mm, 0.0)
     if bed.shape == "polygon":
-        return [text(corner_x, corner_y + 7.4, told + ", not drawn", 1.9, "end", fill="#52606d")]
-    rim = path(
-        [frame.ring(_outline(bed, bed.margin_mm))], stroke=RULE, stroke_width=THIN, stroke_dasharray="1.6 0.8"
-    )
+        rings = [[(float(x), float(y)) for x, y in p.outer] for p in inset(bed.outline, bed.margin_mm)]
+    else:
+        rings = [list(_outline(bed, bed.margin_mm))]
+    paper = [frame.ring(tuple(ring)) for ring in rings]
+    rim = path(paper, stroke=RULE, stroke_width=THIN, stroke_dasharray="1.6 0.8")
+    if bed.shape == "polygon":
+        return [rim, text(corner_x, corner_y + 7.4, told, 1.9, "end", fill="#52606d")]
     if bed.shape == "round":
         return [rim, text(corner_x, corner_y - 0.8, told, 1.9, "end", fill="#52606d")]
     x, y = frame.at(bed.width_mm, bed.depth_mm / 2)
     turn = f"rotate(-90 {x + 2.6:.2f} {y:.2f})"
     return [rim, text(x + 2.6, y, told, 1.9, "middle", fill="#52606d", transform=turn)]
+
+
+def _front_room(frame: _Paper, name: str) -> list[str]:
+    """The strip along the front edge that stays free."""
+    bed = frame.bed
+    if bed.front_room_mm <= 0.0:
+        return []
+    w, d = bed.width_mm, bed.front_room_mm
+    strip = frame.ring(((0.0, 0.0), (w, 0.0), (w, d), (0.0, d)))
+    x, y = frame.at(w / 2.0, d / 2.0)
+    told = f"purge and first layer: {d:g} stay free"
+    words = [text(x, y + 0.7, told, 1.9, "middle", fill="#52606d")] if d / frame.scale > 2.6 else []
+    return [
+        element("clipPath", {"id": name}, path([frame.ring(_outline(bed, 0.0))])),
+        group(
+            [path([strip], fill="#f0f2f4", stroke=RULE, stroke_width=THIN), *words],
+            clip_path=f"url(#{name})",
+        ),
+    ]
 
 
 def _outline(bed: Bed, inset: float) -> tuple[tuple[float, float], ...]:
@@ -210,56 +266,3 @@ def _keep_out(frame: _Paper, ring: tuple[tuple[float, float], ...], name: str) -
             else "",
         ]
     )
-
-
-def _piece(ring: list[tuple[float, float]], placed: Placed, style: Style, prefix: str, mark: Label) -> str:
-    body = path(
-        [ring],
-        fill=f"url(#{hatch_name(prefix, style)})",
-        stroke=INK,
-        stroke_width=MIDDLE,
-        stroke_linejoin="round",
-        fill_rule="evenodd",
-    )
-    told = f"{placed.piece}: turned {round(placed.turn_deg, 1):g} degrees, {placed.height_mm:.1f} mm tall"
-    title = element("title", {}, escaped(told))
-    return group([title, body, _turn_mark(ring, placed.turn_deg)], class_="piece")
-
-
-def _turn_mark(ring: list[tuple[float, float]], turn_deg: float) -> str:
-    """A black tooth on the outline, on the side to which the part's own x axis points."""
-    angle = math.radians(turn_deg)
-    dx, dy = math.cos(angle), -math.sin(angle)
-    xs, ys = zip(*ring, strict=True)
-    reach = max(x * dx + y * dy for x, y in ring)
-    farthest = [(x, y) for x, y in ring if x * dx + y * dy > reach - 0.05]
-    x = sum(p[0] for p in farthest) / len(farthest)
-    y = sum(p[1] for p in farthest) / len(farthest)
-    size = min(2.2, 0.35 * max(max(xs) - min(xs), max(ys) - min(ys)))
-    half = 0.45 * size
-    tooth = [
-        (x, y),
-        (x - size * dx - half * dy, y - size * dy + half * dx),
-        (x - size * dx + half * dy, y - size * dy - half * dx),
-    ]
-    return path([tooth], fill=INK)
-
-
-def _lettering(mark: Label) -> str:
-    halo = {"stroke": "#ffffff", "stroke_width": 0.9, "paint_order": "stroke", "stroke_linejoin": "round"}
-    turned = f"rotate(-90 {mark.x:.2f} {mark.y:.2f})" if mark.upright else None
-    words = text(
-        mark.x,
-        mark.y + 0.36 * mark.size,
-        mark.words,
-        mark.size,
-        "middle",
-        transform=turned,
-        font_weight="bold" if mark.words.isdigit() else None,
-        **halo,
-    )
-    if mark.leader is None:
-        return words
-    x, y = mark.leader
-    lead = line(mark.x, mark.y, x, y, THIN) + circle(x, y, 0.4, fill=INK)
-    return lead + circle(mark.x, mark.y, 2.0, fill="#ffffff", stroke=INK, stroke_width=THIN) + words

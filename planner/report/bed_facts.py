@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.model.batch import Batch
-from planner.report.bed_drawing import piece_numbers
+from planner.report.bed_drawing import one_at_a_time, piece_numbers
 from planner.report.lookup import Lookup
 from planner.report.words import UNKNOWN, count, day_time, grams
 from planner.units import grams_text, hours_text
@@ -45,7 +45,7 @@ def facts_of(look: Lookup, batch: Batch) -> tuple[tuple[str, str], ...]:
 
 def pieces_of(look: Lookup, batch: Batch) -> tuple[PieceRow, ...]:
     """The pieces by their number on the drawing."""
-    numbers = piece_numbers(batch)
+    numbers = piece_numbers(batch, in_order=one_at_a_time(look, batch))
     rows = []
     for placed in sorted(batch.placed, key=lambda p: numbers[p.piece]):
         piece = look.piece.get(placed.piece)
@@ -69,6 +69,14 @@ def pieces_of(look: Lookup, batch: Batch) -> tuple[PieceRow, ...]:
 def watch_of(look: Lookup, batch: Batch) -> tuple[str, ...]:
     """What to watch: the filament's own notes, then the findings about parts that lie here."""
     told: list[str] = []
+    printer = look.printer(batch.printer_kind)
+    if printer is not None and printer.head is not None:
+        head = printer.head
+        told.append(
+            "One at a time, in the order of the numbers: a piece is finished before the next begins."
+            f" Head {head.radius_mm:g} mm about the nozzle above {head.height_mm:g} mm,"
+            f" gantry at {head.gantry_mm:g} mm."
+        )
     filament = next((f for f in look.plan.workshop.filaments if f.name == batch.filament), None)
     if filament is not None:
         if not filament.unattended_run:
