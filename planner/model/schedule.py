@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+RUNNING = "running"
+
 
 @dataclass(frozen=True, slots=True)
 class Draw:

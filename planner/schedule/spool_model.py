@@ -4,77 +4,232 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 SOLVER_SEED = 1
 DETERMINISTIC_LIMIT = 6.0  # the solver's own count of work, about seconds; never the wall clock
-NEW_SPOOL = 1000  # one spool bought outweighs any number of spools opened
+TIDY_LIMIT = 1.0
+NEW_SPOOL, CUT, SEALED = 1_000_000, 10_000, 100  # each outweighs any number of the next; opening one counts 1
+PARTED = 100  # a parted pair outweighs any number of swaps
+Span = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
 class Demand:
-    """What one run asks of a spool: hundredths of a gram with purge, and when it is on the printer."""
+    """What one run asks of a spool: hundredths of a gram with purge, and when it is on the printer.
+
+    ``cuts`` are the amounts, first and last included, after which the spool can be changed in mid-run because
+    somebody is there. ``given`` is a spool that serves it already. ``before`` is the run before on the same
+    printer, ``partner`` one that holds the other hand of a part of this; -1: none.
+    """
 
     need: int
     begin: float
     end: float
+    cuts: tuple[Span, ...] = ()
+    given: int = -1
+    before: int = -1
+    partner: int = -1
 
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """The spool of each demand by number (shelf first, then new ones); proved: there is no better."""
+    """The spool of each demand by number (shelf first, then new ones); proved: there is no better.
+
+    Where a run is cut, ``second`` is the spool that goes on and ``first_amount`` what the first one gives.
+    """
 
     spool: tuple[int, ...]
     proved: bool
+    second: tuple[int, ...] = ()
+    first_amount: tuple[int, ...] = ()
+
+    def opened(self, shelf: int) -> tuple[int, int]:
+        """New spools and spools of the shelf that are used."""
+        used = {*self.spool, *(s for s in self.second if s >= 0)}
+        return sum(s >= shelf for s in used), sum(s < shelf for s in used)
 
 
 def fewest_spools(
-    demands: Sequence[Demand], shelf: Sequence[int], full: int, hint: Sequence[int]
+    demands: Sequence[Demand],
+    shelf: Sequence[int],
+    full: int,
+    hint: Sequence[int],
+    *,
+    new: int | None = None,
+    tidy: bool = False,
 ) -> Served | None:
-    """Fewest new spools, then fewest spools opened; a spool is on one printer at a time.
+    """Fewest new spools, then fewest changes in mid-run, fewest unopened spools begun, fewest spools used.
+
+    A spool is on one printer at a time. Runs are cut only where they need more than a full spool, or where
+    that saves a new one.
 
     Parameters
     ----------
     shelf : hundredths of a gram left on each spool of the shelf
     full : hundredths of a gram on a new spool
-    hint : a sound assignment; no more new spools than it has are considered
+    hint : a sound assignment of those that need no cut
+    new : new spools that are considered; those of the hint where it is not said
+    tidy : afterwards also keep pairs on one spool, then swap spools as seldom as that allows
 
     Returns
     -------
     ``None`` when the solver finds nothing within its limit
     """
-    from ortools.sat.python import cp_model
-
-    new = max(0, max(hint, default=0) + 1 - len(shelf))
-    room = [*shelf, *[full] * new]
-    model = cp_model.CpModel()
-    takes = [[model.new_bool_var(f"{i}_{s}") for s in range(len(room))] for i in range(len(demands))]
-    opened = [model.new_bool_var(f"opened_{s}") for s in range(len(room))]
-    for i, row in enumerate(takes):
-        model.add_exactly_one(row)
-        for s, taken in enumerate(row):
-            model.add_hint(taken, s == hint[i])
-            model.add_implication(taken, opened[s])
-    for s, left in enumerate(room):
-        weight = sum(demand.need * takes[i][s] for i, demand in enumerate(demands))
-        model.add(weight <= left * opened[s])
-    for group in _at_once(demands):
-        for s in range(len(room)):
-            model.add_at_most_one(takes[i][s] for i in group)
-    for s in range(len(shelf), len(room) - 1):
-        model.add_implication(opened[s + 1], opened[s])
+    new = max(0, max(hint, default=0) + 1 - len(shelf)) if new is None else new
+    must = [demand.need > full and demand.given < 0 for demand in demands]
+    plain = SpoolModel(demands, shelf, full, new, must).solve(hint)
     total = sum(demand.need for demand in demands)
-    model.add(sum(left * opened[s] for s, left in enumerate(room)) >= total)
-    model.minimize(sum((NEW_SPOOL if s >= len(shelf) else 0) * o + o for s, o in enumerate(opened)))
-    solver = cp_model.CpSolver()
-    solver.parameters.random_seed = SOLVER_SEED
-    solver.parameters.num_workers = 2
-    solver.parameters.interleave_search = True
-    solver.parameters.max_deterministic_time = DETERMINISTIC_LIMIT
-    status = solver.solve(model)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None
-    chosen = tuple(next(s for s, taken in enumerate(row) if solver.value(taken)) for row in takes)
-    return Served(chosen, status == cp_model.OPTIMAL)
+    least = max(0, -(-(total - sum(shelf)) // full))
+    best = plain
+    may = [bool(demand.cuts) and demand.given < 0 for demand in demands]
+    if any(may) and may != must and (plain is None or plain.opened(len(shelf))[0] > least):
+        cut = SpoolModel(demands, shelf, full, new, may).solve(hint)
+        if cut is not None and (plain is None or cut.opened(len(shelf))[0] < plain.opened(len(shelf))[0]):
+            best = cut
+    if best is None or not tidy:
+        return best
+    cut_now = [amount < demand.need for amount, demand in zip(best.first_amount, demands, strict=True)]
+    return SpoolModel(demands, shelf, full, new, cut_now).tidied(best) or best
+
+
+class SpoolModel:
+    """Runs and spools of one filament; ``cuttable`` runs may be served by two, one after the other."""
+
+    def __init__(
+        self, demands: Sequence[Demand], shelf: Sequence[int], full: int, new: int, cuttable: Sequence[bool]
+    ) -> None:
+        from ortools.sat.python import cp_model
+
+        self.cp, self.model = cp_model, cp_model.CpModel()
+        self.demands, self.shelf, self.full = demands, shelf, full
+        self.room = [*shelf, *[full] * new]
+        self.cuttable = [may and bool(d.cuts) for may, d in zip(cuttable, demands, strict=True)]
+        spools, runs = range(len(self.room)), range(len(demands))
+        self.takes = [[self.model.new_bool_var(f"{i}_{s}") for s in spools] for i in runs]
+        self.second = [
+            [self.model.new_bool_var(f"{i}_then_{s}") for s in spools] if self.cuttable[i] else []
+            for i in runs
+        ]
+        self.first_amount: list[Any] = []
+        self.drawn: list[list[Any]] = [[] for _ in spools]  # by spool: what each run takes from it
+        for i in runs:
+            self._run(i)
+        self.opened = [self._opened(s) for s in spools]
+        for s in range(len(shelf), len(self.room) - 1):
+            self.model.add_implication(self.opened[s + 1], self.opened[s])
+        total = sum(demand.need for demand in demands)
+        self.model.add(sum(r * o for r, o in zip(self.room, self.opened, strict=True)) >= total)
+        self._one_printer_at_a_time()
+
+    def solve(self, hint: Sequence[int]) -> Served | None:
+        """The best assignment within the limit."""
+        for i, row in enumerate(self.takes):
+            for s, taken in enumerate(row):
+                self.model.add_hint(taken, s == hint[i])
+        self.model.minimize(self._cost())
+        return self._solved(DETERMINISTIC_LIMIT)
+
+    def tidied(self, best: Served) -> Served | None:
+        """As good as ``best``, with pairs on one spool and few swaps on the printers."""
+        self.model.add(self._cost() <= self._cost_of(best))
+        for i, row in enumerate(self.takes):
+            for s, taken in enumerate(row):
+                self.model.add_hint(taken, s == best.spool[i])
+        self.model.minimize(
+            sum(PARTED * self._differ(i, d.partner) for i, d in enumerate(self.demands) if d.partner > i)
+            + sum(self._differ(i, d.before) for i, d in enumerate(self.demands) if d.before >= 0)
+        )
+        found = self._solved(TIDY_LIMIT)
+        if found is None:
+            return None
+        return Served(found.spool, best.proved, found.second, found.first_amount)
+
+    def _run(self, i: int) -> None:
+        """One first spool; where the run may be cut, perhaps a second one that gives the rest."""
+        need, takes, second = self.demands[i].need, self.takes[i], self.second[i]
+        self.model.add_exactly_one(takes)
+        if self.demands[i].given >= 0:
+            self.model.add(takes[self.demands[i].given] == 1)
+        if not second:
+            self.first_amount.append(need)
+            for s, taken in enumerate(takes):
+                self.drawn[s].append(need * taken)
+            return
+        self.model.add_at_most_one(second)
+        first = self.model.new_int_var(0, need, f"first_{i}")
+        self.first_amount.append(first)
+        is_cut = sum(second)
+        cut = self.model.new_bool_var(f"cut_{i}")
+        self.model.add(cut == is_cut)
+        domain = self.cp.Domain.from_intervals([list(span) for span in self.demands[i].cuts])
+        self.model.add_linear_expression_in_domain(first, domain).only_enforce_if(cut)
+        self.model.add(first == need).only_enforce_if(~cut)
+        for s, (taken, then) in enumerate(zip(takes, second, strict=True)):
+            one = self.model.new_int_var(0, need, f"gives_{i}_{s}")
+            two = self.model.new_int_var(0, need, f"gives_then_{i}_{s}")
+            self.model.add(one == first).only_enforce_if(taken)
+            self.model.add(one == 0).only_enforce_if(~taken)
+            self.model.add(two == need - first).only_enforce_if(then)
+            self.model.add(two == 0).only_enforce_if(~then)
+            self.model.add_at_most_one(taken, then)
+            self.drawn[s] += [one, two]
+
+    def _opened(self, s: int) -> Any:
+        opened = self.model.new_bool_var(f"opened_{s}")
+        for i, row in enumerate(self.takes):
+            self.model.add_implication(row[s], opened)
+            if self.second[i]:
+                self.model.add_implication(self.second[i][s], opened)
+        self.model.add(sum(self.drawn[s]) <= self.room[s] * opened)
+        return opened
+
+    def _one_printer_at_a_time(self) -> None:
+        for group in _at_once(self.demands):
+            for s in range(len(self.room)):
+                users = [self.takes[i][s] for i in group]
+                users += [self.second[i][s] for i in group if self.second[i]]
+                self.model.add_at_most_one(users)
+
+    def _weights(self) -> list[int]:
+        return [1 + (SEALED if left >= self.full else 0) for left in self.shelf] + [
+            NEW_SPOOL + SEALED + 1
+        ] * (len(self.room) - len(self.shelf))
+
+    def _cost(self) -> Any:
+        cost = sum(weight * opened for weight, opened in zip(self._weights(), self.opened, strict=True))
+        return cost + CUT * sum(then for row in self.second for then in row)
+
+    def _cost_of(self, served: Served) -> int:
+        used = {*served.spool, *(s for s in served.second if s >= 0)}
+        weights = self._weights()
+        return sum(weights[s] for s in used) + CUT * sum(s >= 0 for s in served.second)
+
+    def _differ(self, i: int, k: int) -> Any:
+        """1 where two runs begin on different spools (an upper bound that the aim presses down)."""
+        differ = self.model.new_bool_var(f"differ_{i}_{k}")
+        for one, other in zip(self.takes[i], self.takes[k], strict=True):
+            self.model.add_implication(one, other).only_enforce_if(~differ)
+        return differ
+
+    def _solved(self, limit: float) -> Served | None:
+        solver: cp_model.CpSolver = self.cp.CpSolver()
+        solver.parameters.random_seed = SOLVER_SEED
+        solver.parameters.num_workers = 2
+        solver.parameters.interleave_search = True
+        solver.parameters.max_deterministic_time = limit
+        status = solver.solve(self.model)
+        if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
+            return None
+        chosen = tuple(next(s for s, taken in enumerate(row) if solver.value(taken)) for row in self.takes)
+        second = tuple(
+            next((s for s, then in enumerate(row) if solver.value(then)), -1) for row in self.second
+        )
+        amounts = tuple(int(a) if isinstance(a, int) else int(solver.value(a)) for a in self.first_amount)
+        return Served(chosen, status == self.cp.OPTIMAL, second, amounts)
 
 
 def _at_once(demands: Sequence[Demand]) -> list[list[int]]:
@@ -88,3 +243,14 @@ def _at_once(demands: Sequence[Demand]) -> list[list[int]]:
         if len(group) > 1:
             groups.append(group)
     return [sorted(group) for group in groups]
+
+
+def consecutive(spans: Sequence[Span]) -> tuple[Span, ...]:
+    """Spans without the empty ones, joined where they touch."""
+    joined: list[Span] = []
+    for low, high in sorted(span for span in spans if span[0] <= span[1]):
+        if joined and low <= joined[-1][1] + 1:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], high))
+        else:
+            joined.append((low, high))
+    return tuple(joined)

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 
 from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.filament import Filament
-from planner.model.schedule import Draw, Run, Schedule, SpoolUse
+from planner.model.schedule import RUNNING, Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
-from planner.schedule.calendar import minute_of, windows
-from planner.schedule.spool_model import Demand, fewest_spools
+from planner.schedule.calendar import Window, minute_of
+from planner.schedule.spool_changes import FreeHands, free_hands
+from planner.schedule.spool_model import Demand, Served, fewest_spools
 
 UNITS_PER_GRAM = 100  # grams are counted in whole hundredths, so that sums are exact
+MOST_EXACT = 400  # runs of one filament that the exact model takes
+MOST_TIDY = 60  # runs up to which pairs and swaps are looked after, too
+ATTEMPTS = 4  # of the exact model, when two changes ask for the same hands
 
 
 @dataclass(slots=True)
@@ -50,12 +57,13 @@ def units(grams: float) -> int:
 def assign_spools(
     schedule: Schedule, batches: Sequence[Batch], workshop: Workshop
 ) -> tuple[tuple[Run, ...], tuple[SpoolUse, ...]]:
-    """Give every run its spool: fewest spools to buy, then fewest spools opened.
+    """Give every run its spool: fewest to buy, then fewest changes in mid-run, then fewest opened.
 
     First in order of time: a run keeps the spool that is on its printer if that suffices, else takes the
     spool of the shelf with the least left that suffices, else a new one. Then filament by filament by an
-    exact model. A batch that needs more than a full spool is split over several, with the change while
-    somebody is there; its filament stays in order of time.
+    exact model, which also keeps pairs of hands on one spool. A batch that needs more than a full spool is
+    split over several, with each change while somebody is there with free hands. Runs that go on from an
+    earlier plan keep what they draw.
 
     Raises
     ------
@@ -64,18 +72,17 @@ def assign_spools(
     """
     named = {batch.name: batch for batch in batches}
     handling = _handling_minutes(schedule.runs, named, workshop)
+    hands = free_hands(schedule.runs, named, workshop, handling)
     kinds = {run.name: named[run.batch].filament for run in schedule.runs}
     reels: list[Reel] = []
     drawn: dict[str, tuple[Draw, ...]] = {}
     for name in dict.fromkeys([*(spool.filament for spool in workshop.spools), *kinds.values()]):
         runs = [run for run in schedule.runs if kinds[run.name] == name]
-        used, draws = _in_time_order(runs, name, named, workshop, handling)
-        if all(len(draw) == 1 for draw in draws.values()):
-            used, draws = (
-                _exactly(runs, used, draws, named, workshop.filament(name), handling)
-                if runs
-                else (used, draws)
-            )
+        task = FilamentTask(workshop.filament(name), tuple(runs), named, handling, hands)
+        used, draws = _in_time_order(task, _shelf(name, workshop))
+        if runs:
+            used, draws = _exactly(task, used, draws)
+        hands = hands.without(_changes(task, draws))
         reels += used
         drawn |= draws
     finished = (
@@ -85,6 +92,29 @@ def assign_spools(
     return tuple(finished), tuple(_use(reel) for reel in reels)
 
 
+@dataclass(frozen=True, slots=True)
+class FilamentTask:
+    """The runs of one filament in order of time, and the hands that could change its spools."""
+
+    filament: Filament
+    runs: tuple[Run, ...]
+    named: Mapping[str, Batch]
+    handling: Mapping[str, int]
+    hands: FreeHands
+
+    def mass(self, run: Run) -> int:
+        """Hundredths of a gram that it deposits."""
+        return units(self.named[run.batch].mass_g)
+
+    def purge(self, run: Run) -> int:
+        """Hundredths of a gram that it purges."""
+        return units(run.purge_g)
+
+    def mounted(self, run: Run) -> datetime:
+        """When its spool goes on."""
+        return run.start - timedelta(minutes=self.handling[run.name])
+
+
 def _handling_minutes(runs: Sequence[Run], named: Mapping[str, Batch], workshop: Workshop) -> dict[str, int]:
     """How long before its start a run's printer is being handled, and its spool put on."""
     found: dict[str, int] = {}
@@ -92,6 +122,11 @@ def _handling_minutes(runs: Sequence[Run], named: Mapping[str, Batch], workshop:
     seen: set[str] = set()
     for run in runs:
         filament = named[run.batch].filament
+        if run.mark == RUNNING:
+            found[run.name] = 0
+            loaded[run.printer] = filament
+            seen.add(run.printer)
+            continue
         found[run.name] = workshop.start_minutes
         found[run.name] += workshop.change_minutes if loaded[run.printer] != filament else 0
         found[run.name] += workshop.clear_minutes if run.printer in seen else 0
@@ -108,24 +143,20 @@ def _shelf(name: str, workshop: Workshop) -> list[Reel]:
     ]
 
 
-def _in_time_order(
-    runs: Sequence[Run],
-    name: str,
-    named: Mapping[str, Batch],
-    workshop: Workshop,
-    handling: Mapping[str, int],
-) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
-    reels = _shelf(name, workshop)
+def _in_time_order(task: FilamentTask, reels: list[Reel]) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
     drawn: dict[str, tuple[Draw, ...]] = {}
-    for run in runs:
-        filament = workshop.filament(name)
-        need, purge = units(named[run.batch].mass_g), units(run.purge_g)
-        mounted = run.start - timedelta(minutes=handling[run.name])
-        reel = _fitting_reel(reels, run, filament, need + purge, mounted)
-        if reel is None and need + purge <= units(filament.spool_g):
-            reel = _bought(reels, filament)
-        draws = [(reel, need)] if reel is not None else _split(reels, run, filament, need, purge, workshop)
-        draws[0][0].purged += purge
+    for run in sorted(task.runs, key=lambda run: run.mark != RUNNING):
+        need, purge = task.mass(run), task.purge(run)
+        if run.mark == RUNNING:
+            place = {reel.name: reel for reel in reels}
+            draws = [(place[draw.spool], units(draw.grams)) for draw in run.draws]
+        else:
+            reel = _fitting_reel(reels, run, task.filament, need + purge, task.mounted(run))
+            if reel is None and need + purge <= units(task.filament.spool_g):
+                reel = _bought(reels, task.filament)
+            draws = [(reel, need)] if reel is not None else _split(reels, run, task, need, purge)
+        if draws:
+            draws[0][0].purged += purge
         for taken, amount in draws:
             taken.used += amount
             taken.printer, taken.free_at = run.printer, run.end
@@ -134,40 +165,126 @@ def _in_time_order(
 
 
 def _exactly(
-    runs: Sequence[Run],
-    reels: list[Reel],
-    drawn: dict[str, tuple[Draw, ...]],
-    named: Mapping[str, Batch],
-    filament: Filament,
-    handling: Mapping[str, int],
+    task: FilamentTask, reels: list[Reel], drawn: dict[str, tuple[Draw, ...]]
 ) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
     """The best assignment of one filament, or the given one when nothing better is found."""
-    opened = sum(reel.used > 0 for reel in reels)
-    if opened <= 1 or not drawn:
+    open_runs = [run for run in task.runs if run.mark != RUNNING]
+    if sum(reel.used > 0 for reel in reels) <= 1 or not open_runs or len(open_runs) > MOST_EXACT:
         return reels, drawn
     place = {reel.name: at for at, reel in enumerate(reels)}
-    demands = [
-        Demand(
-            units(named[run.batch].mass_g) + units(run.purge_g),
-            run.start.timestamp() - 60.0 * handling[run.name],
-            run.end.timestamp(),
-        )
-        for run in runs
-    ]
     shelf = [reel.before for reel in reels if not reel.bought]
-    hint = [place[drawn[run.name][0].spool] for run in runs]
-    served = fewest_spools(demands, shelf, units(filament.spool_g), hint)
-    if served is None:
-        return reels, drawn
+    new = len(reels) - len(shelf)
+    hands = task.hands
+    for _ in range(ATTEMPTS):
+        demands = _demands(replace(task, hands=hands), place, drawn)
+        hint = [place[drawn[run.name][0].spool] for run in open_runs]
+        hint += [demand.given for demand in demands[len(open_runs) :]]
+        tidy = len(open_runs) <= MOST_TIDY
+        served = fewest_spools(demands, shelf, units(task.filament.spool_g), hint, new=new, tidy=tidy)
+        if served is None:
+            return reels, drawn
+        made = _drawn(task, open_runs, reels, served)
+        clash = _clash(task, made[1])
+        if clash is None:
+            return made
+        hands = hands.without([clash])
+    return reels, drawn
+
+
+def _demands(
+    task: FilamentTask, place: Mapping[str, int], drawn: Mapping[str, tuple[Draw, ...]]
+) -> list[Demand]:
+    """Open runs first, then what running ones draw, each from its own spool."""
+    open_runs = [run for run in task.runs if run.mark != RUNNING]
+    at = {run.name: n for n, run in enumerate(open_runs)}
+    partner = pairs_of([task.named[run.batch] for run in open_runs])
+    by_batch = {run.batch: at[run.name] for run in open_runs}
+    before: dict[str, int] = {}
+    demands: list[Demand] = []
+    for run in open_runs:
+        mass, purge = task.mass(run), task.purge(run)
+        demands.append(
+            Demand(
+                mass + purge,
+                task.mounted(run).timestamp(),
+                run.end.timestamp(),
+                task.hands.cuts(run, mass, purge),
+                before=before.get(run.printer, -1),
+                partner=by_batch.get(partner.get(run.batch, ""), -1),
+            )
+        )
+        before[run.printer] = at[run.name]
+    for run in task.runs:
+        for n, draw in enumerate(drawn[run.name] if run.mark == RUNNING else ()):
+            need = units(draw.grams) + (0 if n else task.purge(run))
+            given = place[draw.spool]
+            demands.append(Demand(need, run.start.timestamp(), run.end.timestamp(), given=given))
+    return demands
+
+
+def _drawn(
+    task: FilamentTask, open_runs: Sequence[Run], reels: Sequence[Reel], served: Served
+) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
+    """Reels and draws of an exact answer."""
     fresh = [replace(reel, used=0, purged=0) for reel in reels]
-    for run, at in zip(runs, served.spool, strict=True):
-        fresh[at].used += units(named[run.batch].mass_g)
-        fresh[at].purged += units(run.purge_g)
-    draws: dict[str, tuple[Draw, ...]] = {
-        run.name: (Draw(fresh[at].name, units(named[run.batch].mass_g) / UNITS_PER_GRAM),)
-        for run, at in zip(runs, served.spool, strict=True)
-    }
+    draws: dict[str, tuple[Draw, ...]] = {}
+    for n, run in enumerate(open_runs):
+        mass, purge = task.mass(run), task.purge(run)
+        first = served.first_amount[n] - purge
+        taken = [(fresh[served.spool[n]], first)]
+        if served.second[n] >= 0:
+            taken.append((fresh[served.second[n]], mass - first))
+        taken[0][0].purged += purge
+        for reel, amount in taken:
+            reel.used += amount
+        draws[run.name] = tuple(Draw(reel.name, amount / UNITS_PER_GRAM) for reel, amount in taken)
+    place = {reel.name: reel for reel in fresh}
+    for run in task.runs:
+        if run.mark == RUNNING:
+            draws[run.name] = run.draws
+            for k, draw in enumerate(run.draws):
+                place[draw.spool].used += units(draw.grams)
+                place[draw.spool].purged += 0 if k else task.purge(run)
     return [reel for reel in fresh if not reel.bought or reel.used > 0], draws
+
+
+def _changes(task: FilamentTask, drawn: Mapping[str, tuple[Draw, ...]]) -> list[Window]:
+    """The minutes in which spools are changed in mid-run."""
+    found = []
+    for run in task.runs:
+        total, given = sum(draw.grams for draw in drawn[run.name]), 0.0
+        for draw in drawn[run.name][:-1]:
+            given += draw.grams
+            found.append(task.hands.change(run, given / total))
+    return found
+
+
+def _clash(task: FilamentTask, drawn: Mapping[str, tuple[Draw, ...]]) -> Window | None:
+    """The earlier of two changes that ask for the same hands."""
+    changes = sorted(_changes(task, drawn))
+    return next((a for a, b in pairwise(changes) if b[0] < a[1]), None)
+
+
+def pairs_of(batches: Sequence[Batch]) -> dict[str, str]:
+    """For each batch the other one that holds the most other hands of its pieces, told by their names."""
+    where = {placed.piece: batch.name for batch in batches for placed in batch.placed}
+    found: dict[str, str] = {}
+    for batch in batches:
+        others = Counter(where[hand] for p in batch.placed for hand in _other_hands(p.piece) if hand in where)
+        others.pop(batch.name, None)
+        if others:
+            found[batch.name] = min(others, key=lambda name: (-others[name], name))
+    return found
+
+
+def _other_hands(piece: str) -> Iterator[str]:
+    """What the other hand of a piece would be called."""
+    match = re.fullmatch(r"(.*) (L|R)( \d+)?", piece)
+    if match:
+        yield f"{match[1]} {'R' if match[2] == 'L' else 'L'}{match[3] or ''}"
+    match = re.fullmatch(r"(.*?)( mirrored)?( \d+)?", piece)
+    if match:
+        yield f"{match[1]}{'' if match[2] else ' mirrored'}{match[3] or ''}"
 
 
 def _fitting_reel(
@@ -189,14 +306,10 @@ def _bought(reels: list[Reel], filament: Filament) -> Reel:
     return reel
 
 
-def _split(
-    reels: list[Reel], run: Run, filament: Filament, need: int, purge: int, workshop: Workshop
-) -> list[tuple[Reel, int]]:
-    """Full new spools one after another; each change falls where somebody is there."""
-    began = run.start
-    length = minute_of(run.start, run.end)
-    days = math.ceil(length / (24 * 60)) + 1
-    spans = windows(workshop.attendance, began, days)
+def _split(reels: list[Reel], run: Run, task: FilamentTask, need: int, purge: int) -> list[tuple[Reel, int]]:
+    """Full new spools one after another; each change falls where somebody is there with free hands."""
+    filament = task.filament
+    began, length = minute_of(task.hands.origin, run.start), minute_of(run.start, run.end)
     draws: list[tuple[Reel, int]] = []
     done = 0
     while done < need:
@@ -205,17 +318,17 @@ def _split(
         if need - done <= room:
             draws.append((reel, need - done))
             break
-        limit = math.floor(length * (done + room) / need)
-        changes = [min(until - 1, limit) for since, until in spans if since <= limit]
-        amount = math.floor(need * max(changes, default=0) / length) - done
+        limit = began + length * (done + room) / need
+        last = max((last for _, last in task.hands.begins(began, limit)), default=began)
+        amount = math.ceil(need * (last - began) / length) - done
         if amount <= 0:
             raise Infeasible(
                 f"batch {run.batch!r} needs {need / UNITS_PER_GRAM:.0f} g of {filament.name}, more than a"
                 f" full spool of {filament.spool_g:g} g, and nobody is there when it must be changed.",
                 next_step="Split the batch, use larger spools, or lengthen the attendance.",
             )
-        draws.append((reel, amount))
-        done += amount
+        draws.append((reel, min(amount, room)))
+        done += draws[-1][1]
     return draws
 
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
 from planner.model.batch import Batch
-from planner.model.schedule import Run, Schedule
+from planner.model.schedule import RUNNING, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 from planner.schedule.calendar import at_minute, minute_of, zone_of
 from planner.schedule.dispatch import Timing
 from planner.schedule.problem import Tables
+from planner.schedule.spools import assign_spools
 from planner.schedule.visits import visits_of
 
 
@@ -51,17 +52,24 @@ def schedule_of(
     workshop: Workshop,
     start: datetime,
     bound_minutes: int | None,
+    on_bed: Mapping[str, str] | None = None,
 ) -> Schedule:
-    """Visits, finish, hours and counts that follow from the runs; ``bound_minutes`` must be proved."""
+    """Visits, finish, hours and counts that follow from the runs; ``bound_minutes`` must be proved.
+
+    Parameters
+    ----------
+    on_bed : by printer, the bed of an earlier plan that still lies on it
+    """
     named = {batch.name: batch for batch in batches}
     zone = zone_of(workshop.attendance, start)
     finish = max(
         (run.end for run in runs), key=lambda end: end.timestamp(), default=at_minute(start, 0, zone)
     )
-    visits = visits_of(runs, named, workshop, start)
+    visits = visits_of(runs, named, workshop, start, on_bed)
     hours = {
         printer.name: sum(
-            (minute_of(run.start, run.end) / 60.0 for run in runs if run.printer == printer.name), start=0.0
+            (minute_of(max(run.start, start), run.end) / 60.0 for run in runs if run.printer == printer.name),
+            start=0.0,
         )
         for printer in workshop.printers
     }
@@ -78,5 +86,24 @@ def schedule_of(
         lower_bound_h=None if bound_minutes is None else bound_minutes / 60.0,
         proven_gap=gap,
         interventions=len(visits),
-        changeovers=sum(run.changed_from is not None for run in runs),
+        changeovers=sum(run.changed_from is not None and run.mark != RUNNING for run in runs),
     )
+
+
+def spooled(
+    schedule: Schedule,
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    on_bed: Mapping[str, str] | None = None,
+) -> tuple[Schedule, tuple[SpoolUse, ...]]:
+    """The schedule with its spools, and the visits that follow; and what it does to every spool.
+
+    Raises
+    ------
+    Infeasible
+        when a spool would have to be changed in hours without attendance
+    """
+    runs, uses = assign_spools(schedule, batches, workshop)
+    visits = visits_of(runs, {batch.name: batch for batch in batches}, workshop, start, on_bed)
+    return replace(schedule, runs=runs, visits=visits, interventions=len(visits)), uses

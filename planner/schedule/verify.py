@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -18,6 +18,7 @@ from planner.model.workshop import Workshop
 
 MINUTE = timedelta(minutes=1)
 RUN_ROUNDING = timedelta(minutes=1)  # runs are given whole minutes
+Block = tuple[datetime, datetime, str]
 HALF_A_HUNDREDTH_G = 0.0051  # grams are told in whole hundredths
 
 
@@ -27,18 +28,30 @@ def verify_schedule(
     batches: Sequence[Batch],
     workshop: Workshop,
     start: datetime,
+    on_bed: Mapping[str, str] | None = None,
 ) -> tuple[str, ...]:
-    """Everything that is wrong with the schedule, one sentence each; empty when it is sound."""
+    """Everything that is wrong with the schedule, one sentence each; empty when it is sound.
+
+    Runs that had begun before the plan was made are taken as they are; what follows them is judged.
+
+    Parameters
+    ----------
+    on_bed : by printer, the bed of an earlier plan that must be cleared first
+    """
     named = {batch.name: batch for batch in batches}
     faults = list(_missing(schedule, batches))
     known = [run for run in schedule.runs if run.batch in named]
     lines = _by_printer(known)
+    covered = frozenset(on_bed or {})
     for name, line in lines.items():
-        faults += _printer_faults(name, line, named, workshop)
-    blocks = [block for line in lines.values() for block in _person_blocks(line, named, workshop)]
+        faults += _printer_faults(name, line, named, workshop, covered)
+    blocks = [block for line in lines.values() for block in _person_blocks(line, named, workshop, covered)]
+    mounted = {run.name: run.start.astimezone(UTC) for run in known}
+    mounted |= {name: begin for begin, _, name in blocks}
+    blocks += _mid_run_changes(known, workshop, start)
     faults += _attendance_faults(blocks, known, named, workshop, start)
-    faults += _person_faults(blocks, workshop.attendance.persons)
-    mounted = {name: begin for begin, _, name in blocks}
+    faults += _person_faults(blocks, workshop.attendance)
+    faults += _visit_faults(blocks, schedule, workshop)
     faults += _spool_faults(known, uses, named, workshop, mounted)
     return tuple(faults)
 
@@ -67,7 +80,7 @@ def _by_printer(runs: Sequence[Run]) -> dict[str, list[Run]]:
 
 
 def _printer_faults(
-    name: str, line: Sequence[Run], named: dict[str, Batch], workshop: Workshop
+    name: str, line: Sequence[Run], named: dict[str, Batch], workshop: Workshop, covered: frozenset[str]
 ) -> Iterator[str]:
     printer = next((p for p in workshop.printers if p.name == name), None)
     if printer is None:
@@ -76,6 +89,11 @@ def _printer_faults(
     loaded = printer.loaded
     for n, run in enumerate(line):
         batch = named[run.batch]
+        if run.mark == "running":
+            if n:
+                yield f"{run.name} is said to run, but is not the first on {name}."
+            loaded = batch.filament
+            continue
         filament = next(f for f in workshop.filaments if f.name == batch.filament)
         if printer.kind != batch.printer_kind:
             yield f"{run.name}: {batch.name} is for {batch.printer_kind}, but {name} is a {printer.kind}."
@@ -91,14 +109,17 @@ def _printer_faults(
         loaded = batch.filament
         if n:
             cold = line[n - 1].end.astimezone(UTC) + timedelta(minutes=printer.cool_down_minutes)
-            if cold > _handling_begin(line, n, named, workshop):
+            if cold > _handling_begin(line, n, named, workshop, covered):
                 yield f"{run.name} overlaps {line[n - 1].name} on {name}, or its bed is not cold and clear."
 
 
-def _handling_begin(line: Sequence[Run], n: int, named: dict[str, Batch], workshop: Workshop) -> datetime:
+def _handling_begin(
+    line: Sequence[Run], n: int, named: dict[str, Batch], workshop: Workshop, covered: frozenset[str]
+) -> datetime:
     """When the person must begin so that the run can start when it does."""
     run = line[n]
-    minutes = workshop.start_minutes + (workshop.clear_minutes if n else 0)
+    minutes = workshop.start_minutes
+    minutes += workshop.clear_minutes if n or run.printer in covered else 0
     printer = next(p for p in workshop.printers if p.name == run.printer)
     loaded = named[line[n - 1].batch].filament if n else printer.loaded
     if loaded != named[run.batch].filament:
@@ -107,14 +128,35 @@ def _handling_begin(line: Sequence[Run], n: int, named: dict[str, Batch], worksh
 
 
 def _person_blocks(
-    line: Sequence[Run], named: dict[str, Batch], workshop: Workshop
-) -> list[tuple[datetime, datetime, str]]:
-    begins = [_handling_begin(line, n, named, workshop) for n in range(len(line))]
-    return [(begin, run.start.astimezone(UTC), run.name) for begin, run in zip(begins, line, strict=True)]
+    line: Sequence[Run], named: dict[str, Batch], workshop: Workshop, covered: frozenset[str]
+) -> list[Block]:
+    return [
+        (_handling_begin(line, n, named, workshop, covered), run.start.astimezone(UTC), run.name)
+        for n, run in enumerate(line)
+        if run.mark != "running"
+    ]
+
+
+def _mid_run_changes(runs: Sequence[Run], workshop: Workshop, start: datetime) -> Iterator[Block]:
+    """Where the first spool of a run has given its grams, somebody must put on the next."""
+    for run in runs:
+        total = sum(draw.grams for draw in run.draws)
+        given = 0.0
+        for draw in run.draws[:-1]:
+            given += draw.grams
+            share = given / total if total > 0.0 else 0.0
+            at = run.start.astimezone(UTC) + share * _elapsed(run.start, run.end)
+            whole = at.replace(second=0, microsecond=0)
+            if whole >= start.astimezone(UTC):
+                yield (
+                    whole,
+                    whole + max(1, workshop.change_minutes) * MINUTE,
+                    f"the change of spool in {run.name}",
+                )
 
 
 def _attendance_faults(
-    blocks: Sequence[tuple[datetime, datetime, str]],
+    blocks: Sequence[Block],
     runs: Sequence[Run],
     named: dict[str, Batch],
     workshop: Workshop,
@@ -127,6 +169,8 @@ def _attendance_faults(
         if not _somebody_there(there, begin, end):
             yield f"{name} is handled while nobody is there."
     for run in runs:
+        if run.mark == "running":
+            continue
         filament = next(f for f in workshop.filaments if f.name == named[run.batch].filament)
         began, ends = run.start.astimezone(UTC), run.end.astimezone(UTC)
         if not _somebody_there(there, began, min(ends, began + filament.watch_minutes * MINUTE)):
@@ -135,32 +179,64 @@ def _attendance_faults(
             yield f"{run.name} prints {filament.name} unattended, which that filament does not allow."
 
 
+def _persons_there(there: Attendance, moment: datetime) -> int:
+    """How many are there in that minute of the local clock."""
+    local = moment.astimezone(ZoneInfo(there.zone))
+    day, clock = local.date(), local.time()
+    if day in there.away or any(a.since <= day <= a.until and not a.person for a in there.absences):
+        return 0
+    gone = {absence.person for absence in there.absences if absence.since <= day <= absence.until}
+    if not there.weekly and not there.dates:
+        return there.persons
+    hours = [(w.since, w.until, w.person) for w in there.weekly if local.weekday() in w.days]
+    hours += [(w.since, w.until, w.person) for w in there.dates if w.day == day]
+    now = {who for since, until, who in hours if since <= clock and (until == time(0) or clock < until)}
+    return sum(1 if who else there.persons for who in now - (gone - {""}))
+
+
 def _somebody_there(there: Attendance, begin: datetime, end: datetime) -> bool:
     """Every minute from begin to end lies in a window on the local clock."""
-    zone = ZoneInfo(there.zone)
     moment = begin
     while moment < end:
-        local = moment.astimezone(zone)
-        if local.date() in there.away:
-            return False
-        hours = [(w.since, w.until) for w in there.weekly if local.weekday() in w.days]
-        hours += [(w.since, w.until) for w in there.dates if w.day == local.date()]
-        if not there.weekly and not there.dates:
-            hours = [(time(0), time(0))]
-        clock = local.time()
-        if not any(since <= clock and (until == time(0) or clock < until) for since, until in hours):
+        if _persons_there(there, moment) == 0:
             return False
         moment += MINUTE
     return True
 
 
-def _person_faults(blocks: Sequence[tuple[datetime, datetime, str]], persons: int) -> Iterator[str]:
-    events = sorted([(begin, 1, name) for begin, _, name in blocks] + [(end, -1, "") for _, end, _ in blocks])
-    at_once = 0
-    for _, change, name in events:
-        at_once += change
-        if at_once > persons:
-            yield f"{name} needs a person while all {persons} are busy."
+def _person_faults(blocks: Sequence[Block], there: Attendance) -> Iterator[str]:
+    """In no minute more hands than persons."""
+    at_once: dict[datetime, list[str]] = defaultdict(list)
+    for begin, end, name in blocks:
+        moment = begin
+        while moment < end:
+            at_once[moment].append(name)
+            moment += MINUTE
+    told: set[str] = set()
+    for moment, names in at_once.items():
+        persons = _persons_there(there, moment) if len(names) > 1 else 1
+        if len(names) > persons and names[-1] not in told:
+            told.add(names[-1])
+            yield f"{names[-1]} needs a person while all {persons} are busy."
+
+
+def _visit_faults(blocks: Sequence[Block], schedule: Schedule, workshop: Workshop) -> Iterator[str]:
+    """Every handling falls into a visit, and the visits last as long as their work takes."""
+    spans = [(v.at.astimezone(UTC), v.at.astimezone(UTC) + v.minutes * MINUTE) for v in schedule.visits]
+    work = [timedelta(0)] * len(spans)
+    for begin, end, name in blocks:
+        n = next((n for n, (at, until) in enumerate(spans) if at <= begin and end <= until), None)
+        if n is None:
+            yield f"{name} is handled outside of every visit."
+        else:
+            work[n] += end - begin
+    most = len(workshop.attendance.named) + workshop.attendance.persons
+    for n, (visit, (at, until)) in enumerate(zip(schedule.visits, spans, strict=True)):
+        only = sum(task.startswith("clear ") for task in visit.tasks)
+        only -= sum(task.startswith("start ") for task in visit.tasks)
+        hands = work[n] + max(0, only) * workshop.clear_minutes * MINUTE
+        if hands > most * (until - at):
+            yield f"the visit at {visit.at:%Y-%m-%d %H:%M} is shorter than its work."
 
 
 def _spool_faults(
@@ -185,6 +261,8 @@ def _spool_faults(
             spans[draw.spool].append((mounted[run.name], run.end.astimezone(UTC), run.printer))
         if run.draws:
             purged[run.draws[0].spool] += run.purge_g
+        if run.mark == "running":
+            continue
         least = workshop.run_purge_g + (workshop.change_purge_g if run.changed_from else 0.0)
         if abs(run.purge_g - least) > HALF_A_HUNDREDTH_G:
             yield f"{run.name} does not purge what a run and its changeover purge."

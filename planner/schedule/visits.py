@@ -9,28 +9,46 @@ from datetime import datetime
 
 from planner.model.batch import Batch
 from planner.model.printer import Printer
-from planner.model.schedule import Run, Visit
+from planner.model.schedule import RUNNING, Run, Visit
 from planner.model.workshop import Workshop
-from planner.schedule.calendar import LAST_HORIZON_DAYS, Window, at_minute, minute_of, windows, zone_of
+from planner.schedule.calendar import (
+    LAST_HORIZON_DAYS,
+    Segment,
+    at_minute,
+    minute_of,
+    persons_by_window,
+    zone_of,
+)
 
 VISIT_GAP_MINUTES = 15  # two tasks less than this apart are one walk to the printers
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One stretch of the person's time, in minutes after the start of the plan."""
+    """One stretch of a person's time, in minutes after the start; hands are needed until ``busy``."""
 
     begin: int
+    busy: int
     end: int
     words: tuple[str, ...]
 
 
 def visits_of(
-    runs: Sequence[Run], batches: Mapping[str, Batch], workshop: Workshop, start: datetime
+    runs: Sequence[Run],
+    batches: Mapping[str, Batch],
+    workshop: Workshop,
+    start: datetime,
+    on_bed: Mapping[str, str] | None = None,
 ) -> tuple[Visit, ...]:
-    """The visits that the runs ask for, the last clearing of every bed included."""
-    tasks = _start_tasks(runs, batches, workshop, start)
-    tasks += _last_clearings(runs, workshop, start)
+    """The visits that the runs ask for, the last clearing of every bed included.
+
+    Parameters
+    ----------
+    on_bed : by printer, the bed of an earlier plan that still lies on it
+    """
+    lying = dict(on_bed or {})
+    tasks = _start_tasks(runs, batches, workshop, start, lying)
+    tasks += _last_clearings(runs, workshop, start, lying, tasks)
     zone = zone_of(workshop.attendance, start)
     visits: list[Visit] = []
     for group in _merged(sorted(tasks, key=lambda task: (task.begin, task.end, task.words))):
@@ -41,41 +59,83 @@ def visits_of(
 
 
 def _start_tasks(
-    runs: Sequence[Run], batches: Mapping[str, Batch], workshop: Workshop, start: datetime
+    runs: Sequence[Run],
+    batches: Mapping[str, Batch],
+    workshop: Workshop,
+    start: datetime,
+    on_bed: Mapping[str, str],
 ) -> list[Task]:
     tasks: list[Task] = []
     before: dict[str, Run] = {}
     mounted: dict[str, str] = {}
     for run in runs:
-        printer = _printer(workshop, run.printer)
-        filament = workshop.filament(batches[run.batch].filament)
-        minutes, words = workshop.start_minutes, []
+        tasks += _spool_changes(run, workshop, start)
         last = before.get(run.printer)
-        if last is not None:
-            minutes += workshop.clear_minutes
-            words.append(f"clear {last.batch} from {printer.name}")
-        loaded = batches[last.batch].filament if last is not None else printer.loaded
-        if loaded != filament.name:
-            minutes += workshop.change_minutes
-            off = f" (take {loaded} off)" if loaded else ""
-            words.append(f"put {filament.name} on {printer.name}{off}")
-        if run.draws and mounted.get(run.printer) != run.draws[0].spool:
-            words.append(f"put spool {run.draws[0].spool} on {printer.name}")
-        words.append(f"start {run.batch} on {printer.name}")
-        began = round(minute_of(start, run.start))
-        length = round(minute_of(run.start, run.end))
-        watch = min(filament.watch_minutes, length)
-        if watch:
-            words.append(f"watch the first layers of {run.batch} for {watch} min")
-        tasks.append(Task(began - minutes, began + watch, tuple(words)))
-        tasks += _spool_changes(run, start)
         before[run.printer] = run
+        if run.mark != RUNNING:
+            printer = _printer(workshop, run.printer)
+            lies = last.batch if last is not None else on_bed.get(run.printer)
+            loaded = batches[last.batch].filament if last is not None else printer.loaded
+            on = mounted.get(run.printer, "")
+            tasks.append(_start_task(run, batches[run.batch], workshop, start, lies, loaded, on))
         if run.draws:
             mounted[run.printer] = run.draws[-1].spool
     return tasks
 
 
-def _spool_changes(run: Run, start: datetime) -> list[Task]:
+def _start_task(
+    run: Run,
+    batch: Batch,
+    workshop: Workshop,
+    start: datetime,
+    lies: str | None,
+    loaded: str | None,
+    mounted: str,
+) -> Task:
+    """Clear, change, start: what lies on the bed, the filament that is on the printer, the spool if known."""
+    filament = workshop.filament(batch.filament)
+    minutes, words = workshop.start_minutes, []
+    if lies is not None:
+        minutes += workshop.clear_minutes
+        words.append(f"clear {lies} from {run.printer}")
+    if loaded != batch.filament:
+        minutes += workshop.change_minutes
+    words += _spool_words(run, batch.filament, loaded, mounted)
+    words.append(f"start {run.batch} on {run.printer}")
+    began = round(minute_of(start, run.start))
+    watch = min(filament.watch_minutes, round(minute_of(run.start, run.end)))
+    if watch:
+        words.append(f"watch the first layers of {run.batch} for {watch} min")
+    return Task(began - minutes, began, began + watch, tuple(words))
+
+
+def _spool_words(run: Run, filament: str, loaded: str | None, mounted: str) -> list[str]:
+    """Which spool comes off and which goes on, as far as it is known."""
+    wanted = run.draws[0].spool if run.draws else ""
+    if wanted and wanted == mounted:
+        return []
+    words = []
+    if mounted:
+        words.append(f"take {spool_name(mounted)} off {run.printer}")
+    elif loaded is not None and loaded != filament:
+        words.append(f"take {loaded} off {run.printer}")
+    if wanted and not mounted and loaded == filament:
+        words.append(f"see that {spool_name(wanted)} is on {run.printer}")
+    elif wanted:
+        words.append(f"put {spool_name(wanted)} on {run.printer}")
+    elif loaded != filament:
+        words.append(f"put {filament} on {run.printer}")
+    if loaded is not None and loaded != filament:
+        words.append(f"purge {loaded} until {filament} comes")
+    return words
+
+
+def spool_name(spool: str) -> str:
+    """A spool in the middle of a sentence: one of the shelf by its name, a new one as it is called."""
+    return spool if spool.startswith("new ") else f"spool {spool}"
+
+
+def _spool_changes(run: Run, workshop: Workshop, start: datetime) -> list[Task]:
     """Changes from one spool to the next in the middle of a run, where its grams say they fall."""
     total = sum(draw.grams for draw in run.draws)
     began, length = minute_of(start, run.start), minute_of(run.start, run.end)
@@ -84,32 +144,47 @@ def _spool_changes(run: Run, start: datetime) -> list[Task]:
         done += taken.grams
         at = math.floor(began + length * done / total)
         words = (
-            f"change from spool {taken.spool} to spool {following.spool} on {run.printer} during {run.batch}"
+            f"during {run.batch}: take {spool_name(taken.spool)} off {run.printer}",
+            f"put {spool_name(following.spool)} on {run.printer} and see that it goes on printing",
         )
-        tasks.append(Task(at, at + 1, (words,)))
+        if at >= 0:
+            last = at + max(1, workshop.change_minutes)
+            tasks.append(Task(at, last, last, words))
     return tasks
 
 
-def _last_clearings(runs: Sequence[Run], workshop: Workshop, start: datetime) -> list[Task]:
-    """Each printer's last bed is cleared when somebody is next there and the bed has cooled."""
-    last = {run.printer: run for run in runs}
+def _last_clearings(
+    runs: Sequence[Run], workshop: Workshop, start: datetime, on_bed: Mapping[str, str], tasks: Sequence[Task]
+) -> list[Task]:
+    """Each printer's last bed is cleared when it has cooled and somebody is there with free hands."""
+    last = {run.printer: (run.batch, math.ceil(minute_of(start, run.end))) for run in runs}
+    last = {**{printer: (bed, 0) for printer, bed in on_bed.items() if printer not in last}, **last}
     if not last:
         return []
-    ends = {name: math.ceil(minute_of(start, run.end)) for name, run in last.items()}
-    days = min(LAST_HORIZON_DAYS, max(ends.values()) // (24 * 60) + 15)
-    spans = windows(workshop.attendance, start, days)
-    tasks = []
-    for name, run in last.items():
-        ready = ends[name] + math.ceil(_printer(workshop, name).cool_down_minutes)
-        at = _attended_from(spans, ready)
-        tasks.append(Task(at, at + workshop.clear_minutes, (f"clear {run.batch} from {name}",)))
-    return tasks
+    latest = max(end for _, end in last.values())
+    days = min(LAST_HORIZON_DAYS, latest // (24 * 60) + 15)
+    there = persons_by_window(workshop.attendance, start, days)
+    found: list[Task] = []
+    ready = {
+        name: end + math.ceil(_printer(workshop, name).cool_down_minutes) for name, (_, end) in last.items()
+    }
+    for name in sorted(ready, key=lambda name: (ready[name], name)):
+        at = _free_from(there, [*tasks, *found], ready[name], max(1, workshop.clear_minutes))
+        until = at + workshop.clear_minutes
+        found.append(Task(at, until, until, (f"clear {last[name][0]} from {name}",)))
+    return found
 
 
-def _attended_from(spans: Sequence[Window], ready: int) -> int:
-    for since, until in spans:
-        if until > ready:
-            return max(since, ready)
+def _free_from(there: Sequence[Segment], tasks: Sequence[Task], ready: int, minutes: int) -> int:
+    """The first minute, ready or later, from which a person has free hands; attendance may end before."""
+    near = [task for task in tasks if task.busy > ready]
+    for since, until, persons in there:
+        at = max(since, ready)
+        while at < until:
+            busy = [task for task in near if task.begin < at + minutes and task.busy > at]
+            if len(busy) < persons:
+                return at
+            at = min(task.busy for task in busy)
     return ready
 
 

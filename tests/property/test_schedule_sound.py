@@ -1,6 +1,5 @@
 """Schedules of random workshops are sound."""
 
-from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -9,7 +8,7 @@ from hypothesis import strategies as st
 
 from planner.errors import Infeasible
 from planner.schedule.plan import schedule_batches
-from planner.schedule.spools import assign_spools
+from planner.schedule.timetable import spooled
 from planner.schedule.verify import verify_schedule
 from tests.unit.schedule.workshops import random_case
 
@@ -23,11 +22,11 @@ def faults(seed):
         schedule = schedule_batches(
             batches, workshop, SUMMER_COMES, section_of={}, effort="quick", seed=seed, steps=1000
         )
-        runs, uses = assign_spools(schedule, batches, workshop)
+        schedule, uses = spooled(schedule, batches, workshop, SUMMER_COMES)
     except Infeasible:
         return ()
     assert schedule.lower_bound_h <= schedule.makespan_h + 1e-9
-    return verify_schedule(replace(schedule, runs=runs), uses, batches, workshop, SUMMER_COMES)
+    return verify_schedule(schedule, uses, batches, workshop, SUMMER_COMES)
 
 
 @settings(max_examples=40, deadline=None, derandomize=True)

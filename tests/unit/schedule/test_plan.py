@@ -1,6 +1,5 @@
 """Batches to schedule."""
 
-from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 
 import pytest
@@ -9,7 +8,7 @@ from planner.errors import Infeasible
 from planner.model.attendance import Attendance, WeeklyWindow
 from planner.model.printer import Printer
 from planner.schedule.plan import schedule_batches
-from planner.schedule.spools import assign_spools
+from planner.schedule.timetable import spooled
 from planner.schedule.verify import verify_schedule
 from tests.unit.schedule.workshops import (
     MONDAY,
@@ -100,7 +99,6 @@ def test_the_same_seed_gives_the_same_schedule():
 def test_random_workshops_pass_the_independent_check(seed):
     """Schedule and spools of random workshops are sound."""
     batches, workshop = random_case(seed)
-    schedule = plan(batches, workshop)
-    runs, uses = assign_spools(schedule, batches, workshop)
-    assert verify_schedule(replace(schedule, runs=runs), uses, batches, workshop, MONDAY) == ()
+    schedule, uses = spooled(plan(batches, workshop), batches, workshop, MONDAY)
+    assert verify_schedule(schedule, uses, batches, workshop, MONDAY) == ()
     assert schedule.lower_bound_h is None or schedule.lower_bound_h <= schedule.makespan_h + 1e-9

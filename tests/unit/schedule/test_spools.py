@@ -1,6 +1,5 @@
 """Spools to runs."""
 
-from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -10,7 +9,7 @@ from planner.model.filament import Spool
 from planner.model.printer import Printer
 from planner.schedule.plan import schedule_batches
 from planner.schedule.spool_model import Demand, fewest_spools
-from planner.schedule.spools import assign_spools
+from planner.schedule.timetable import spooled
 from planner.schedule.verify import verify_schedule
 from tests.unit.schedule.workshops import MONDAY, evenings_and_mornings, make_batch, make_workshop
 
@@ -19,9 +18,9 @@ PRINTER = Printer("one", "desk", loaded="PLA")
 
 def assigned(batches, workshop):
     schedule = schedule_batches(batches, workshop, MONDAY, section_of={}, effort="quick", seed=1, steps=0)
-    runs, uses = assign_spools(schedule, batches, workshop)
-    assert verify_schedule(replace(schedule, runs=runs), uses, batches, workshop, MONDAY) == ()
-    return runs, uses
+    schedule, uses = spooled(schedule, batches, workshop, MONDAY)
+    assert verify_schedule(schedule, uses, batches, workshop, MONDAY) == ()
+    return schedule.runs, uses
 
 
 def test_grams_by_hand():

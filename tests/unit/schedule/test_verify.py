@@ -9,7 +9,7 @@ from planner.model.filament import Spool
 from planner.model.printer import Printer
 from planner.model.schedule import Draw
 from planner.schedule.plan import schedule_batches
-from planner.schedule.spools import assign_spools
+from planner.schedule.timetable import spooled
 from planner.schedule.verify import verify_schedule
 from tests.unit.schedule.workshops import MONDAY, evenings_and_mornings, make_batch, make_workshop
 
@@ -29,8 +29,7 @@ WORKSHOP = make_workshop(
 @pytest.fixture(scope="module")
 def sound():
     schedule = schedule_batches(BATCHES, WORKSHOP, MONDAY, section_of={}, effort="quick", seed=1, steps=500)
-    runs, uses = assign_spools(schedule, BATCHES, WORKSHOP)
-    return replace(schedule, runs=runs), uses
+    return spooled(schedule, BATCHES, WORKSHOP, MONDAY)
 
 
 def check(schedule, uses, workshop=WORKSHOP):

@@ -1,0 +1,118 @@
+"""Open batches, what runs and where everything was: a schedule that goes on from an earlier one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+import numpy as np
+
+from planner.errors import Infeasible
+from planner.model.batch import Batch
+from planner.model.schedule import Run, Schedule
+from planner.model.workshop import Workshop
+from planner.schedule.bound import area_bound
+from planner.schedule.calendar import (
+    FIRST_HORIZON_DAYS,
+    LAST_HORIZON_DAYS,
+    minute_of,
+    persons_by_window,
+    windows,
+)
+from planner.schedule.problem import Tables, compile_tables
+from planner.schedule.replan import Replanned, replan
+from planner.schedule.timetable import runs_of, schedule_of
+
+MINUTES_PER_DAY = 24 * 60
+Place = tuple[str, datetime]
+
+
+@dataclass(frozen=True, slots=True)
+class Underway:
+    """What goes on while the rest is planned anew: runs with their batches, and beds that still lie there.
+
+    ``on_bed`` names by printer the bed that must be cleared first.
+    """
+
+    runs: tuple[Run, ...] = ()
+    batches: tuple[Batch, ...] = ()
+    on_bed: Mapping[str, str] | None = None
+
+
+def replan_batches(
+    batches: Sequence[Batch],
+    was: Mapping[str, Place],
+    underway: Underway,
+    workshop: Workshop,
+    start: datetime,
+    *,
+    tolerance_h: float,
+    effort: str,
+    seed: int,
+) -> tuple[Schedule, Replanned]:
+    """The open batches after the runs that go on; as few moved as the tolerated delay allows.
+
+    ``workshop.printers`` say what is loaded now. Spools are not yet given to the open batches.
+
+    Parameters
+    ----------
+    was : printer and start of each batch that the earlier plan had; the others are new
+
+    Raises
+    ------
+    Infeasible
+        when the attendance has no room
+    """
+    days = FIRST_HORIZON_DAYS
+    while True:
+        tables = _tables(batches, underway, workshop, start, days)
+        there = persons_by_window(workshop.attendance, start, days)
+        try:
+            answer = replan(
+                tables,
+                [_place(was.get(batch.name), workshop, start) for batch in batches],
+                tolerance=round(tolerance_h * 60.0),
+                effort=effort,
+                seed=seed,
+                there=there,
+            )
+        except Infeasible:
+            if days >= LAST_HORIZON_DAYS:
+                raise
+        else:
+            if answer.timing.finish * 2 < days * MINUTES_PER_DAY or days >= LAST_HORIZON_DAYS:
+                break
+        days = min(2 * days, LAST_HORIZON_DAYS)
+    made = runs_of(answer.timing, tables, batches, workshop, start)
+    runs = [replace(run, name=f"run {n}") for n, run in enumerate((*underway.runs, *made), start=1)]
+    bound = max(
+        [area_bound(tables) if batches else 0, *(math.ceil(minute_of(start, r.end)) for r in underway.runs)]
+    )
+    schedule = schedule_of(runs, [*underway.batches, *batches], workshop, start, bound, underway.on_bed)
+    return schedule, answer
+
+
+def _place(was: Place | None, workshop: Workshop, start: datetime) -> tuple[int, int] | None:
+    """Printer by number and start in minutes; ``None`` where it cannot stay: gone, or its start is over."""
+    if was is None:
+        return None
+    names = [printer.name for printer in workshop.printers]
+    minute = round(minute_of(start, was[1]))
+    return (names.index(was[0]), minute) if was[0] in names and minute >= 0 else None
+
+
+def _tables(
+    batches: Sequence[Batch], underway: Underway, workshop: Workshop, start: datetime, days: int
+) -> Tables:
+    spans = windows(workshop.attendance, start, days)
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    release, covered = tables.release.copy(), tables.covered.copy()
+    until = {run.printer: run.end for run in underway.runs}
+    for n, printer in enumerate(workshop.printers):
+        if printer.name in until:
+            cool = math.ceil(printer.cool_down_minutes)
+            release[n] = max(0, math.ceil(minute_of(start, until[printer.name])) + cool)
+        covered[n] = printer.name in until or printer.name in (underway.on_bed or {})
+    return tables._replace(release=release, covered=covered.astype(np.int32))
