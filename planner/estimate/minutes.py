@@ -115,21 +115,16 @@ def line_seconds(
 
     Source: geometry; ramps and corners as for `path_seconds`.
     """
-    has_area = area_mm2 > 0.0
-    if not np.isfinite(spacing_mm) or not has_area.any():
+    from planner.estimate import motion_kernel
+
+    if not np.isfinite(spacing_mm):
         return np.zeros(len(area_mm2))
-    # an area narrower than one bead is one line along it
-    chord = np.where(has_area, np.maximum(chord_mm, spacing_mm), 1.0)
-    lines = np.where(has_area, area_mm2 / (spacing_mm * chord), 0.0)
     touching = spacing_mm <= 1.001 * bead_mm
-    run = np.maximum(chord - spacing_mm, 0.0) if touching else chord
-    corner = np.minimum(corner_speed(_HALF_TURN_DEG, motion.acceleration, motion.corner_deviation), speed)
-    one = move_seconds(run, speed, motion.acceleration, corner, corner)
-    over = spacing_mm if touching or step_mm is None else step_mm
-    step = move_seconds(over, speed, motion.acceleration, corner, corner)
-    from_rest = move_seconds(run, speed, motion.acceleration, 0.0, corner) - one
-    ends = np.minimum(lines, 1.0) * (2.0 * from_rest - step)
-    seconds: Column = np.maximum(lines * (one + step) + ends, 0.0)
+    wide = np.full(len(area_mm2), spacing_mm) if touching or step_mm is None else step_mm
+    corner = float(corner_speed(_HALF_TURN_DEG, motion.acceleration, motion.corner_deviation))
+    seconds: Column = motion_kernel.line_seconds(
+        area_mm2, chord_mm, speed, wide, spacing_mm, touching, motion.acceleration, corner
+    )
     return seconds
 
 

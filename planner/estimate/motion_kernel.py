@@ -141,3 +141,40 @@ def path_seconds(
             _turned(lengths, count, speeds2, spare)
         seconds[k] = planned_seconds(lengths, count, speeds2, speeds[k], acceleration)
     return seconds
+
+
+@njit(cache=True)
+def _between(length: float, speed: float, acceleration: float, entry: float, leave: float) -> float:
+    """As `move_seconds`, an end speed that cannot be reached from the other lowered to what can."""
+    grown = 2.0 * acceleration * length
+    v0 = min(entry, math.sqrt(leave * leave + grown))
+    v1 = min(leave, math.sqrt(entry * entry + grown))
+    return move_seconds(length, speed, acceleration, v0, v1)
+
+
+@njit(cache=True)
+def line_seconds(
+    areas: Floats,
+    chords: Floats,
+    speeds: Floats,
+    steps: Floats,
+    spacing: float,
+    touching: bool,
+    acceleration: float,
+    corner: float,
+) -> Floats:
+    """Seconds of lines to and fro over every area; see `planner.estimate.minutes.line_seconds`."""
+    seconds = np.zeros(areas.shape[0])
+    for i in range(areas.shape[0]):
+        if areas[i] <= 0.0:
+            continue
+        chord = max(chords[i], spacing)  # an area narrower than one bead is one line along it
+        lines = areas[i] / (spacing * chord)
+        run = max(chord - spacing, 0.0) if touching else chord
+        turn = min(corner, speeds[i])
+        one = _between(run, speeds[i], acceleration, turn, turn)
+        step = _between(steps[i], speeds[i], acceleration, turn, turn)
+        from_rest = _between(run, speeds[i], acceleration, 0.0, turn) - one
+        ends = min(lines, 1.0) * (2.0 * from_rest - step)
+        seconds[i] = max(lines * (one + step) + ends, 0.0)
+    return seconds
