@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,8 +12,9 @@ from hypothesis import strategies as st
 
 from planner.arrange.fill import fill
 from planner.arrange.item import BedKind, Item
+from planner.arrange.polish import polished
 from planner.arrange.verify import verify_beds
-from planner.model.printer import Bed, Outline
+from planner.model.printer import Axis, Bed, Head, Outline
 
 STEPS = 4000  # enough for the search to move pieces, not enough to be slow
 CASES = 1000  # of the long run
@@ -38,11 +40,12 @@ def _items(rng: np.random.Generator) -> list[Item]:
         ring, inner = _star(rng)
         holes = (inner,) if rng.random() < 0.3 else ()
         turns = None if rng.random() < 0.6 else tuple(float(t) for t in rng.choice(360, 3, replace=False))
-        designs.append((ring, holes, float(rng.uniform(5, 260)), turns, str(d)))
+        closed = bool(rng.random() < 0.3)
+        designs.append((ring, holes, float(rng.uniform(5, 260)), turns, str(d), closed))
     return [
-        Item(f"p{n}", ring, holes, height, turns, "wing", key)
+        Item(f"p{n}", ring, holes, height, turns, ("wing", "tail")[n % 3 // 2], key, closed)
         for n in range(int(rng.integers(1, 22)))
-        for ring, holes, height, turns, key in [designs[n % len(designs)]]
+        for ring, holes, height, turns, key, closed in [designs[n % len(designs)]]
     ]
 
 
@@ -51,18 +54,23 @@ def _kinds(rng: np.random.Generator) -> list[BedKind]:
     for k in range(int(rng.integers(1, 4))):
         w = float(rng.uniform(100, 260))
         margin = float(rng.uniform(0, 8))
+        front = float(rng.uniform(0, 20)) if rng.random() < 0.3 else 0.0
         keep = ((0.0, 0.0), (w / 4, 0.0), (w / 5, w / 6), (0.0, w / 4))
         cut = ((0.2, 0), (1, 0), (1, 0.9), (0.6, 0.7), (0.5, 1), (0, 1), (0, 0.2))
         ring = tuple((w * x, w * y) for x, y in cut)
         bed = (
-            Bed("rectangle", w, w * 0.8, margin_mm=margin),
-            Bed("round", w, w, margin_mm=margin),
+            Bed("rectangle", w, w * 0.8, margin_mm=margin, front_room_mm=front),
+            Bed("round", w, w, margin_mm=margin, front_room_mm=front),
             Bed("rectangle", w, w, margin_mm=margin, keep_outs=(keep,)),
-            Bed("round", w, w, margin_mm=margin, keep_outs=(keep,)),
-            Bed("polygon", w, w, outline=ring, margin_mm=margin),
+            Bed("round", w, w, margin_mm=margin, keep_outs=(keep,), front_room_mm=front),
+            Bed("polygon", w, w, outline=ring, margin_mm=margin, front_room_mm=front),
         )[int(rng.integers(5))]
         count = None if rng.random() < 0.7 else int(rng.integers(1, 4))
-        kinds.append(BedKind(f"kind {k}", bed, float(rng.uniform(100, 250)), count))
+        low = float(rng.uniform(5, 40))
+        head = Head(float(rng.uniform(5, 50)), low, low + float(rng.uniform(0, 150)))
+        told = head if rng.random() < 0.25 else None
+        axis: Axis = rng.choice(["", "x", "y"])
+        kinds.append(BedKind(f"kind {k}", bed, float(rng.uniform(100, 250)), count, told, axis))
     return kinds
 
 
@@ -73,6 +81,14 @@ def _check(seed: int) -> None:
     rings = bool(rng.random() < 0.7)
     answer = fill(items, kinds, clearance, effort="normal", seed=seed, steps=STEPS, inside_rings=rings)
     assert verify_beds(answer.beds, items, clearance, answer.misfits, inside_rings=rings) == ()
+    known = {item.piece: item for item in items}
+    shone = [
+        replace(
+            b, placed=polished(b.placed, known, b.kind, clearance, tries=60, seed=seed, inside_rings=rings)
+        )
+        for b in answer.beds
+    ]
+    assert verify_beds(shone, items, clearance, answer.misfits, inside_rings=rings) == ()
     quick = fill(items, kinds, clearance, effort="quick", seed=seed, inside_rings=rings)
     assert len(answer.beds) <= len(quick.beds)
     if seed % 10 == 0:
