@@ -11,6 +11,7 @@ import numpy as np
 
 from planner.schedule.dispatch import Timing
 from planner.schedule.problem import Tables
+from planner.schedule.setups import setup_chain
 
 T = TypeVar("T")
 
@@ -52,6 +53,8 @@ def improve(
     weights, cooling = weights or Weights(), cooling or Cooling()
 
     def chain(number: int) -> Timing:
+        if len(tables.setup):
+            return setup_chain(tables, first, steps, seed * CHAINS + number, cooling.hot, cooling.cold)
         return _chain(tables, first, steps, seed * CHAINS + number, weights, cooling)
 
     found = in_threads(chain, chains)

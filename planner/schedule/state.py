@@ -101,20 +101,30 @@ def put_back(s: State, k: Scratch, printer: int, since: int) -> None:
 
 
 @njit(cache=True)
+def soonest(t: Tables, ready: int) -> int:
+    """First tick, ready or later, at which somebody is there."""
+    if ready >= t.window_at.shape[0] or t.window_at[ready] >= t.opens.shape[0]:
+        return ready
+    return max(ready, int(t.opens[t.window_at[ready]]))
+
+
+@njit(cache=True)
 def prepare(t: Tables, s: State, k: Scratch, count: int, weights: Floats) -> float:
     """Set the lists of ``who`` to their ``since``; returns the cost that they cannot go below."""
     total = 0.0
     for m in range(count):
         printer, since = k.who[m], k.since[m]
         k.done[m] = since
-        k.ready[m] = t.release[printer]
+        end, k.ready[m] = 0, t.release[printer]
         if since > 0:
-            k.ready[m] = s.end[s.lines[printer, since - 1]] + t.cool[printer]
+            end = s.end[s.lines[printer, since - 1]]
+            k.ready[m] = end + t.cool[printer]
         rest = 0
         for n in range(since, s.lengths[printer]):
-            rest += t.duration[s.lines[printer, n], printer]
+            rest += t.duration[s.lines[printer, n], printer] + t.start + (t.clear if n > 0 else 0)
+            rest += t.cool[printer] if n > since else 0
         k.rest[m] = rest
-        k.least[m] = steep(k.ready[m] + rest - (t.cool[printer] if since > 0 else 0), weights)
+        k.least[m] = steep(soonest(t, k.ready[m]) + rest if since < s.lengths[printer] else end, weights)
         total += k.least[m]
     return total
 
@@ -143,8 +153,11 @@ def retime(t: Tables, s: State, k: Scratch, count: int, weights: Floats, limit: 
         s.begin[batch], s.block[batch], s.end[batch] = at, block, end
         k.done[first] = n + 1
         k.ready[first] = end + t.cool[printer]
-        k.rest[first] -= t.duration[batch, printer]
-        now = steep(end + k.rest[first], weights)
+        k.rest[first] -= t.duration[batch, printer] + t.start + (t.clear if n > 0 else 0)
+        now = steep(end, weights)
+        if n + 1 < s.lengths[printer]:
+            k.rest[first] -= t.cool[printer] if n + 1 > k.since[first] else 0
+            now = steep(soonest(t, k.ready[first]) + k.rest[first], weights)
         least += now - k.least[first]
         k.least[first] = now
     return False
