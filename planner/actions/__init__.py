@@ -11,6 +11,7 @@ from planner.actions.request import (
     default_cache,
     default_workers,
 )
+from planner.actions.since import SinceRequest, tolerance_of
 from planner.actions.tables import TABLES, table_text
 from planner.actions.tradeoffs import TradeoffRequest, tradeoff_folder, tradeoff_told
 
@@ -20,6 +21,7 @@ __all__ = [
     "TABLES",
     "PlanRequest",
     "Records",
+    "SinceRequest",
     "TradeoffRequest",
     "check_folder",
     "check_text",
@@ -36,6 +38,7 @@ __all__ = [
     "reckon",
     "start_time",
     "table_text",
+    "tolerance_of",
     "tradeoff_folder",
     "tradeoff_told",
     "verify_plan",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from planner.actions.reading import read_job
 from planner.actions.request import CACHE_LIMIT_BYTES, PlanRequest
+from planner.actions.since import plan_since
 from planner.errors import PlanFault
 
 if TYPE_CHECKING:
@@ -41,12 +42,16 @@ def plan_folder(
 
     check_output(request.out)
     job = read_job(request, now, progress)
-    plan = run(job, progress, stop)
+    kept: dict[str, bytes] = {}
+    if request.since is None:
+        plan = run(job, progress, stop)
+    else:
+        plan, kept = plan_since(job, request.since, request.verify, progress, stop)
     if request.verify:
         verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
     if progress is not None:
         progress("report", 0, 1)
-    write_output(request.out, {**documents(plan), **bed_files(plan, job.meshes)})
+    write_output(request.out, {**documents(plan), **bed_files(plan, job.meshes), **kept})
     _trim_cache(request)
     return plan
 

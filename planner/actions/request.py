@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from planner.actions.since import SinceRequest
+
 CACHE_LIMIT_BYTES = 500_000_000
 EFFORTS = ("quick", "normal", "thorough")
 
@@ -30,6 +32,7 @@ class PlanRequest:
     cache_folder: Path | None = None
     unit: str | None = None
     verify: bool = False
+    since: SinceRequest | None = None
 
 
 def default_cache() -> Path:

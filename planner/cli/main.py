@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -17,6 +18,7 @@ from planner.cli.interrupt import listen
 from planner.cli.page import page
 
 if TYPE_CHECKING:
+    from planner.actions import SinceRequest
     from planner.cli.progress import Report
 
 app = typer.Typer(
@@ -63,6 +65,28 @@ Option = Annotated[
 Start = Annotated[
     str | None, typer.Option("--start", metavar="TIME", help="Start of the plan, as 2026-12-01T18:00.")
 ]
+Since = Annotated[
+    Path | None, typer.Option("--since", metavar="PLAN", help="Go on from this plan.json or results folder.")
+]
+Done = Annotated[
+    list[str] | None, typer.Option("--done", metavar="BED", help="A bed of that plan that is printed.")
+]
+Failed = Annotated[
+    list[str] | None, typer.Option("--failed", metavar="BED", help="A bed that failed: it is printed again.")
+]
+Running = Annotated[
+    list[str] | None, typer.Option("--running", metavar="BED", help="A bed that is printing now: it goes on.")
+]
+Good = Annotated[
+    list[str] | None,
+    typer.Option("--good", metavar="PIECE", help="A piece of a failed bed that can be used."),
+]
+AsPlanned = Annotated[
+    bool, typer.Option("--as-planned", help="Beds that no option names went as they were planned.")
+]
+Tolerate = Annotated[
+    str, typer.Option("--tolerate", metavar="TIME", help="Later finish for which beds stay where they were.")
+]
 Effort = Annotated[str, typer.Option("--effort", metavar="quick|normal|thorough", help="How long to search.")]
 Seed = Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")]
 NoCache = Annotated[bool, typer.Option("--no-cache", help="Estimate every part anew; keep nothing.")]
@@ -97,8 +121,19 @@ def plan(
     json_: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False,
     strict: Annotated[bool, typer.Option("--strict", help="End with 1 for every doubt, too.")] = False,
     verify: Annotated[bool, typer.Option("--verify", help="Check the plan by independent code.")] = False,
+    since: Since = None,
+    done: Done = None,
+    failed: Failed = None,
+    running: Running = None,
+    good: Good = None,
+    as_planned: AsPlanned = False,
+    tolerate: Tolerate = "4h",
 ) -> None:
-    """Plan the print jobs of a folder: bed plans, schedule, spools, mass, balance, cost."""
+    """Plan the print jobs of a folder: bed plans, schedule, spools, mass, balance, cost.
+
+    With --since it goes on from an earlier plan: failed beds are printed again, what runs goes on, and few of
+    the other beds are moved.
+    """
     from planner import actions
 
     with told():
@@ -118,6 +153,7 @@ def plan(
             effort=effort,
             seed=seed,
             verify=verify,
+            since=_since(since, (done, failed, running, good), as_planned, tolerate),
         )
         with _shown() as progress:
             made = actions.plan_folder(request, _now(), progress)
@@ -276,6 +312,25 @@ def _request(
         unit=unit,
         **rest,  # type: ignore[arg-type]
     )
+
+
+def _since(
+    plan: Path | None, marks: Sequence[list[str] | None], as_planned: bool, tolerate: str
+) -> SinceRequest | None:
+    from planner.actions import SinceRequest, tolerance_of
+    from planner.errors import InputError
+    from planner.model.replan import Marks
+
+    done, failed, running, good = (tuple(names or ()) for names in marks)
+    if plan is None:
+        if done or failed or running or good or as_planned:
+            raise InputError(
+                "marks of beds need the plan that they belong to.",
+                where="--since",
+                next_step="Add --since out/plan.json.",
+            )
+        return None
+    return SinceRequest(plan, Marks(done, failed, running, good, as_planned), tolerance_of(tolerate))
 
 
 def _cache(folder: Path | None, no_cache: bool) -> Path | None:

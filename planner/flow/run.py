@@ -41,7 +41,7 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
     report("beds and schedule", 0, 1)
     composition = _compose(job, known, report, stop)
     report("mass and cost", 0, 1)
-    plan = _plan(job, known, composition)
+    plan = plan_of(job, known, composition)
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))
     return plan
@@ -68,7 +68,8 @@ def section_rank(airframe: Airframe) -> dict[str, int]:
     return {name: at for at, name in enumerate(dict.fromkeys(names))}
 
 
-def _plan(job: Job, known: Weighing, made: Composition) -> Plan:
+def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
+    """Everything that follows from beds and runs: cost, cautions, advice, build order."""
     airframe, workshop = job.airframe, job.workshop
     filaments = {filament.name: filament for filament in workshop.filaments}
     used = [filaments[name] for name in dict.fromkeys(part.filament for part in known.parts)]

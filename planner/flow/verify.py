@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from datetime import timedelta
 
 import numpy as np
 
@@ -21,7 +22,15 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *_pieces(plan),
         *_beds(plan),
         *_alike(plan),
-        *verify_schedule(plan.schedule, plan.spools, plan.batches, plan.workshop, plan.start),
+        *verify_schedule(
+            plan.schedule,
+            plan.spools,
+            plan.batches,
+            plan.workshop,
+            plan.start,
+            {past.run.printer: past.batch.name for past in plan.past if past.on_bed},
+        ),
+        *_going_on(plan),
         *budget_faults(plan.mass, plan.balance, plan.cost),
     )
 
@@ -58,7 +67,10 @@ def _item(plan: Plan, piece: Piece) -> Item:
 
 
 def _beds(plan: Plan) -> tuple[str, ...]:
-    items = [_item(plan, piece) for piece in plan.pieces]
+    away = _in_hand(plan) | {
+        p.piece for batch in plan.batches if batch.name in _running(plan) for p in batch.placed
+    }
+    items = [_item(plan, piece) for piece in plan.pieces if piece.name not in away]
     printers = {printer.kind: printer for printer in plan.workshop.printers}
     beds = [
         FilledBed(
@@ -67,6 +79,7 @@ def _beds(plan: Plan) -> tuple[str, ...]:
             batch.fill,
         )
         for batch in plan.batches
+        if batch.name not in _running(plan)
     ]
     return verify_beds(beds, items, plan.workshop.clearance_mm, plan.misfits)
 
@@ -76,6 +89,8 @@ def _alike(plan: Plan) -> Iterator[str]:
     part_of = {piece.name: piece.part for piece in plan.pieces}
     parts = {part.name: part for part in plan.parts}
     for batch in plan.batches:
+        if batch.name in _running(plan):
+            continue  # it lies as it lies, whatever its parts have become since
         made = [parts[part_of[placed.piece]] for placed in batch.placed if placed.piece in part_of]
         kinds = {(p.filament, p.recipe.layer_height_mm, p.recipe.first_height_mm) for p in made}
         if len(kinds) != 1 or (batch.filament, batch.layer_height_mm) != next(iter(kinds))[:2]:
@@ -83,3 +98,42 @@ def _alike(plan: Plan) -> Iterator[str]:
         grams = sum(plan.deposits[part.name].mass_g for part in made)
         if abs(grams - batch.mass_g) > 1e-6 * max(1.0, grams):
             yield f"{batch.name}: {batch.mass_g} g is told, its pieces weigh {grams} g"
+
+
+def _running(plan: Plan) -> frozenset[str]:
+    """Beds that had begun before the plan was made."""
+    return frozenset(run.batch for run in plan.schedule.runs if run.mark == "running")
+
+
+def _in_hand(plan: Plan) -> frozenset[str]:
+    """Pieces that runs of earlier plans have left for use."""
+    return frozenset(
+        placed.piece
+        for past in plan.past
+        for placed in past.batch.placed
+        if past.outcome == "done" or placed.piece in past.good
+    )
+
+
+def _going_on(plan: Plan) -> Iterator[str]:
+    """Nothing that is there is printed twice, and the moves are as they are told."""
+    for batch in plan.batches:
+        for placed in batch.placed:
+            if placed.piece in _in_hand(plan):
+                yield f"{batch.name} prints {placed.piece}, which is there already"
+    if plan.replan is None:
+        return
+    moved = [c for c in plan.replan.changes if c.was and c.now and c.kind in ("stays", "moved")]
+    truly = [
+        c for c in moved if c.was and c.now and (c.was.printer, c.was.start) != (c.now.printer, c.now.start)
+    ]
+    if (len(moved), len(truly)) != (plan.replan.open_batches, plan.replan.moved):
+        yield f"{plan.replan.moved} beds are told to move, {len(truly)} do"
+    slots = {run.batch: (run.printer, run.start, run.end) for run in plan.schedule.runs}
+    for change in plan.replan.changes:
+        if change.now and slots.get(change.batch) != (change.now.printer, change.now.start, change.now.end):
+            yield f"{change.batch} does not run where the changes say"
+    latest = plan.replan.best + timedelta(hours=plan.replan.tolerance_h)
+    for run in plan.schedule.runs:
+        if run.end > latest and run.mark != "running":
+            yield f"{run.name} ends later than the tolerated delay allows"

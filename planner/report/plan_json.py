@@ -12,8 +12,10 @@ from planner import __version__
 from planner.model.batch import Batch
 from planner.model.plan import Plan
 from planner.model.printer import Bed, Outline
+from planner.model.schedule import Run
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
+from planner.report.plan_json_replan import past_records, replan_record
 from planner.report.words import local, ten_grams_mm
 from planner.units import MM3_PER_CM3, money_text
 
@@ -107,13 +109,17 @@ def _body(plan: Plan) -> Record:
             for m in plan.misfits
         ],
         "batches": [_batch(batch, look.bed(batch.printer_kind)) for batch in plan.batches],
-        "runs": _runs(plan),
+        "runs": [_run(run, plan) for run in plan.schedule.runs],
         "spools": _spools(plan),
         "schedule": _schedule(plan),
         "mass": _mass(plan),
         "balance": _balance(plan),
         "cost": _cost(plan),
         "build_order": _build(plan),
+        "past": past_records(
+            plan, lambda run: _run(run, plan), lambda batch: _batch(batch, look.bed(batch.printer_kind))
+        ),
+        "replan": replan_record(plan),
     }
 
 
@@ -200,21 +206,19 @@ def _batch(batch: Batch, bed: Bed | None) -> Record:
     }
 
 
-def _runs(plan: Plan) -> list[Record]:
-    return [
-        {
-            "run": clean(r.name),
-            "batch": clean(r.batch),
-            "printer": clean(r.printer),
-            "start": _when(r.start, plan),
-            "end": _when(r.end, plan),
-            "attended_start": r.attended_start,
-            "spools": [{"spool": clean(d.spool), "grams": _r(d.grams)} for d in r.draws],
-            "purge_g": _r(r.purge_g),
-            "changed_from": _text_or_none(r.changed_from),
-        }
-        for r in plan.schedule.runs
-    ]
+def _run(run: Run, plan: Plan) -> Record:
+    return {
+        "run": clean(run.name),
+        "batch": clean(run.batch),
+        "printer": clean(run.printer),
+        "start": _when(run.start, plan),
+        "end": _when(run.end, plan),
+        "attended_start": run.attended_start,
+        "spools": [{"spool": clean(d.spool), "grams": _r(d.grams)} for d in run.draws],
+        "purge_g": _r(run.purge_g),
+        "changed_from": _text_or_none(run.changed_from),
+        "mark": run.mark or None,
+    }
 
 
 def _money(minor: int | None, currency: str) -> str | None:

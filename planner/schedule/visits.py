@@ -119,7 +119,7 @@ def _spool_words(run: Run, filament: str, loaded: str | None, mounted: str) -> l
         words.append(f"take {spool_name(mounted)} off {run.printer}")
     elif loaded is not None and loaded != filament:
         words.append(f"take {loaded} off {run.printer}")
-    if wanted and not mounted and loaded == filament:
+    if wanted and not mounted and loaded == filament and not _is_new(wanted):
         words.append(f"see that {spool_name(wanted)} is on {run.printer}")
     elif wanted:
         words.append(f"put {spool_name(wanted)} on {run.printer}")
@@ -132,7 +132,11 @@ def _spool_words(run: Run, filament: str, loaded: str | None, mounted: str) -> l
 
 def spool_name(spool: str) -> str:
     """A spool in the middle of a sentence: one of the shelf by its name, a new one as it is called."""
-    return spool if spool.startswith("new ") else f"spool {spool}"
+    return spool if _is_new(spool) else f"spool {spool}"
+
+
+def _is_new(spool: str) -> bool:
+    return spool.startswith("new ")
 
 
 def _spool_changes(run: Run, workshop: Workshop, start: datetime) -> list[Task]:

@@ -1,0 +1,82 @@
+"""Going on from an earlier plan: which one, what became of its beds, how much delay is tolerated."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.errors import InputError, PlanFault, RecordError
+from planner.model.replan import Marks
+
+if TYPE_CHECKING:
+    from planner.flow.job import Job, Progress, Stop
+    from planner.model.plan import Plan
+
+LONGEST_H = 24.0 * 365.0
+PLAN_FILE = "plan.json"
+KEPT_FILE = "earlier_plan.json"
+
+
+@dataclass(frozen=True, slots=True)
+class SinceRequest:
+    """The earlier plan (its file or results folder), the marks, and the hours of delay that are tolerated."""
+
+    plan: Path
+    marks: Marks = Marks()
+    tolerance_h: float = 4.0
+
+
+def tolerance_of(text: str) -> float:
+    """Hours of a text such as ``4h``, ``90min``, ``1d`` or ``0``.
+
+    Raises
+    ------
+    InputError
+        when it is no duration, or longer than a year
+    """
+    found = re.fullmatch(r"\s*(\d{1,6}(?:\.\d{1,3})?)\s*(h|min|d|)\s*", text)
+    hours = -1.0
+    if found:
+        hours = float(found[1]) * {"h": 1.0, "": 1.0, "min": 1.0 / 60.0, "d": 24.0}[found[2]]
+    if not 0.0 <= hours <= LONGEST_H:
+        raise InputError(
+            f"{text!r} is no delay.", where="--tolerate", next_step="Write it like 4h, 90min or 1d."
+        )
+    return hours
+
+
+def plan_since(
+    job: Job, request: SinceRequest, verify: bool, progress: Progress | None, stop: Stop | None
+) -> tuple[Plan, dict[str, bytes]]:
+    """The plan that goes on, and the earlier one as a document to be kept beside it.
+
+    Raises
+    ------
+    RecordError
+        when the earlier plan cannot be used, or is one of another airframe
+    PlanFault
+        when the check is asked for and fails
+    """
+    from planner.files.plan_file import read_plan
+    from planner.flow.replan import run_since
+
+    path = request.plan / PLAN_FILE if request.plan.is_dir() else request.plan
+    earlier = read_plan(path)
+    kept = path.read_bytes()
+    names = {part.name for part in job.airframe.parts}
+    if not names & set(earlier.parts):
+        raise RecordError(
+            f"this is a plan of {earlier.airframe!r}; none of its parts is in {job.airframe.name!r}.",
+            where=str(path),
+            next_step="Give the plan.json of the same airframe.",
+        )
+    plan = run_since(job, earlier, request.marks, request.tolerance_h, progress, stop)
+    if verify:
+        from planner.flow.replan_verify import since_faults
+
+        found = since_faults(plan, earlier, request.marks)
+        if found:
+            raise PlanFault("the plan does not go on from the earlier one: " + "; ".join(found))
+    return plan, {KEPT_FILE: kept}

@@ -1,0 +1,229 @@
+"""From an earlier plan, and what became of its beds, to a plan for the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import timedelta
+
+from planner.budget.build_order import build_order
+from planner.budget.cost import cost_sheet
+from planner.budget.section_cost import cost_by_section
+from planner.compose.composition import ComposeTask, Composition
+from planner.errors import RecordError
+from planner.flow.assembly import in_assembly
+from planner.flow.job import Job, Progress, Stop
+from planner.flow.replan_beds import BedsLeft, beds_left
+from planner.flow.replan_changes import changes_of
+from planner.flow.replan_outcomes import Outcomes, outcomes
+from planner.flow.replan_shelf import drawn_from, shelf_now
+from planner.flow.run import STOPPED, plan_of, section_rank
+from planner.flow.weighing import Weighing, weighed
+from planner.model.batch import Batch
+from planner.model.finding import Finding
+from planner.model.plan import Plan
+from planner.model.replan import EarlierPlan, Marks, Replan
+from planner.model.schedule import Schedule, SpoolUse, Visit
+from planner.model.workshop import Workshop
+from planner.schedule.replan_plan import Underway, replan_batches
+from planner.schedule.timetable import spooled
+
+TOLERATED_H = 4.0
+
+
+def run_since(
+    job: Job,
+    earlier: EarlierPlan,
+    marks: Marks,
+    tolerance_h: float = TOLERATED_H,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+) -> Plan:
+    """Plan what is left of an airframe: failed beds again, what runs goes on, few of the others moved.
+
+    Grams of runs that are over are taken off the shelf. A failed run is taken to have drawn what it can have
+    drawn until now.
+
+    Raises
+    ------
+    RecordError
+        for marks that the earlier plan does not know
+    Infeasible
+        when what is left cannot be printed
+    """
+    report = progress or (lambda stage, done, total: None)
+    job = in_assembly(job)
+    became = outcomes(earlier, marks, job.start)
+    _refuse_lost_printers(job.workshop, became)
+    shelf, shelf_findings = shelf_now(job.workshop.spools, earlier, became)
+    told = {spool.name: spool.grams_left for spool in job.workshop.spools}
+    job = replace(job, workshop=_workshop_now(replace(job.workshop, spools=shelf), earlier, became))
+    known = weighed(job, report)
+    report("beds and schedule", 0, 1)
+    parts = {part.name: part for part in known.parts}
+    task = ComposeTask(
+        known.pieces,
+        parts,
+        known.deposits,
+        job.workshop,
+        job.start,
+        section_rank(job.airframe),
+        job.seed,
+        job.effort,
+    )
+    left = beds_left(task, earlier, became)
+    underway = _underway(earlier, became)
+    schedule, answer = replan_batches(
+        left.batches,
+        {run.batch: (run.printer, run.start) for run in became.open},
+        underway,
+        job.workshop,
+        job.start,
+        tolerance_h=tolerance_h,
+        effort=job.effort,
+        seed=job.seed,
+    )
+    batches = _in_order((*underway.batches, *left.batches), schedule)
+    schedule, uses = spooled(schedule, batches, job.workshop, job.start, underway.on_bed)
+    report("mass and cost", 0, 1)
+    plan = plan_of(job, known, Composition(batches, left.misfits, schedule, uses))
+    changes = changes_of(earlier, became, left, schedule, job.start)
+    replanned = Replan(
+        since=earlier.identification,
+        tolerance_h=tolerance_h,
+        earlier_finish=earlier.finish.astimezone(job.start.tzinfo),
+        best=job.start + timedelta(minutes=answer.best),
+        open_batches=sum(change.kind in ("stays", "moved") for change in changes),
+        moved=sum(change.kind == "moved" for change in changes),
+        proved=answer.proved,
+        changes=changes,
+        told_g=told,
+    )
+    findings = (*became.findings, *shelf_findings, *_changed_since(plan, earlier, became))
+    plan = replace(
+        _with_past(plan, became, known),
+        past=became.past,
+        replan=replanned,
+        assumptions=(*_assumed(became, left), *plan.assumptions),
+        findings=tuple(dict.fromkeys([*findings, *plan.findings])),
+    )
+    if stop is not None and stop():
+        return replace(plan, assumptions=(*plan.assumptions, STOPPED))
+    return plan
+
+
+def _refuse_lost_printers(workshop: Workshop, became: Outcomes) -> None:
+    names = {printer.name for printer in workshop.printers}
+    lost = next((run for run in became.running if run.printer not in names), None)
+    if lost is not None:
+        raise RecordError(
+            f"{lost.batch!r} runs on {lost.printer!r}, which the workshop does not have.",
+            where="--running",
+            next_step=f"Known: {', '.join(sorted(names))}. Give the same --printer options as before.",
+        )
+
+
+def _workshop_now(workshop: Workshop, earlier: EarlierPlan, became: Outcomes) -> Workshop:
+    """What is on each printer after the last run that has begun on it."""
+    here = {batch.name: batch for batch in earlier.batches}
+    begun = [(past.run.start, past.run.printer, past.batch.filament) for past in became.past]
+    begun += [(run.start, run.printer, here[run.batch].filament) for run in became.running]
+    loaded = {printer: filament for _, printer, filament in sorted(begun)}
+    printers = tuple(replace(p, loaded=loaded.get(p.name, p.loaded)) for p in workshop.printers)
+    return replace(workshop, printers=printers)
+
+
+def _underway(earlier: EarlierPlan, became: Outcomes) -> Underway:
+    here = {batch.name: batch for batch in earlier.batches}
+    on_bed = {past.run.printer: past.batch.name for past in became.past if past.on_bed}
+    return Underway(became.running, tuple(here[run.batch] for run in became.running), on_bed)
+
+
+def _in_order(batches: tuple[Batch, ...], schedule: Schedule) -> tuple[Batch, ...]:
+    at = {run.batch: n for n, run in enumerate(schedule.runs)}
+    return tuple(sorted(batches, key=lambda batch: at[batch.name]))
+
+
+def _with_past(plan: Plan, became: Outcomes, known: Weighing) -> Plan:
+    """Cost of the whole airframe with what is over, and a build order that begins with what is there."""
+    past = became.past
+    delivered = [
+        replace(one.batch, placed=tuple(p for p in one.batch.placed if p.piece in one.delivered))
+        for one in past
+    ]
+    names = {batch.name: n for n, batch in enumerate(plan.batches)}
+    runs = (*(one.run for one in past), *plan.schedule.runs)
+    whole = replace(plan.schedule, runs=runs, visits=(Visit(plan.start, 0, ()), *plan.schedule.visits))
+    beds = (*(batch for batch in delivered if batch.name not in names), *plan.batches)
+    order = build_order(plan.airframe, plan.parts, plan.pieces, beds, whole, known.contacts)
+    printed = (*(one.batch for one in past if one.batch.name not in names), *plan.batches)
+    cost = cost_sheet(
+        plan.airframe,
+        plan.workshop,
+        plan.mass,
+        printed,
+        replace(plan.schedule, runs=runs),
+        _with_drawn(plan, became),
+    )
+    cost = replace(cost, by_section_minor=cost_by_section(plan.airframe, plan.mass, cost))
+    return replace(plan, build_order=order, cost=cost)
+
+
+def _with_drawn(plan: Plan, became: Outcomes) -> tuple[SpoolUse, ...]:
+    """Spool usage with the grams of runs that are over, for the cost of the whole."""
+    used: dict[str, float] = {}
+    purged: dict[str, float] = {}
+    filament: dict[str, str] = {}
+    for past in became.past:
+        for n, draw in enumerate(past.run.draws):
+            used[draw.spool] = used.get(draw.spool, 0.0) + draw.grams
+            purged[draw.spool] = purged.get(draw.spool, 0.0) + (0.0 if n else past.run.purge_g)
+            filament[draw.spool] = past.batch.filament
+    whole = [
+        replace(
+            use,
+            grams_used=use.grams_used + used.pop(use.spool, 0.0),
+            grams_purged=use.grams_purged + purged.pop(use.spool, 0.0),
+        )
+        for use in plan.spools
+    ]
+    gone = [
+        SpoolUse(name, filament[name], False, grams + purged[name], grams, purged[name], 0.0, None)
+        for name, grams in used.items()
+    ]
+    return (*whole, *gone)
+
+
+def _assumed(became: Outcomes, left: BedsLeft) -> tuple[str, ...]:
+    notes = []
+    failed = [past for past in became.newly if past.outcome == "failed"]
+    if failed:
+        grams = sum(drawn_from(failed).values())
+        names = ", ".join(past.batch.name for past in failed)
+        notes.append(f"{names} failed: {grams:.0f} g are taken off the spools, as far as it can have printed")
+    if left.dropped:
+        told = "; ".join(f"{name}: {why}" for name, why in left.dropped.items())
+        notes.append(f"beds of the earlier plan that are gone: {told}")
+    return tuple(notes)
+
+
+def _changed_since(plan: Plan, earlier: EarlierPlan, became: Outcomes) -> list[Finding]:
+    """Pieces that are printed, or being printed, and whose part is no longer what it was."""
+    here = {batch.name: batch for batch in earlier.batches}
+    printed = {piece for past in became.newly for piece in past.delivered}
+    printed |= {placed.piece for run in became.running for placed in here[run.batch].placed}
+    part_of: Mapping[str, str] = {piece.name: piece.part for piece in plan.pieces}
+    parts = {part.name: part for part in plan.parts}
+    found: list[Finding] = []
+    for name in dict.fromkeys(part_of[piece] for piece in sorted(printed) if piece in part_of):
+        was, now = earlier.parts.get(name), parts[name]
+        grams = plan.deposits[name].mass_g
+        if was is None:
+            continue
+        if (was.filament, was.recipe) != (now.filament, now.recipe.name) or abs(was.mass_g - grams) > 0.002:
+            text = (
+                f"printed as it was ({was.mass_g:.1f} g of {was.filament}, {was.recipe}) and changed since"
+                f" ({grams:.1f} g of {now.filament}, {now.recipe.name}): mass and balance tell the new one."
+            )
+            found.append(Finding(name, text))
+    return found

@@ -1,0 +1,124 @@
+"""The beds that are left: those of the earlier plan that still hold, reprints, and new ones."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from planner.arrange.item import FilledBed, Item, bed_kind
+from planner.arrange.verify import verify_beds
+from planner.compose.composition import ComposeTask
+from planner.compose.pieces import families
+from planner.compose.search import compose
+from planner.estimate.bed import bed_piece, bed_table
+from planner.flow.replan_outcomes import Outcomes
+from planner.model.batch import Batch, Misfit
+from planner.model.part import Piece
+from planner.model.replan import EarlierPlan
+
+Family = tuple[str, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class BedsLeft:
+    """Beds to print; ``again`` tells which failed bed a new one prints again, ``dropped`` why one is gone."""
+
+    batches: tuple[Batch, ...]
+    misfits: tuple[Misfit, ...]
+    again: Mapping[str, str]
+    dropped: Mapping[str, str]
+
+
+def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes) -> BedsLeft:
+    """Open beds as they were, failed ones again without their good pieces, and new beds for what is on none.
+
+    A bed of the earlier plan is laid anew where its pieces, its printer or its clearances are no longer what
+    they were. Beds keep their names; new ones go on counting.
+
+    Raises
+    ------
+    Infeasible
+        when pieces must be laid anew and no bed takes them
+    """
+    here = {batch.name: batch for batch in earlier.batches}
+    over = {piece for past in became.past for piece in past.delivered}
+    over |= {placed.piece for run in became.running for placed in here[run.batch].placed}
+    wanted = {piece.name: piece for piece in task.pieces if piece.name not in over}
+    names = Names(earlier)
+    kept: list[Batch] = []
+    again: dict[str, str] = {}
+    dropped: dict[str, str] = {}
+    laid: set[str] = set()
+    failed = [past for past in became.newly if past.outcome == "failed"]
+    for batch, anew in [
+        *((here[run.batch], False) for run in became.open),
+        *((p.batch, True) for p in failed),
+    ]:
+        pieces = [p for p in batch.placed if p.piece in wanted and p.piece not in laid]
+        found = rebuilt(replace(batch, placed=tuple(pieces)), task) if pieces else None
+        if found is not None:
+            name = names.next() if anew else batch.name
+            kept.append(replace(found, name=name))
+            laid |= {placed.piece for placed in found.placed}
+            if anew:
+                again[name] = batch.name
+        elif not anew:
+            dropped[batch.name] = "its pieces are laid anew" if pieces else "its pieces are no longer needed"
+    rest = tuple(piece for name, piece in wanted.items() if name not in laid)
+    if not rest:
+        return BedsLeft(tuple(kept), (), again, dropped)
+    made = compose(replace(task, pieces=rest))
+    new = [replace(batch, name=names.next()) for batch in made.batches]
+    return BedsLeft((*kept, *new), made.misfits, again, dropped)
+
+
+class Names:
+    """Names of new beds: the numbers go on."""
+
+    def __init__(self, earlier: EarlierPlan) -> None:
+        names = [batch.name for batch in earlier.batches] + [past.batch.name for past in earlier.past]
+        ends = [re.search(r"(\d{1,9})$", name) for name in names]
+        self.number = max([int(end[1]) for end in ends if end], default=0)
+
+    def next(self) -> str:
+        """The next free name."""
+        self.number += 1
+        return f"bed {self.number}"
+
+
+def rebuilt(batch: Batch, task: ComposeTask) -> Batch | None:
+    """The bed with the minutes and grams that its pieces have now; ``None`` where it can no longer be."""
+    printer = next((p for p in task.workshop.printers if p.kind == batch.printer_kind), None)
+    pieces = {piece.name: piece for piece in task.pieces}
+    mine = [pieces[placed.piece] for placed in batch.placed]
+    kinds = {_family(piece, task) for piece in mine}
+    if printer is None or len(kinds) != 1 or next(iter(kinds))[:2] != (batch.filament, batch.layer_height_mm):
+        return None
+    filament = task.workshop.filament(batch.filament)
+    if not any(p.kind == printer.kind and task.workshop.can_run(p, filament) for p in task.workshop.printers):
+        return None
+    items = _items(mine, task)
+    bed = FilledBed(bed_kind(printer), batch.placed, batch.fill)
+    if verify_beds([bed], items, task.workshop.clearance_mm):
+        return None
+    parts = [task.parts[piece.part] for piece in mine]
+    rows = [
+        bed_piece(task.deposits[part.name], part.recipe, printer.kind, task.workshop.clearance_mm)
+        for part in parts
+    ]
+    return replace(
+        batch,
+        minutes=bed_table(rows, printer, filament).minutes(range(len(rows))),
+        mass_g=sum(task.deposits[part.name].mass_g for part in parts),
+        height_mm=max(placed.height_mm for placed in batch.placed),
+    )
+
+
+def _family(piece: Piece, task: ComposeTask) -> Family:
+    part = task.parts[piece.part]
+    return part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm
+
+
+def _items(pieces: Sequence[Piece], task: ComposeTask) -> list[Item]:
+    return [item for group in families(replace(task, pieces=tuple(pieces))).values() for item in group]

@@ -1,0 +1,178 @@
+"""What became of every bed of an earlier plan: done, failed, running or open."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Literal
+
+from planner.errors import RecordError
+from planner.model.batch import Batch
+from planner.model.finding import Finding
+from planner.model.replan import EarlierPlan, Marks, PastRun
+from planner.model.schedule import RUNNING, Draw, Run
+
+Fate = Literal["done", "failed", "running", "open"]
+FATES: tuple[Fate, ...] = ("done", "failed", "running")
+
+
+@dataclass(frozen=True, slots=True)
+class Outcomes:
+    """The beds of an earlier plan by what became of them.
+
+    ``past`` are those that are over, with those of plans before; ``newly`` the ones of this plan among them.
+    ``running`` go on, their end corrected where it lay in the past; ``open`` have not begun.
+    """
+
+    past: tuple[PastRun, ...]
+    newly: tuple[PastRun, ...]
+    running: tuple[Run, ...]
+    open: tuple[Run, ...]
+    findings: tuple[Finding, ...]
+
+
+def outcomes(earlier: EarlierPlan, marks: Marks, now: datetime) -> Outcomes:
+    """Sort the beds of an earlier plan by their marks; what is not marked and has no end yet is open.
+
+    Raises
+    ------
+    RecordError
+        for a bed or piece that the plan does not know, two marks on one bed, two runs on one printer
+    """
+    batches = {batch.name: batch for batch in earlier.batches}
+    _refuse_unknown(earlier, marks)
+    fates = {run.batch: _fate(run, marks, now) for run in earlier.runs}
+    findings = [_late(run) for run in earlier.runs if fates[run.batch] == "open" and run.start < now]
+    running = []
+    for run in (run for run in earlier.runs if fates[run.batch] == "running"):
+        kept, found = _going_on(run, batches[run.batch], now)
+        running.append(kept)
+        findings += found
+    _refuse_two_at_once(earlier, running)
+    over = [
+        _over(run, batches[run.batch], fates[run.batch], marks, now)
+        for run in earlier.runs
+        if fates[run.batch] in ("done", "failed")
+    ]
+    past = _on_beds((*earlier.past, *over), {run.printer for run in running})
+    return Outcomes(
+        past,
+        past[len(earlier.past) :],
+        tuple(running),
+        tuple(run for run in earlier.runs if fates[run.batch] == "open"),
+        tuple(findings),
+    )
+
+
+def _fate(run: Run, marks: Marks, now: datetime) -> Fate:
+    """The mark of a bed: as given now, else as the file says, else as planned where that is said."""
+    given: list[Fate] = [fate for fate in FATES if run.batch in getattr(marks, fate)]
+    if given:
+        return given[0]
+    if run.mark in ("done", "failed"):
+        return run.mark  # type: ignore[return-value]
+    if marks.as_planned and run.end <= now:
+        return "done"
+    if run.mark == RUNNING or (marks.as_planned and run.start < now):
+        return "running"
+    return "open"
+
+
+def _refuse_unknown(earlier: EarlierPlan, marks: Marks) -> None:
+    beds = [run.batch for run in earlier.runs]
+    for fate in FATES:
+        _refuse(getattr(marks, fate), beds, f"--{fate}", "bed", earlier)
+    everything = (*marks.done, *marks.failed, *marks.running)
+    twice = next((bed for bed in everything if everything.count(bed) > 1), None)
+    if twice is not None:
+        raise RecordError(f"{twice!r} is marked twice.", where=f"marks of {earlier.source}")
+    failed = {
+        placed.piece
+        for batch in earlier.batches
+        for placed in batch.placed
+        if batch.name in marks.failed
+        or any(r.mark == "failed" for r in earlier.runs if r.batch == batch.name)
+    }
+    _refuse(marks.good, sorted(failed), "--good", "piece of a failed bed", earlier)
+
+
+def _refuse(given: Iterable[str], known: list[str], option: str, what: str, earlier: EarlierPlan) -> None:
+    for name in given:
+        if name not in known:
+            over = next((past for past in earlier.past if past.batch.name == name), None)
+            told = f"{name!r} is already {over.outcome} in" if over else f"there is no {what} {name!r} in"
+            near = difflib.get_close_matches(name, known, n=1)
+            hint = f"Did you mean {near[0]!r}? " if near else ""
+            listed = ", ".join(known[:12]) + (" ..." if len(known) > 12 else "")
+            raise RecordError(
+                f"{told} {earlier.source}.", where=option, next_step=f"{hint}Known: {listed or 'none'}."
+            )
+
+
+def _going_on(run: Run, batch: Batch, now: datetime) -> tuple[Run, list[Finding]]:
+    """A run that goes on: as it was planned, unless the clock says otherwise."""
+    kept = replace(
+        run, mark=RUNNING, start=run.start.astimezone(now.tzinfo), end=run.end.astimezone(now.tzinfo)
+    )
+    if run.start > now:
+        text = "it was to begin later: taken to have begun just now."
+        return replace(kept, start=now, end=now + (run.end - run.start)), [Finding(batch.name, text)]
+    if run.end < now:
+        text = f"it was to end {kept.end:%Y-%m-%d %H:%M} and is marked as running: taken to end just now."
+        return replace(kept, end=now), [Finding(batch.name, text)]
+    return kept, []
+
+
+def _late(run: Run) -> Finding:
+    text = (
+        f"was to begin {run.start:%Y-%m-%d %H:%M} and carries no mark: taken as not begun."
+        " Mark it done, failed or running, or say that all went as planned."
+    )
+    return Finding(run.batch, text)
+
+
+def _refuse_two_at_once(earlier: EarlierPlan, running: list[Run]) -> None:
+    for n, run in enumerate(running):
+        for other in running[:n]:
+            if other.printer == run.printer:
+                raise RecordError(
+                    f"{other.batch!r} and {run.batch!r} are both marked as running on {run.printer!r}.",
+                    where=f"marks of {earlier.source}",
+                    next_step="Mark the one that is over as done or failed.",
+                )
+
+
+def _over(run: Run, batch: Batch, fate: Fate, marks: Marks, now: datetime) -> PastRun:
+    """A run that is over. One that failed has drawn what it could have drawn until now, at most all of it."""
+    share = 1.0
+    if fate == "failed" and run.end > run.start:
+        share = min(1.0, max(0.0, (now - run.start) / (run.end - run.start)))
+    left = share * sum(draw.grams for draw in run.draws)
+    draws = []
+    for draw in run.draws:
+        draws.append(Draw(draw.spool, round(min(left, draw.grams), 2)))
+        left = max(0.0, left - draw.grams)
+    begun = share > 0.0
+    ended = replace(
+        run,
+        mark="",
+        start=min(run.start, now),
+        end=min(run.end, now),
+        draws=tuple(draws),
+        purge_g=run.purge_g if begun else 0.0,
+    )
+    good = tuple(placed.piece for placed in batch.placed if placed.piece in marks.good)
+    return PastRun(ended, batch, "failed" if fate == "failed" else "done", good if fate == "failed" else ())
+
+
+def _on_beds(past: tuple[PastRun, ...], busy: set[str]) -> tuple[PastRun, ...]:
+    """The last bed of a printer still lies there, unless something runs on it now."""
+    last: Mapping[str, int] = {
+        one.run.printer: n for n, one in sorted(enumerate(past), key=lambda pair: (pair[1].run.end, pair[0]))
+    }
+    return tuple(
+        replace(one, on_bed=last[one.run.printer] == n and one.run.printer not in busy)
+        for n, one in enumerate(past)
+    )
