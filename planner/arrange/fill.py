@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from planner.arrange.gather import MOST_QUESTIONS, QUESTION_STEPS, gathered
 from planner.arrange.instant import instant
 from planner.arrange.item import Arrangement, BedKind, Item
 from planner.arrange.lying import filled_bed
@@ -33,7 +34,8 @@ def fill(
     items : pieces with different names
     kinds : kinds of bed with how many there are of each
     clearance_mm : distance kept between pieces
-    effort : "quick" lays boxes only; "normal" and "thorough" search with the true outlines
+    effort : "quick" lays boxes only; "normal" and "thorough" search with the true outlines, and then
+        bring sections together where that takes no bed more
     seed : same inputs and seed, same answer
     steps : placements that the search may judge, None for what the effort stands for
     inside_rings : whether pieces may lie in the openings of others
@@ -53,11 +55,22 @@ def fill(
         raise InputError("two pieces have the same name; each piece needs its own.")
     beds, misfits = instant(items, kinds, clearance_mm)
     budget = STEPS_A_PIECE[effort] * len(items) if steps is None else steps
+    ask = stop or (lambda _: False)
     lying = [item for item in items if item.piece not in {m.piece for m in misfits}]
     if budget > 0 and len(beds) > 1:
         from planner.arrange.dissolve import fewer_beds  # compiled code stays off the start-up path
 
         beds = fewer_beds(
             lying, beds, kinds, clearance_mm, budget, seed=seed, inside_rings=inside_rings, stop=stop
+        )
+    if budget > 0 and len(beds) > 1 and len({item.group for item in lying}) > 1 and not ask(budget):
+        beds = gathered(
+            known,
+            beds,
+            clearance_mm,
+            seed=seed,
+            inside_rings=inside_rings,
+            questions=min(MOST_QUESTIONS, budget // (8 * QUESTION_STEPS)),
+            stop=lambda: ask(budget),
         )
     return Arrangement(tuple(filled_bed(kind, placed, known) for kind, placed in beds), misfits)

@@ -123,7 +123,11 @@ def _turn_that_helps(item: Item, kinds: Sequence[BedKind]) -> str | None:
 
 
 def _tilt_that_helps(item: Item, kinds: Sequence[BedKind]) -> str | None:
-    """The least tilt about x or y whose box fits, judged by the box round the whole piece."""
+    """The least tilt about x or y whose box fits as it lies, else with a turn, judged by the whole box."""
+    return _tilt(item, kinds) or _tilt(item, kinds, turned=True)
+
+
+def _tilt(item: Item, kinds: Sequence[BedKind], *, turned: bool = False) -> str | None:
     width, depth = box_size(item, 0.0)
     for kind in kinds:
         x0, y0, x1, y1 = _square(kind)
@@ -133,10 +137,25 @@ def _tilt_that_helps(item: Item, kinds: Sequence[BedKind]) -> str | None:
             for along, across in ((width, depth), (depth, width)):
                 tall = along * sin + item.height_mm * cos
                 base = sorted((along * cos + item.height_mm * sin, across))
-                if tall <= kind.clear_height_mm and base[0] <= room[0] and base[1] <= room[1]:
-                    way = "lay it down" if tilt == 90.0 else f"tilt it by {tilt:.0f} degrees"
-                    return f"{way} on {kind.printer_kind!r}: it is then {tall:.0f} mm tall"
+                if tall > kind.clear_height_mm:
+                    continue
+                way = "lay it down" if tilt == 90.0 else f"tilt it by {tilt:.0f} degrees"
+                if turned:
+                    turn = _turn_of_base(item, kind, base)
+                    if turn is None:
+                        continue
+                    way += f" and turn it so that its long side lies at {turn:.0f} degrees to x"
+                elif base[0] > room[0] or base[1] > room[1]:
+                    continue
+                return f"{way} on {kind.printer_kind!r}: it is then {tall:.0f} mm tall"
     return None
+
+
+def _turn_of_base(item: Item, kind: BedKind, base: list[float]) -> float | None:
+    """A turn at which the base of a tilted piece lies on the bed."""
+    deep, wide = base
+    ground = Item(item.piece, ((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep)), (), 1.0, None, "", "")
+    return turn_that_fits(ground, kind, _TURNS)
 
 
 def _square(kind: BedKind) -> tuple[float, float, float, float]:

@@ -40,3 +40,17 @@ def test_the_nearest_bed_counts_all_axes() -> None:
     wide = BedKind("wide", Bed(width_mm=400.0, depth_mm=600.0), 300.0)
     found = misfit(_box(500.0, 500.0, 100.0), [low, wide])
     assert "'wide'" in found.proposal
+
+
+@pytest.mark.parametrize(
+    ("size", "words"),
+    [
+        ((30.0, 20.0, 260.0), "tilt it by 37 degrees"),
+        ((10.0, 10.0, 340.0), "tilt it by 52 degrees and turn it so that its long side lies at 42 degrees"),
+    ],
+)
+def test_a_tilt_is_told_that_really_fits(size: tuple[float, float, float], words: str) -> None:
+    """By hand: 260 cos 37 + 20 sin 37 = 219.7 mm; 340 sin 52 + 10 cos 52 = 274.1, cos 42 of it 203.7."""
+    found = misfit(_box(*size), [SMALL])
+    assert (found.axis, found.missing_mm) == ("z", pytest.approx(size[2] - 220.0))
+    assert words in found.proposal, found.proposal
