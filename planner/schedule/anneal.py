@@ -11,9 +11,9 @@ Source of the method: Kirkpatrick, Gelatt, Vecchi, Optimization by simulated ann
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from planner.schedule.decode import mark
+from planner.schedule.lean import lean, owning
 from planner.schedule.moves import Words, across, draw, pick, seeded, within
 from planner.schedule.problem import Ints, Tables
 from planner.schedule.state import (
@@ -33,7 +33,7 @@ ONE_LIST = 0.3  # share of moves within one printer's list
 FROM_CRITICAL = 0.5  # share of moves that touch the printer that ends last
 
 
-@njit(cache=True)
+@owning
 def scratch_for(s: State) -> Scratch:
     """Room for the moves on a state."""
     printers, width = s.lines.shape
@@ -53,18 +53,15 @@ def scratch_for(s: State) -> Scratch:
     )
 
 
-@njit(cache=True)
-def old_line(s: State, k: Scratch, printer: int, p: int, q: int) -> Ints:
-    """The list of a printer as it was before the move on p and q."""
-    if printer == p:
-        return k.line_p
-    if printer == q:
-        return k.line_q
-    line: Ints = s.lines[printer]
-    return line
+@lean
+def unchanged_since(s: State, line: Ints, since: int, first: int) -> int:
+    """The place from which a list of earlier times may run otherwise after a tick."""
+    while since > 0 and s.begin[line[since - 1]] >= first:
+        since -= 1
+    return since
 
 
-@njit(cache=True)
+@lean
 def touched(s: State, k: Scratch, p: int, q: int, len_p: int, len_q: int, at: Ints, everyone: bool) -> int:
     """Write which printers are timed again, and from where; free the person from those tails."""
     if not everyone:
@@ -80,22 +77,20 @@ def touched(s: State, k: Scratch, p: int, q: int, len_p: int, len_q: int, at: In
         first = min(first, change_tick(s, k.line_q, len_q, at[1]))
     printers = s.lines.shape[0]
     for printer in range(printers):
-        line = old_line(s, k, printer, p, q)
-        length = s.lengths[printer]
-        since = length
         if printer == p:
-            length, since = len_p, at[0]
+            since = unchanged_since(s, k.line_p, min(at[0], len_p), first)
+            take_off(s, k, k.line_p, since, len_p)
         elif printer == q:
-            length, since = len_q, at[1]
-        since = min(since, length)
-        while since > 0 and s.begin[line[since - 1]] >= first:
-            since -= 1
+            since = unchanged_since(s, k.line_q, min(at[1], len_q), first)
+            take_off(s, k, k.line_q, since, len_q)
+        else:
+            since = unchanged_since(s, s.lines[printer], s.lengths[printer], first)
+            take_off(s, k, s.lines[printer], since, s.lengths[printer])
         k.who[printer], k.since[printer] = printer, since
-        take_off(s, k, line, since, length)
     return int(printers)
 
 
-@njit(cache=True)
+@lean
 def change_tick(s: State, line: Ints, length: int, at: int) -> int:
     """The tick from which a list changed at a place may run otherwise than before."""
     if at < length:
@@ -103,7 +98,7 @@ def change_tick(s: State, line: Ints, length: int, at: int) -> int:
     return int(s.end[line[length - 1]]) if length > 0 else 0
 
 
-@njit(cache=True)
+@lean
 def choose(random: Words, critical: int, printers: int) -> tuple[int, int]:
     """The printers of a move; often one of them is the one that ends last."""
     p = critical if draw(random) < FROM_CRITICAL else pick(random, printers)
@@ -113,7 +108,7 @@ def choose(random: Words, critical: int, printers: int) -> tuple[int, int]:
     return p, q
 
 
-@njit(cache=True)
+@lean
 def take_back(s: State, k: Scratch, count: int, p: int, q: int, len_p: int, len_q: int) -> None:
     """Undo a move: the lists, their times, and the person's occupation."""
     for m in range(count):
@@ -122,15 +117,17 @@ def take_back(s: State, k: Scratch, count: int, p: int, q: int, len_p: int, len_
             batch = s.lines[printer, n]
             mark(s.busy, s.begin[batch], s.block[batch], -1)
     s.lengths[p] = len_p
-    s.lines[p, :len_p] = k.line_p[:len_p]
+    for n in range(len_p):
+        s.lines[p, n] = k.line_p[n]
     if q != p:
         s.lengths[q] = len_q
-        s.lines[q, :len_q] = k.line_q[:len_q]
+        for n in range(len_q):
+            s.lines[q, n] = k.line_q[n]
     for m in range(count):
         put_back(s, k, k.who[m], k.since[m])
 
 
-@njit(cache=True)
+@lean
 def settle(t: Tables, s: State, k: Scratch, count: int, weights: Floats, allowed: float, new: Floats) -> bool:
     """Whether the timed move costs no more than allowed; ``new`` receives the costs of its lists."""
     for m in range(count):
@@ -144,7 +141,7 @@ def settle(t: Tables, s: State, k: Scratch, count: int, weights: Floats, allowed
     return total <= allowed
 
 
-@njit(cache=True, nogil=True)
+@owning
 def anneal(
     t: Tables,
     s: State,

@@ -8,10 +8,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from planner.schedule.decode import NEVER, mark, place
+from planner.schedule.lean import lean, owning
 from planner.schedule.moves import Words, draw, pick, seeded
 from planner.schedule.problem import Ints, Tables
 from planner.schedule.state import CHANGE, SCALE, Floats, steep
@@ -43,7 +43,7 @@ class Beds(NamedTuple):
     longest: int
 
 
-@njit(cache=True)
+@lean
 def lay(b: Beds, piece: int, bed: int) -> None:
     """Put a piece on a bed."""
     b.bed_of[piece] = bed
@@ -55,7 +55,7 @@ def lay(b: Beds, piece: int, bed: int) -> None:
         b.barred[bed, p] += b.piece_barred[piece, p]
 
 
-@njit(cache=True)
+@lean
 def lift(b: Beds, piece: int) -> None:
     """Take a piece off its bed."""
     bed = b.bed_of[piece]
@@ -66,7 +66,7 @@ def lift(b: Beds, piece: int) -> None:
         b.barred[bed, p] -= b.piece_barred[piece, p]
 
 
-@njit(cache=True)
+@lean
 def carries(b: Beds, bed: int, printer: int) -> bool:
     """Whether a printer may take a bed as it is laid."""
     if b.barred[bed, printer] > 0 or b.share[bed, printer] > b.capacity[printer]:
@@ -74,17 +74,42 @@ def carries(b: Beds, bed: int, printer: int) -> bool:
     return bool(b.members[bed] == 1 or b.ticks[bed, printer] + b.overhead[printer] <= b.longest)
 
 
-@njit(cache=True)
-def timed(
-    t: Tables, b: Beds, busy: Ints, ready: Ints, at: Ints, begin: Ints, weights: Floats, limit: float
-) -> float:
+class Clock(NamedTuple):
+    """Room for the timing of all lists."""
+
+    busy: Ints  # (ticks,) persons occupied, all zero between two timings
+    ready: Ints  # (printers,)
+    at: Ints  # (printers,) how far each list has been timed
+    begin: Ints  # (2, beds) handling of the runs in the order of timing: first tick, ticks
+    rest: Counts  # (printers,) ticks of printing that are still to be placed
+    length: Counts  # (beds,) ticks of each
+    least: Floats  # (printers,) cost that the list cannot go below
+
+
+@owning
+def clock_for(t: Tables, b: Beds) -> Clock:
+    """Room for the timing of some beds."""
+    printers, beds = b.lengths.shape[0], b.members.shape[0]
+    return Clock(
+        np.zeros(t.window_at.shape[0] + 1, np.int32),
+        np.zeros(printers, np.int32),
+        np.zeros(printers, np.int32),
+        np.zeros((2, beds), np.int32),
+        np.zeros(printers, np.int64),
+        np.zeros(beds, np.int64),
+        np.zeros(printers),
+    )
+
+
+@lean
+def timed(t: Tables, b: Beds, c: Clock, weights: Floats, limit: float) -> float:
     """Cost of the lists, timed from the start; HOPELESS as soon as it exceeds the limit."""
     printers = b.lengths.shape[0]
+    busy, ready, at, begin = c.busy, c.ready, c.at, c.begin
+    rest, length, least = c.rest, c.length, c.least
     cost = 0.0
-    rest = np.zeros(printers, np.int64)
-    length = np.zeros(b.members.shape[0], np.int64)
     for p in range(printers):
-        ready[p], at[p] = t.release[p], 0
+        ready[p], at[p], rest[p] = t.release[p], 0, 0
         loaded = t.loaded[p]
         for n in range(b.lengths[p]):
             bed = b.lines[p, n]
@@ -95,7 +120,6 @@ def timed(
                 cost += weights[CHANGE]
                 loaded = t.material[b.family[bed]]
         cost += weights[BED] * b.lengths[p]
-    least = np.zeros(printers)
     for p in range(printers):
         least[p] = steep(ready[p] + rest[p], weights)
         cost += least[p]
@@ -131,7 +155,7 @@ def timed(
     return cost if cost <= limit else HOPELESS
 
 
-@njit(cache=True)
+@lean
 def drop(b: Beds, printer: int, n: int) -> int:
     """Take the bed at a place out of a list."""
     bed = b.lines[printer, n]
@@ -141,7 +165,7 @@ def drop(b: Beds, printer: int, n: int) -> int:
     return int(bed)
 
 
-@njit(cache=True)
+@lean
 def insert(b: Beds, printer: int, n: int, bed: int) -> None:
     """Put a bed into a list."""
     for m in range(b.lengths[printer], n, -1):
@@ -150,7 +174,7 @@ def insert(b: Beds, printer: int, n: int, bed: int) -> None:
     b.lengths[printer] += 1
 
 
-@njit(cache=True)
+@lean
 def locate(b: Beds, bed: int) -> tuple[int, int]:
     """Printer and place of a bed."""
     for p in range(b.lengths.shape[0]):
@@ -160,7 +184,7 @@ def locate(b: Beds, bed: int) -> tuple[int, int]:
     return -1, -1
 
 
-@njit(cache=True)
+@lean
 def spare(b: Beds) -> int:
     """A bed that is not in use."""
     for bed in range(b.members.shape[0]):
@@ -169,7 +193,7 @@ def spare(b: Beds) -> int:
     return -1
 
 
-@njit(cache=True)
+@lean
 def move_piece(b: Beds, random: Words, piece: int, new_bed: bool) -> bool:
     """One piece to another bed, or to a new one anywhere."""
     old = b.bed_of[piece]
@@ -196,7 +220,7 @@ def move_piece(b: Beds, random: Words, piece: int, new_bed: bool) -> bool:
     return carries(b, bed, p)
 
 
-@njit(cache=True)
+@lean
 def swap_pieces(b: Beds, one: int, other: int) -> bool:
     """Two pieces of one family change beds."""
     bed, bed_other = b.bed_of[one], b.bed_of[other]
@@ -211,7 +235,7 @@ def swap_pieces(b: Beds, one: int, other: int) -> bool:
     return carries(b, bed, p) and carries(b, bed_other, q)
 
 
-@njit(cache=True)
+@lean
 def move_bed(b: Beds, random: Words, swap: bool) -> bool:
     """One bed to another place in any list, or two beds against each other."""
     p, q = pick(random, b.lengths.shape[0]), pick(random, b.lengths.shape[0])
@@ -227,16 +251,18 @@ def move_bed(b: Beds, random: Words, swap: bool) -> bool:
     return carries(b, bed, q)
 
 
-@njit(cache=True)
+@lean
 def keep(b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints) -> None:
     """Remember which piece is where."""
-    old_of[:] = b.bed_of
+    for piece in range(b.bed_of.shape[0]):
+        old_of[piece] = b.bed_of[piece]
     for p in range(b.lengths.shape[0]):
         old_lengths[p] = b.lengths[p]
-        old_lines[p, : b.lengths[p]] = b.lines[p, : b.lengths[p]]
+        for n in range(b.lengths[p]):
+            old_lines[p, n] = b.lines[p, n]
 
 
-@njit(cache=True)
+@lean
 def restore(b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints) -> None:
     """Bring back what was remembered; the sums of the beds follow."""
     for piece in range(b.bed_of.shape[0]):
@@ -245,25 +271,24 @@ def restore(b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints) -> None:
             lay(b, piece, old_of[piece])
     for p in range(b.lengths.shape[0]):
         b.lengths[p] = old_lengths[p]
-        b.lines[p, : old_lengths[p]] = old_lines[p, : old_lengths[p]]
+        for n in range(old_lengths[p]):
+            b.lines[p, n] = old_lines[p, n]
 
 
-@njit(cache=True, nogil=True)
+@owning
 def anneal_jointly(
     t: Tables, b: Beds, weights: Floats, steps: int, hot: float, cold: float, seed: int
 ) -> float:
     """Improve the beds in place; they are left as the best met, and timed. Returns its cost."""
     random = seeded(seed)
     pieces, printers = b.bed_of.shape[0], b.lengths.shape[0]
-    busy = np.zeros(t.window_at.shape[0] + 1, np.int32)
-    ready, at = np.zeros(printers, np.int32), np.zeros(printers, np.int32)
-    begin = np.zeros((2, b.members.shape[0]), np.int32)
+    c = clock_for(t, b)
     old_of, old_lines, old_lengths = b.bed_of.copy(), b.lines.copy(), b.lengths.copy()
     best_of, best_lines, best_lengths = b.bed_of.copy(), b.lines.copy(), b.lengths.copy()
-    timed(t, b, busy, ready, at, begin, weights, HOPELESS)
-    best_finish = ready.max()
+    timed(t, b, c, weights, HOPELESS)
+    best_finish = c.ready.max()
     weights[SCALE] = max(1.0, float(best_finish))
-    cost = timed(t, b, busy, ready, at, begin, weights, HOPELESS)
+    cost = timed(t, b, c, weights, HOPELESS)
     best_cost = cost
     factor = (cold / hot) ** (1.0 / max(1, steps))
     heat = hot
@@ -280,7 +305,7 @@ def anneal_jointly(
             good = move_bed(b, random, kind < 0.85)
         if good:
             limit = cost - heat * np.log(1.0 - draw(random))
-            new = timed(t, b, busy, ready, at, begin, weights, limit)
+            new = timed(t, b, c, weights, limit)
             good = new <= limit
         if not good:
             restore(b, old_of, old_lines, old_lengths)
@@ -290,10 +315,10 @@ def anneal_jointly(
         finish = 0
         for p in range(printers):
             if b.lengths[p] > 0:
-                finish = max(finish, ready[p] - t.cool[p])
+                finish = max(finish, c.ready[p] - t.cool[p])
         if finish < best_finish or (finish == best_finish and cost < best_cost - 1e-9):
             best_finish, best_cost = finish, cost
             keep(b, best_of, best_lines, best_lengths)
     restore(b, best_of, best_lines, best_lengths)
-    timed(t, b, busy, ready, at, begin, weights, HOPELESS)
+    timed(t, b, c, weights, HOPELESS)
     return best_cost

@@ -12,8 +12,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from planner.schedule.lean import lean, owning
 from planner.schedule.moves import Words, draw, pick, seeded
 from planner.schedule.problem import Ints, Tables
 from planner.schedule.state import Floats
@@ -31,19 +31,19 @@ class Lists(NamedTuple):
 FROM_LATEST = 0.5  # share of moves that take a batch from the printer that ends last
 
 
-@njit(cache=True)
+@lean
 def step(t: Tables, p: int, before: int, after: int) -> int:
     """Setup between two batches of a printer; none before the first and after the last."""
     return int(t.setup[p, before, after]) if before >= 0 and after >= 0 else 0
 
 
-@njit(cache=True)
+@lean
 def at(line: Ints, length: int, n: int) -> int:
     """The batch at a place, -1 outside the list."""
     return int(line[n]) if 0 <= n < length else -1
 
 
-@njit(cache=True)
+@lean
 def gain(t: Tables, p: int, line: Ints, length: int, n: int) -> int:
     """Ticks that a printer saves without the batch at a place."""
     before, batch, after = at(line, length, n - 1), line[n], at(line, length, n + 1)
@@ -55,7 +55,7 @@ def gain(t: Tables, p: int, line: Ints, length: int, n: int) -> int:
     )
 
 
-@njit(cache=True)
+@lean
 def cheapest(t: Tables, p: int, line: Ints, length: int, batch: int, skip: int) -> tuple[int, int]:
     """The place where a batch adds least, and what it adds; the batch at ``skip`` is taken to be gone."""
     best, where = 1 << 30, 0
@@ -71,14 +71,14 @@ def cheapest(t: Tables, p: int, line: Ints, length: int, batch: int, skip: int) 
     return where, int(best + t.duration[batch, p])
 
 
-@njit(cache=True)
+@lean
 def take(line: Ints, length: int, n: int) -> None:
     """Close the gap of a batch that goes."""
     for m in range(n, length - 1):
         line[m] = line[m + 1]
 
 
-@njit(cache=True)
+@lean
 def put(line: Ints, length: int, n: int, batch: int) -> None:
     """Make room for a batch that comes."""
     for m in range(length, n, -1):
@@ -86,7 +86,7 @@ def put(line: Ints, length: int, n: int, batch: int) -> None:
     line[n] = batch
 
 
-@njit(cache=True)
+@lean
 def price(ticks: float, scale: float) -> float:
     """The eighth power of a relative end: near the largest of several, but smooth."""
     x = ticks / scale
@@ -95,13 +95,13 @@ def price(ticks: float, scale: float) -> float:
     return float(x * x)
 
 
-@njit(cache=True)
+@lean
 def rise(s: Lists, p: int, new: int) -> float:
     """What a new end of a printer costs more than its present one."""
     return price(new, s.scale[0]) - price(s.ends[p], s.scale[0])
 
 
-@njit(cache=True)
+@lean
 def elsewhere(t: Tables, p: int, line: Ints, length: int, n: int, random: Words) -> tuple[int, int]:
     """A place for the batch at n drawn at random, and what the batch adds there once it is gone from n."""
     where = pick(random, length + 1)
@@ -115,14 +115,14 @@ def elsewhere(t: Tables, p: int, line: Ints, length: int, n: int, random: Words)
     return where, int(adds + t.duration[batch, p])
 
 
-@njit(cache=True)
+@lean
 def replaced(line: Ints, length: int, n: int, where: int, batch: int) -> None:
     """Put a batch at a place and take away the one at n; ``where`` counts with that one still there."""
     take(line, length, n)
     put(line, length - 1, where - (where > n), batch)
 
 
-@njit(cache=True)
+@lean
 def within(t: Tables, s: Lists, p: int, n: int, random: Words, limit: float) -> bool:
     """The batch at n to another place of its list; whether that was allowed, and done."""
     line, length = s.lines[p], s.lengths[p]
@@ -139,7 +139,7 @@ def within(t: Tables, s: Lists, p: int, n: int, random: Words, limit: float) -> 
     return True
 
 
-@njit(cache=True)
+@lean
 def shift(t: Tables, s: Lists, p: int, n: int, q: int, limit: float) -> bool:
     """The batch at n to the best place of another printer; whether that was allowed, and done."""
     batch, length = s.lines[p, n], s.lengths[q]
@@ -157,7 +157,7 @@ def shift(t: Tables, s: Lists, p: int, n: int, q: int, limit: float) -> bool:
     return True
 
 
-@njit(cache=True)
+@lean
 def swap(t: Tables, s: Lists, p: int, n: int, q: int, m: int, limit: float) -> bool:
     """Two batches change printers, each put at its best place; whether that was allowed, and done."""
     one, other = s.lines[p, n], s.lines[q, m]
@@ -175,7 +175,7 @@ def swap(t: Tables, s: Lists, p: int, n: int, q: int, m: int, limit: float) -> b
     return True
 
 
-@njit(cache=True)
+@lean
 def move(t: Tables, s: Lists, random: Words, limit: float) -> bool:
     """One move drawn at random; whether it was allowed, and done."""
     printers = s.lengths.shape[0]
@@ -191,7 +191,7 @@ def move(t: Tables, s: Lists, random: Words, limit: float) -> bool:
     return swap(t, s, p, n, q, pick(random, s.lengths[q]), limit)
 
 
-@njit(cache=True, nogil=True)
+@owning
 def anneal_setups(
     t: Tables, s: Lists, steps: int, hot: float, cold: float, seed: int, lines: Ints, lengths: Ints
 ) -> int:

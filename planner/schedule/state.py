@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from planner.schedule.decode import NEVER, mark, place
+from planner.schedule.lean import lean
 from planner.schedule.problem import Ints, Tables
 
 Floats = NDArray[np.float64]
@@ -44,7 +44,7 @@ class Scratch(NamedTuple):
     end: Ints
 
 
-@njit(cache=True)
+@lean
 def steep(end: float, weights: Floats) -> float:
     """The fourth or eighth power of a relative end: near the largest of several, but smooth."""
     x = float(end / weights[SCALE])
@@ -54,14 +54,14 @@ def steep(end: float, weights: Floats) -> float:
     return x * x
 
 
-@njit(cache=True)
+@lean
 def line_end(s: State, printer: int) -> int:
     """Tick at which the last run of a printer ends, 0 when it has none."""
     length = s.lengths[printer]
     return int(s.end[s.lines[printer, length - 1]]) if length > 0 else 0
 
 
-@njit(cache=True)
+@lean
 def line_cost(t: Tables, s: State, printer: int, weights: Floats) -> float:
     """Cost of one printer's list: its end, changes of filament, early sections late, parted pairs."""
     changes, parted = 0, 0
@@ -81,7 +81,7 @@ def line_cost(t: Tables, s: State, printer: int, weights: Floats) -> float:
     return float(cost)
 
 
-@njit(cache=True)
+@lean
 def take_off(s: State, k: Scratch, line: Ints, since: int, length: int) -> None:
     """Free the person from a tail, and remember its times."""
     for n in range(since, length):
@@ -90,7 +90,7 @@ def take_off(s: State, k: Scratch, line: Ints, since: int, length: int) -> None:
         mark(s.busy, s.begin[batch], s.block[batch], -1)
 
 
-@njit(cache=True)
+@lean
 def put_back(s: State, k: Scratch, printer: int, since: int) -> None:
     """Restore the times of a tail as they were before the move."""
     for n in range(since, s.lengths[printer]):
@@ -100,7 +100,7 @@ def put_back(s: State, k: Scratch, printer: int, since: int) -> None:
         mark(s.busy, s.begin[batch], s.block[batch], 1)
 
 
-@njit(cache=True)
+@lean
 def soonest(t: Tables, ready: int) -> int:
     """First tick, ready or later, at which somebody is there."""
     if ready >= t.window_at.shape[0] or t.window_at[ready] >= t.opens.shape[0]:
@@ -108,7 +108,7 @@ def soonest(t: Tables, ready: int) -> int:
     return max(ready, int(t.opens[t.window_at[ready]]))
 
 
-@njit(cache=True)
+@lean
 def prepare(t: Tables, s: State, k: Scratch, count: int, weights: Floats) -> float:
     """Set the lists of ``who`` to their ``since``; returns the cost that they cannot go below."""
     total = 0.0
@@ -129,7 +129,7 @@ def prepare(t: Tables, s: State, k: Scratch, count: int, weights: Floats) -> flo
     return total
 
 
-@njit(cache=True)
+@lean
 def retime(t: Tables, s: State, k: Scratch, count: int, weights: Floats, limit: float) -> bool:
     """Time the tails of the lists of ``who`` again, the printer that is ready first going first.
 
