@@ -13,11 +13,12 @@ from planner.compose.pieces import families
 from planner.compose.search import compose
 from planner.estimate.bed import bed_piece, bed_table
 from planner.flow.replan_outcomes import Outcomes
-from planner.model.batch import Batch, Misfit
+from planner.model.batch import Batch, Misfit, Placed
 from planner.model.part import Piece
 from planner.model.replan import EarlierPlan
 
 Family = tuple[str, float, float]
+ROUNDED_MM = 0.00051  # lengths are told to a thousandth
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,8 @@ def rebuilt(batch: Batch, task: ComposeTask) -> Batch | None:
     if not any(p.kind == printer.kind and task.workshop.can_run(p, filament) for p in task.workshop.printers):
         return None
     items = _items(mine, task)
+    tall = {item.piece: item.height_mm for item in items}
+    batch = replace(batch, placed=tuple(_unrounded(placed, tall[placed.piece]) for placed in batch.placed))
     bed = FilledBed(bed_kind(printer), batch.placed, batch.fill)
     if verify_beds([bed], items, task.workshop.clearance_mm):
         return None
@@ -113,6 +116,12 @@ def rebuilt(batch: Batch, task: ComposeTask) -> Batch | None:
         mass_g=sum(task.deposits[part.name].mass_g for part in parts),
         height_mm=max(placed.height_mm for placed in batch.placed),
     )
+
+
+def _unrounded(placed: Placed, height_mm: float) -> Placed:
+    """The height as it is, where the file told it rounded."""
+    same = abs(placed.height_mm - height_mm) <= ROUNDED_MM
+    return replace(placed, height_mm=height_mm) if same else placed
 
 
 def _family(piece: Piece, task: ComposeTask) -> Family:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.model.plan import Plan
+from planner.model.schedule import RUNNING
 from planner.report.lookup import Lookup
 from planner.report.words import (
     UNKNOWN,
@@ -45,10 +46,14 @@ def title(plan: Plan) -> str:
 
 
 def answers(plan: Plan) -> tuple[Answer, ...]:
-    """The seven lines Fits, Finished, Weighs, Balances, Buy, Costs and Start, in this order."""
+    """The seven lines Fits, Finished, Weighs, Balances, Buy, Costs and Start, in this order.
+
+    A plan that goes on from an earlier one says after Finished what changed.
+    """
     return (
         _fits(plan),
         _finished(plan),
+        *_changed(plan),
         _weighs(plan),
         _balances(plan),
         _buy(plan),
@@ -61,13 +66,20 @@ def _fits(plan: Plan) -> Answer:
     used = {run.printer for run in plan.schedule.runs}
     beds = f"{count(len(plan.batches), 'bed')} on {count(len(used), 'printer')}"
     aside = f"{count(len(plan.set_aside), 'mesh', 'meshes')} set aside" if plan.set_aside else ""
+    if not plan.batches and plan.past:
+        return Answer("Fits", "every bed is printed", (aside,) if aside else ())
     if not plan.batches:
         return Answer("Fits", "nothing to print", (aside,) if aside else (), act=True)
     if plan.misfits:
         verb = "fits" if len(plan.misfits) == 1 else "fit"
         short = f"no: {len(plan.misfits)} of {count(len(plan.pieces), 'piece')} {verb} no bed"
         return Answer("Fits", short, tuple(t for t in (f"the rest: {beds}", aside) if t), act=True)
-    return Answer("Fits", f"yes: {beds}", (aside,) if aside else (), act=bool(aside))
+    over = sum(past.outcome == "done" for past in plan.past)
+    begun = sum(run.mark == RUNNING for run in plan.schedule.runs)
+    running = f"{begun} of them {'prints' if begun == 1 else 'print'} now" if begun else ""
+    printed = f"{count(over, 'bed')} printed before" if over else ""
+    more = tuple(text for text in (running, printed, aside) if text)
+    return Answer("Fits", f"yes: {beds}", more, act=bool(aside))
 
 
 def proof(plan: Plan) -> str:
@@ -89,6 +101,23 @@ def _finished(plan: Plan) -> Answer:
     hours = sum(schedule.print_hours.values())
     facts = (f"{hours:.0f} print hours", proof(plan), count(len(schedule.visits), "visit"))
     return Answer("Finished", day_time(schedule.finish, plan), ("; ".join(facts),))
+
+
+def _changed(plan: Plan) -> tuple[Answer, ...]:
+    """What is different from the plan before, the beds named as far as there is room."""
+    made = plan.replan
+    if made is None:
+        return ()
+    words = []
+    for kind, text in (("failed", "failed"), ("new", "new"), ("moved", "moved"), ("dropped", "gone")):
+        beds = [change.batch for change in made.changes if change.kind == kind]
+        if beds:
+            more = f" and {len(beds) - 4} more" if len(beds) > 4 else ""
+            words.append(f"{', '.join(beds[:4])}{more} {text}")
+    stay = sum(change.kind == "stays" for change in made.changes)
+    kept = f"{stay} of {count(made.open_batches, 'open bed')} {'stays' if stay == 1 else 'stay'}"
+    short = "; ".join(words) or "nothing"
+    return (Answer("Changed", short, (kept,) if made.open_batches else ()),)
 
 
 def _weighs(plan: Plan) -> Answer:
@@ -164,7 +193,10 @@ def _start(plan: Plan) -> Answer:
     if not plan.schedule.runs:
         return Answer("Start", UNKNOWN, ("no bed is scheduled",))
     look = Lookup(plan)
-    run = min(plan.schedule.runs, key=lambda r: (r.start.timestamp(), r.name))
+    waiting = [run for run in plan.schedule.runs if run.mark != RUNNING]
+    if not waiting:
+        return Answer("Start", "nothing: what is left prints now")
+    run = min(waiting, key=lambda r: (r.start.timestamp(), r.name))
     batch = look.batch[run.batch]
     spools = " and ".join(draw.spool for draw in run.draws)
     minutes = (run.end - run.start).total_seconds() / 60.0

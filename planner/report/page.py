@@ -12,6 +12,7 @@ from planner.report.plan_json import plan_hash
 from planner.report.sheet_answers import answers_sheets
 from planner.report.sheet_beds import bed_sheets
 from planner.report.sheet_build import build_sheets
+from planner.report.sheet_changes import change_sheets
 from planner.report.sheet_cost import cost_sheets
 from planner.report.sheet_mass import mass_sheets
 from planner.report.sheet_notes import notes_sheets
@@ -32,6 +33,7 @@ def report_html(plan: Plan, identification: str | None = None) -> str:
     look = Lookup(plan)
     sheets = [
         *answers_sheets(look),
+        *change_sheets(look),
         *timetable_sheets(look),
         *bed_sheets(look),
         *mass_sheets(look),
