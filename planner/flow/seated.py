@@ -32,7 +32,8 @@ def silhouettes(
     for name, (part, seat) in _seated(job.airframe, parts, deposits, pieces).items():
         triangles = _in_place(job.meshes[meshes[part]].triangles, seat)
         above, beside = silhouette(triangles), silhouette(triangles @ _AS_BESIDE.T)
-        found.append(Silhouette(name, _rings(above), _rings(beside)))
+        turn, (x, y, z) = tuple(map(float, seat[0].ravel())), seat[1].tolist()
+        found.append(Silhouette(name, _rings(above), _rings(beside), turn, (x, y, z)))
     return tuple(found)
 
 

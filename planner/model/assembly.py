@@ -11,12 +11,16 @@ Ring = tuple[tuple[float, float], ...]
 class Silhouette:
     """Outlines of one piece where it sits: ``above`` in (x, y), ``beside`` in (x, z); mm.
 
-    x runs aft from the datum, y to the right, z up.
+    x runs aft from the datum, y to the right, z up. ``turn`` (row by row) and ``shift_mm`` bring the
+    coordinates of its mesh there: ``x_airframe = turn @ x_mesh + shift``; a mirrored piece is
+    mirrored by ``turn``, too.
     """
 
     piece: str
     above: tuple[Ring, ...]
     beside: tuple[Ring, ...]
+    turn: tuple[float, ...] = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
+    shift_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

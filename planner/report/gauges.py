@@ -85,7 +85,7 @@ def _whisker(low: float, middle: float, high: float, y: float) -> list[str]:
 def _grams_axis(x: object, top: float, width: float, y: float) -> list[str]:
     place = x if callable(x) else float
     parts = [line(1.0, y, width - 1.0, y, THIN)]
-    for grams in steps(0.0, top, 8):
+    for grams in steps(0.0, top, min(8, int(width / 10.0))):
         at = place(grams)
         unit = " g" if grams == 0 else ""
         anchor = "start" if at < 4 else "middle"
@@ -119,7 +119,7 @@ def balance_ruler(balance: Balance, datum: str, width: float) -> str:
         if text_width("window", 1.9) + 1 < b - a:
             parts.append(text((a + b) / 2, y - 4.9, "window", 1.9, "middle", fill=_GREY))
     parts.append(line(1.0, y, width - 1.0, y, MIDDLE))
-    for station in steps(low, high, 16):
+    for station in steps(low, high, min(16, int(width / 8.0))):
         at = x(station)
         parts += [
             line(at, y, at, y + 1.2, THIN),

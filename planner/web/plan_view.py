@@ -9,7 +9,7 @@ import jinja2
 
 from planner.model.plan import Plan
 from planner.report.answers import answers, printed_minor, title
-from planner.report.blocks import Block, Table
+from planner.report.blocks import Block, Figure, Table, made_here
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.lookup import Lookup
 from planner.report.plan_json import plan_hash
@@ -24,9 +24,11 @@ from planner.report.sheet_timetable import timetable_sheets
 from planner.report.sheets import Sheet
 from planner.report.words import UNKNOWN, day_time, decimal, local, money, quantity
 from planner.units import hours_text, money_text
+from planner.web.palette import colour
 
 PLAN = "plan.json"
-CARD = "card.json"  # the little of it that the first sheet shows
+NARROW_MM = 80.0  # a gauge of this width is readable on a screen of 360 px
+GAUGE_MM = 18.0  # no drawing of the airframe is as low as that
 
 
 def measures(plan: Plan) -> dict[str, Any]:
@@ -83,18 +85,13 @@ def plan_view(plan: Plan) -> dict[str, Any]:
         "answers": [
             {"label": a.label, "short": a.short, "more": list(a.more), "act": a.act} for a in answers(plan)
         ],
-        "gauges": {
-            "Weighs": mass_bar(plan.mass, 120.0) if plan.mass.items else "",
-            "Balances": balance_ruler(plan.balance, plan.airframe.datum, 120.0)
-            if plan.balance.station_mm is not None
-            else "",
-        },
+        "gauges": gauges(plan, 120.0),
         "beds": [
             {"name": name, "shows": sheets[0].shows, "scale": sheets[0].scale, "html": markup(sheets)}
             for name, sheets in beds.items()
         ],
         "timetable": markup(timetable_sheets(look)),
-        "balance": markup(mass_sheets(look)),
+        "balance": _balance(look),
         "parts": markup([*parts_sheets(look), *spool_sheets(look)]),
         "build": markup(build_sheets(look)),
         "notes": markup(notes_sheets(look)),
@@ -102,10 +99,39 @@ def plan_view(plan: Plan) -> dict[str, Any]:
         "cautions": list(plan.cautions),
         "measures": measures(plan),
         "placed": _placed(look),
+        "assembled": _assembled(look),
         "set_aside": [[aside.mesh, aside.reason] for aside in plan.set_aside],
         "finish": day_time(plan.schedule.finish, plan) if plan.schedule.runs else UNKNOWN,
         "print_hours": hours_text(60 * sum(plan.schedule.print_hours.values())),
     }
+
+
+def gauges(plan: Plan, wide_mm: float) -> dict[str, str]:
+    """Mass bar and balance ruler, each for a wide and for a narrow screen; the style shows one of them."""
+    made = {"Weighs": "", "Balances": ""}
+    for kind, width in (("wide", wide_mm), ("narrow", NARROW_MM)):
+        drawn = {
+            "Weighs": mass_bar(plan.mass, width) if plan.mass.items else "",
+            "Balances": balance_ruler(plan.balance, plan.airframe.datum, width)
+            if plan.balance.station_mm is not None
+            else "",
+        }
+        for label, svg in drawn.items():
+            made[label] += f'<span class="on-{kind}">{svg}</span>' if svg else ""
+    return made
+
+
+def _balance(look: Lookup) -> str:
+    """The mass sheet; its two gauges are drawn for both widths of screen."""
+    sheets = mass_sheets(look)
+    drawn = iter([svg for svg in gauges(look.plan, 170.0).values() if svg])
+    blocks = [
+        replace(block, svg=made_here(next(drawn, block.svg)))
+        if isinstance(block, Figure) and block.height_mm <= GAUGE_MM
+        else block
+        for block in sheets[0].blocks
+    ]
+    return markup([replace(sheets[0], blocks=tuple(blocks)), *sheets[1:]])
 
 
 def _placed(look: Lookup) -> dict[str, Any]:
@@ -124,6 +150,26 @@ def _placed(look: Lookup) -> dict[str, Any]:
         size = (bed.shape, bed.width_mm, bed.depth_mm) if bed else ("rectangle", 220.0, 220.0)
         made[batch.name] = {"shape": size[0], "width": size[1], "depth": size[2], "pieces": pieces}
     return made
+
+
+def _assembled(look: Lookup) -> dict[str, Any]:
+    """Every piece that has a seat with the way into the airframe, and where it all balances."""
+    ranks = {name: rank for rank, name in enumerate(look.sections)}
+    pieces = [
+        {
+            "part": look.piece[s.piece].part,
+            "colour": colour(ranks.get(look.section(s.piece), 0)),
+            "turn": list(s.turn),
+            "shift": list(s.shift_mm),
+        }
+        for s in look.plan.silhouettes
+    ]
+    balance = look.plan.balance
+    if balance.station_mm is None:
+        return {"pieces": pieces, "balance": None}
+    lifted = [(i.mass_g, i.up_mm) for i in look.plan.mass.items if i.up_mm is not None and i.mass_g > 0.0]
+    up = sum(m * z for m, z in lifted) / sum(m for m, _ in lifted) if lifted else 0.0
+    return {"pieces": pieces, "balance": [balance.station_mm, balance.across_mm or 0.0, up]}
 
 
 def _cost(look: Lookup) -> dict[str, Any]:

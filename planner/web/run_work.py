@@ -18,7 +18,8 @@ def plan(
     """Plan a folder; messages are ``progress``, then ``done`` or ``failed``."""
     from planner import actions
     from planner.web.bench import alone
-    from planner.web.plan_view import CARD, PLAN, plan_view
+    from planner.web.card import CARD, card
+    from planner.web.plan_view import PLAN, plan_view
     from planner.web.settings import request_for
     from planner.web.workspace import write_record
 
@@ -35,7 +36,7 @@ def plan(
         view["revision"] = revision
         view["stopped"] = stop.is_set()
         write_record(place, PLAN, view)
-        write_record(place, CARD, {"answers": view["answers"]})
+        write_record(place, CARD, card(made))
         pipe.send(("done", None))
     except PlannerError as error:
         pipe.send(("failed", str(error)))

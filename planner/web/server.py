@@ -10,6 +10,7 @@ import threading
 import webbrowser
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from planner.errors import InputError, MissingExtra
 from planner.web.workspace import default_workspace
@@ -49,6 +50,8 @@ def serve(request: PageRequest) -> None:
             next_step='Install them with: pip install "airframe-print-planner[page]"',
         ) from error
     del starlette
+    if request.window:
+        _webview()  # told before anything is opened
     from planner.web.app import application
     from planner.web.desk import desk_for
     from planner.web.lock import WorkspaceLock
@@ -141,11 +144,8 @@ def _run(server: object, listening: socket.socket, address: str, request: PageRe
         server.run(sockets=[listening])
 
 
-def _window(server: object, listening: socket.socket, address: str) -> None:
-    """Show the page in a window of its own; the page ends with the window."""
-    import uvicorn
-
-    assert isinstance(server, uvicorn.Server)  # noqa: S101
+def _webview() -> Any:
+    """The package that opens windows."""
     try:
         import webview
     except ImportError as error:
@@ -153,6 +153,15 @@ def _window(server: object, listening: socket.socket, address: str) -> None:
             "a window of its own needs the package pywebview, which is not installed.",
             next_step="Install it with: pip install pywebview; or leave --window out.",
         ) from error
+    return webview
+
+
+def _window(server: object, listening: socket.socket, address: str) -> None:
+    """Show the page in a window of its own; the page ends with the window."""
+    import uvicorn
+
+    assert isinstance(server, uvicorn.Server)  # noqa: S101
+    webview = _webview()
     thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
     thread.start()
     webview.create_window("planner", address, width=1280, height=860)

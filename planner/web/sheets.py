@@ -66,6 +66,7 @@ def home(request: Request) -> Response:
     for identifier in workspace.airframes():
         folder = workspace.folder(identifier)
         look = read_record(folder, "look.json") or {}
+        told = read_record(folder, "card.json") or {}
         meshes = sorted(look.get("meshes", []), key=lambda row: -max(row["extents"]))
         cards.append(
             {
@@ -73,7 +74,9 @@ def home(request: Request) -> Response:
                 "meshes": len(meshes),
                 "aside": len(look.get("set_aside", [])),
                 "pictures": [row["key"] for row in meshes[:3]],
-                "answers": (read_record(folder, "card.json") or {}).get("answers", []),
+                "answers": told.get("answers", []),
+                "title": told.get("title") or identifier,
+                "outline": told.get("outline", ""),
             }
         )
     return _page("home.html", cards=cards, root=str(workspace.root), index=None, airframe=None, here="")
@@ -238,7 +241,14 @@ def scenes(request: Request) -> Response:
         for section in parts_shown(state, known).values()
         for part in section
     }
-    return JSONResponse({"parts": rows, "beds": plan.get("placed", {}), "bed": _bed(state)})
+    return JSONResponse(
+        {
+            "parts": rows,
+            "beds": plan.get("placed", {}),
+            "bed": _bed(state),
+            "assembled": plan.get("assembled", {"pieces": []}),
+        }
+    )
 
 
 def download(request: Request) -> Response:

@@ -193,6 +193,31 @@ def test_all_parts_and_a_bed_are_shown_in_3d(demo: Any, served: Running) -> None
     until(demo, "Number(document.getElementById('view-canvas').dataset.painted) > 0")
 
 
+def test_the_airframe_is_shown_put_together(demo: Any, served: Running) -> None:
+    """Both wings from one mesh, and where it balances; the card of the first sheet has its outline."""
+    demo.goto(f"{served.base}/a/demo_meshes/balance")
+    demo.click("[data-assembled]")
+    until(demo, "Number(document.getElementById('view-canvas').dataset.painted) > 0")
+    assert 1000 < int(demo.locator("#view-canvas").get_attribute("data-triangles")) < 200_000
+    assert "where it balances" in demo.text_content("#view-note")
+    demo.click("#view-close")
+    demo.goto(served.base + "/")
+    demo.wait_for_selector(".card svg.outline path")
+    assert "Shoreline survey glider" in demo.text_content(".card")
+
+
+def test_gauges_are_whole_on_a_narrow_screen(demo: Any, served: Running) -> None:
+    """At 360 px the mass bar and the ruler fit without being pushed sideways."""
+    demo.set_viewport_size({"width": 360, "height": 800})
+    for sheet in ("/plan", "/balance"):
+        demo.goto(f"{served.base}/a/demo_meshes{sheet}")
+        demo.wait_for_selector(".on-narrow svg")
+        wide = "[...document.querySelectorAll('.on-narrow svg')].map(s => s.getBoundingClientRect().right)"
+        assert all(0 < right <= 360 for right in demo.evaluate(wide))
+        assert not demo.evaluate("[...document.querySelectorAll('.on-wide')].some(s => s.offsetWidth)")
+    demo.set_viewport_size({"width": 1280, "height": 900})
+
+
 def test_two_tabs_see_each_others_choices(demo: Any, open_tab: Any) -> None:
     """An edit in one tab appears in the other without a reload."""
     other = open_tab("/a/demo_meshes")

@@ -84,6 +84,7 @@ document.addEventListener("click", async (event) => {
     view({ one: document.querySelector(`[data-scene="${button.dataset.spotOf}"]`) });
   else if (button.dataset.bedOf) view({ bed: button.dataset.bedOf });
   else if (button.id === "all-3d") view({ all: true });
+  else if ("assembled" in button.dataset) view({ assembled: true });
   else if (button.closest("[data-sort] th")) sort(button.closest("th"));
 });
 

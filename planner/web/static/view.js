@@ -24,7 +24,8 @@ async function solid(key, colour, pose) {
   const geometry = new THREE.BufferGeometry();
   geometry.setAttribute("position", new THREE.BufferAttribute(await corners(key), 3));
   geometry.computeVertexNormals();
-  const material = new THREE.MeshLambertMaterial({ color: colour, side: THREE.DoubleSide, flatShading: true });
+  const soft = new THREE.Color(colour).lerp(new THREE.Color("#ffffff"), 0.15); // as in the pictures
+  const material = new THREE.MeshLambertMaterial({ color: soft, side: THREE.DoubleSide, flatShading: true });
   const mesh = new THREE.Mesh(geometry, material);
   const group = new THREE.Group();
   if (pose) {
@@ -105,6 +106,35 @@ async function allParts(scene, told) {
   return { target: whole, words: [] };
 }
 
+// Airframe axes: x aft, y to the right, z up; seen from ahead and above, nose towards the lower left.
+async function assembled(scene, told, ink) {
+  const whole = new THREE.Group();
+  for (const piece of told.assembled.pieces) {
+    const part = told.parts[piece.part];
+    if (!part) continue;
+    const { mesh } = await solid(part.key, piece.colour, null);
+    const [t, s] = [piece.turn, piece.shift];
+    const m = new THREE.Matrix4();
+    m.set(t[0], t[1], t[2], s[0], t[3], t[4], t[5], s[1], t[6], t[7], t[8], s[2], 0, 0, 0, 1);
+    mesh.matrixAutoUpdate = false; // it may mirror, which no turn and no scale of its own could say
+    mesh.matrix.copy(m);
+    whole.add(mesh);
+  }
+  scene.add(whole);
+  if (told.assembled.balance) {
+    const size = box(whole).getSize(new THREE.Vector3()).length();
+    const over = { depthTest: false, transparent: true };
+    const ball = new THREE.Mesh(new THREE.SphereGeometry(size / 110, 20, 14), new THREE.MeshBasicMaterial({ color: "#b84300", opacity: 0.9, ...over }));
+    const ring = new THREE.Mesh(new THREE.TorusGeometry(size / 60, size / 500, 8, 40), new THREE.MeshBasicMaterial({ color: ink, ...over }));
+    ball.add(ring);
+    ball.position.set(...told.assembled.balance);
+    [ball.renderOrder, ring.renderOrder] = [2, 2];
+    scene.add(ball);
+  }
+  name.textContent = await text("assembled");
+  return { target: whole, words: told.assembled.balance ? [await text("balance_mark")] : [] };
+}
+
 async function oneBed(scene, told, bedName, ink) {
   const bed = told.beds[bedName];
   const whole = new THREE.Group();
@@ -125,7 +155,7 @@ async function oneBed(scene, told, bedName, ink) {
   return { target: whole, words: [] };
 }
 
-export async function open({ one, all, bed }) {
+export async function open({ one, all, bed, assembled: together }) {
   shown?.end();
   if (!dialog.open) dialog.showModal();
   let renderer;
@@ -143,25 +173,36 @@ export async function open({ one, all, bed }) {
   sun.position.set(-1, -2, 3);
   scene.add(sun);
   const told = one ? null : await fetch(`${base}/scenes`).then((answer) => answer.json());
-  const { target, words } = one ? await onePart(scene, one, ink) : all ? await allParts(scene, told) : await oneBed(scene, told, bed, ink);
+  const { target, words } = one
+    ? await onePart(scene, one, ink)
+    : all ? await allParts(scene, told) : together ? await assembled(scene, told, ink) : await oneBed(scene, told, bed, ink);
   const around = box(target);
   const middle = around.getCenter(new THREE.Vector3());
   const reach = Math.max(around.getSize(new THREE.Vector3()).length(), 20);
   const camera = new THREE.PerspectiveCamera(35, 1, reach / 200, reach * 20);
   camera.up.set(0, 0, 1);
-  camera.position.copy(middle).add(new THREE.Vector3(0.55, -1.15, 0.75).multiplyScalar(reach * (all ? 0.85 : 1.1)));
+  const from = together ? new THREE.Vector3(-0.75, -0.7, 0.5) : new THREE.Vector3(0.55, -1.15, 0.75);
+  camera.position.copy(middle).add(from.multiplyScalar(reach * (all ? 0.85 : together ? 1.0 : 1.1)));
   const controls = new OrbitControls(camera, canvas);
   controls.target.copy(middle);
   let asked = false;
-  const paint = () => {
+  // A machine that cannot paint fast enough turns a coarser picture, and gets the fine one when it rests.
+  let [coarse, last, resting] = [false, 0, 0];
+  const paint = (now) => {
     asked = false;
     const { clientWidth: w, clientHeight: h } = canvas;
-    renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+    const turning = now - last < 400;
+    if (turning && now - last > 40) coarse = true;
+    last = now;
+    clearTimeout(resting);
+    if (coarse && turning) resting = setTimeout(later, 420);
+    renderer.setPixelRatio(coarse && turning ? 0.4 : Math.min(devicePixelRatio, 2));
     renderer.setSize(w, h, false);
     camera.aspect = w / h;
     camera.updateProjectionMatrix();
     renderer.render(scene, camera);
     canvas.dataset.painted = String(Number(canvas.dataset.painted ?? 0) + 1);
+    canvas.dataset.triangles = String(renderer.info.render.triangles);
   };
   const later = () => { if (!asked) { asked = true; requestAnimationFrame(paint); } }; // painted only when it changes
   controls.addEventListener("change", later);
