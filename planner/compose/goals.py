@@ -150,7 +150,7 @@ def told(
     together = pairs - int(values[PAIRS])
     sections = ", ".join(f"{name} {ready[name]:.1f} h" for name in section_weights(task) if name in ready)
     words = {
-        FINISH: f"{values[FINISH]:.1f} h after the start",
+        FINISH: f"{values[FINISH]:.1f} h after the start; {_proved(schedule)}",
         SECTIONS: f"printed after: {sections}" if sections else "none",
         VISITS: f"{_count(len(schedule.visits), 'visit')}, {_count(nights, 'start')} from 22 to 6 o'clock",
         RISK: f"longest bed {longest:.1f} h; {values[RISK]:.2f} print hours lost to failures on average",
@@ -195,6 +195,15 @@ def _ready_hours(named: Mapping[str, Batch], schedule: Schedule, task: ComposeTa
 
 def _due_hours(task: ComposeTask) -> dict[str, float]:
     return {name: minute_of(task.start, moment) / 60.0 for name, moment in task.due.items()}
+
+
+def _proved(schedule: Schedule) -> str:
+    """What is proved of the finish, on whatever beds and on these."""
+    if schedule.proven_gap is None or schedule.beds_bound_h is None:
+        return "not proved"
+    these = schedule.makespan_h / schedule.beds_bound_h - 1.0 if schedule.beds_bound_h > 0.0 else 0.0
+    beds = "none is sooner" if these <= 1e-9 else f"within {100 * these:.1f} %"
+    return f"proved within {100 * schedule.proven_gap:.1f} % on whatever beds, {beds} on these"
 
 
 def _count(number: int, noun: str) -> str:

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from planner.compose.beds import Bedding, BedMaker
 from planner.compose.candidate import Candidate, candidate
 from planner.compose.composition import ComposeTask, Composition, Progress
+from planner.compose.free_bound import free_bound
 from planner.compose.goal_search import GoalSearch
 from planner.compose.goals import best_of, measured, order_of, told
-from planner.compose.joint_table import sight_of
+from planner.compose.joint_table import Sight, sight_of
 from planner.compose.oracle import Oracle
 from planner.compose.pieces import tidied
 from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.goal import FINISH, SPOOLS
-from planner.schedule.plan import schedule_batches
+from planner.model.schedule import Schedule
+from planner.schedule.plan import beds_bound, schedule_batches
 from planner.schedule.spools import assign_spools
 from planner.schedule.visits import visits_of
 
@@ -60,9 +62,10 @@ def compose(
     _caps(maker, take, lambda: bool(found) and halt())
     if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
+    sight = _sight(maker, found)
     if not halt():
-        _jointly(maker, found, order, take, halt)
-    return _finished(_winner(found, order, task), order, task)
+        _jointly(maker, sight, found, order, take, halt)
+    return _finished(_winner(found, order, task), order, task, free_bound(sight))
 
 
 def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
@@ -91,8 +94,15 @@ def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[],
         raise refused
 
 
+def _sight(maker: BedMaker, found: Sequence[Candidate]) -> Sight:
+    """The pieces as the joint search sees them, with a calendar in which all plans so far have room."""
+    hours = max(made.values[FINISH] for made in found)
+    return sight_of(maker, max(DAYS_AT_LEAST, math.ceil(hours / 12.0) + 7))
+
+
 def _jointly(
     maker: BedMaker,
+    sight: Sight,
     found: list[Candidate],
     order: tuple[int, ...],
     take: Callable[[Candidate], None],
@@ -101,8 +111,6 @@ def _jointly(
     """Pieces, beds and order together, from the best of the caps."""
     task = maker.task
     first = found[best_of([made.values for made in found], order)]
-    hours = max(made.values[FINISH] for made in found)
-    sight = sight_of(maker, max(DAYS_AT_LEAST, math.ceil(hours / 12.0) + 7))
     oracle = Oracle(sight.items, task.workshop.clearance_mm, task.effort, task.seed)
     for made in found:
         for batch in made.bedding.batches:
@@ -126,7 +134,9 @@ def _with_spools(made: Candidate, task: ComposeTask) -> tuple[float, ...]:
     return (*made.values[:SPOOLS], float(sum(use.bought for use in spools)), *made.values[SPOOLS + 1 :])
 
 
-def _finished(made: Candidate, order: tuple[int, ...], task: ComposeTask) -> Composition:
+def _finished(
+    made: Candidate, order: tuple[int, ...], task: ComposeTask, whatever_beds: float
+) -> Composition:
     """Beds named in the order in which they run, spools given to the runs, visits written out."""
     schedule = made.schedule
     names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
@@ -136,9 +146,26 @@ def _finished(made: Candidate, order: tuple[int, ...], task: ComposeTask) -> Com
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, task.workshop, task.start)
     full = replace(schedule, runs=runs, visits=visits, interventions=len(visits))
+    full = _with_bounds(full, batches, task, whatever_beds)
     values = measured(batches, full, task, sum(use.bought for use in spools))
     goals = told(order, values, batches, full, task)
     return Composition(tuple(batches), made.bedding.misfits, full, spools, goals)
+
+
+def _with_bounds(
+    schedule: Schedule, batches: Sequence[Batch], task: ComposeTask, whatever_beds: float
+) -> Schedule:
+    """What is proved: for all beds that there could be, and for the beds as they are."""
+    minutes = 60.0 * schedule.makespan_h
+    beds = beds_bound(batches, task.workshop, task.start, round(minutes), task.effort, task.seed)
+    bound = min(minutes, whatever_beds)
+    gap = minutes / bound - 1.0 if bound > 0.0 else None
+    return replace(
+        schedule,
+        lower_bound_h=bound / 60.0,
+        proven_gap=gap,
+        beds_bound_h=beds / 60.0,
+    )
 
 
 def _beddings(maker: BedMaker) -> Iterator[Bedding]:

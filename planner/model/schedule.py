@@ -61,7 +61,11 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Schedule:
-    """Runs in order of their start. ``lower_bound_h`` is proved; ``proven_gap`` follows from it."""
+    """Runs in order of their start. ``lower_bound_h`` is proved; ``proven_gap`` follows from it.
+
+    The bound holds whatever pieces share a bed where the beds were searched for; ``beds_bound_h`` is one
+    that is proved for the beds as they are.
+    """
 
     runs: tuple[Run, ...]
     visits: tuple[Visit, ...]
@@ -72,3 +76,4 @@ class Schedule:
     proven_gap: float | None
     interventions: int
     changeovers: int
+    beds_bound_h: float | None = None

@@ -21,7 +21,7 @@ def area_bound(tables: Tables) -> int:
     count = tables.duration.shape[0]
     if count == 0:
         return 0
-    earliest = _earliest_start(tables)
+    earliest = earliest_start(tables)
     usable = tables.duration >= 0
     ticks = np.where(usable, tables.duration, np.iinfo(np.int32).max)
     longest = int((np.where(usable, earliest[None, :] + ticks, np.iinfo(np.int32).max)).min(axis=1).max())
@@ -36,7 +36,7 @@ def area_bound(tables: Tables) -> int:
     return best
 
 
-def _earliest_start(tables: Tables) -> NDArray[np.int64]:
+def earliest_start(tables: Tables) -> NDArray[np.int64]:
     """First tick at which a run may begin on each printer, persons taken to be free."""
     result = np.zeros(len(tables.release), dtype=np.int64)
     for printer, release in enumerate(tables.release):

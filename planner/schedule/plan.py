@@ -14,11 +14,13 @@ from planner.schedule.calendar import FIRST_HORIZON_DAYS, LAST_HORIZON_DAYS, Win
 from planner.schedule.dispatch import Timing, dispatch
 from planner.schedule.improve import Weights, improve
 from planner.schedule.problem import Tables, compile_tables
+from planner.schedule.slot_bound import slot_bound
 from planner.schedule.timetable import runs_of, schedule_of
 
 MINUTES_PER_DAY = 24 * 60
 STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
 WEIGHTS = Weights(change=0.01, early=0.003)
+PROOF_EFFORT = {"normal": 0.5, "thorough": 20.0}  # deterministic time of the solver, near to seconds
 
 
 def schedule_batches(
@@ -62,6 +64,18 @@ def timed_schedule(batches: Sequence[Batch], timing: Timing, workshop: Workshop,
     tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
     runs = runs_of(timing, tables, batches, workshop, start)
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
+
+
+def beds_bound(
+    batches: Sequence[Batch], workshop: Workshop, start: datetime, finish_minutes: int, effort: str, seed: int
+) -> int:
+    """Minutes before which no schedule of these beds ends; proved, and never above a finish that is known."""
+    days = min(LAST_HORIZON_DAYS, max(FIRST_HORIZON_DAYS, 2 * finish_minutes // MINUTES_PER_DAY + 1))
+    spans = windows(workshop.attendance, start, days)
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    if effort == "quick":
+        return min(finish_minutes, area_bound(tables))
+    return slot_bound(tables, finish_minutes, effort=PROOF_EFFORT[effort], seed=seed)
 
 
 def _early_weights(batches: Sequence[Batch], section_of: Mapping[str, int]) -> dict[str, float]:

@@ -1,6 +1,7 @@
 """Unrelated machines with setups: the published optima of Vallada and Ruiz (EJOR 211, 2011)."""
 
 import importlib.util
+import itertools
 from pathlib import Path
 
 import pytest
@@ -32,7 +33,7 @@ def added_up(path, timing):
         order = timing.order(machine)
         seen += order
         spent = sum(pairs[job][2 * machine + 1] for job in order)
-        spent += sum(int(rows[machine * jobs + a][b]) for a, b in zip(order, order[1:], strict=False))
+        spent += sum(int(rows[machine * jobs + a][b]) for a, b in itertools.pairwise(order))
         ends.append(spent)
     assert sorted(seen) == list(range(jobs))
     return max(ends)
