@@ -20,6 +20,7 @@ from planner.units import grams_text, hours_text
 
 NOT_PRINTED = ("fittings", "finish")  # kinds of cost lines that no printer makes
 
+SHORT_H = 10.0  # print hours below which minutes are told
 _LOOSE = 0.5  # a gap above it proves nothing that is worth a number
 
 
@@ -99,7 +100,8 @@ def _finished(plan: Plan) -> Answer:
     if not schedule.runs:
         return Answer("Finished", UNKNOWN, ("no bed is scheduled",), act=True)
     hours = sum(schedule.print_hours.values())
-    facts = (f"{hours:.0f} print hours", proof(plan), count(len(schedule.visits), "visit"))
+    told = f"{hours:.0f} print hours" if hours >= SHORT_H else f"{hours_text(60.0 * hours)} of printing"
+    facts = (told, proof(plan), count(len(schedule.visits), "visit"))
     return Answer("Finished", day_time(schedule.finish, plan), ("; ".join(facts),))
 
 

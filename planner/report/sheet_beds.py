@@ -13,7 +13,7 @@ from planner.report.sheet_timetable import letter
 from planner.report.sheets import Sheet, laid_out
 
 _MOST_ROWS = 7  # of the wide table; more rows stand in two columns
-_DRAWING = 168.0  # mm of height that a bed may take
+_DRAWINGS = (168.0, 150.0, 125.0, 100.0)  # mm of height that a bed may take, so that one sheet will do
 
 
 def bed_sheets(look: Lookup) -> list[Sheet]:
@@ -25,7 +25,15 @@ def bed_sheets(look: Lookup) -> list[Sheet]:
 
 
 def _sheets(look: Lookup, batch: Batch, prefix: str) -> list[Sheet]:
-    svg, drawn = bed_picture(look, batch, prefix, 170.0, _DRAWING)
+    for height in _DRAWINGS:
+        made = _sheets_with(look, batch, prefix, height)
+        if len(made) == 1:
+            return made
+    return _sheets_with(look, batch, prefix, _DRAWINGS[0])
+
+
+def _sheets_with(look: Lookup, batch: Batch, prefix: str, height: float) -> list[Sheet]:
+    svg, drawn = bed_picture(look, batch, prefix, 170.0, height)
     pairs: list[tuple[str, str | Markup]] = [
         (label, letter(look, value) if label == "filament" else value)
         for label, value in facts_of(look, batch)

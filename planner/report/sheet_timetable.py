@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
+from planner.model.schedule import RUNNING
 from planner.report.blocks import Block, Cell, Column, Figure, Heading, Row, Table, Words, made_here
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
-from planner.report.timetable import FULL, busy_printers, strip, strip_height, strips
+from planner.report.timetable import FULL, MOST_ROWS, busy_printers, strip, strip_height, strips
 from planner.report.words import count, day_time, grams, short_time, zone_of
 from planner.units import grams_text, hours_text
 
@@ -28,9 +29,11 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
         return laid_out("Timetable", "Who prints what when?", "nothing to print", words)
     rows = busy_printers(look)
     blocks: list[Block] = []
-    for k, (since, until) in enumerate(strips(look)):
-        drawn = strip(look, since, until, rows, f"week{k}")
-        blocks.append(Figure(made_here(drawn), strip_height(len(rows), FULL)))
+    for first in range(0, len(rows), MOST_ROWS):
+        some = rows[first : first + MOST_ROWS]
+        for k, (since, until) in enumerate(strips(look)):
+            drawn = strip(look, since, until, some, f"week{k}-{first}")
+            blocks.append(Figure(made_here(drawn), strip_height(len(some), FULL)))
     blocks.append(Words(_key(look), "quiet"))
     blocks += [Heading("Visits"), _visits(look), Heading("Runs"), _runs(look)]
     shows = (
@@ -41,22 +44,33 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
 
 def _key(look: Lookup) -> str:
     schedule = look.plan.schedule
-    hours = ", ".join(f"{name} {hours_text(60 * h)}" for name, h in schedule.print_hours.items())
-    return (
-        "Grey: night, 22 to 6 o'clock. Hatched: nobody is there. Teeth below the rows: visits. The line under"
-        f" a run is its filament; a tick with two letters is a changeover ({schedule.changeovers} in all)."
-        f" Print hours: {hours}."
-    )
+    hours = ", ".join(f"{name} {hours_text(60 * h)}" for name, h in schedule.print_hours.items() if h > 0.0)
+    idle = [name for name, h in schedule.print_hours.items() if h <= 0.0]
+    begun = any(run.mark == RUNNING for run in schedule.runs)
+    cut = any(len(run.draws) > 1 for run in schedule.runs)
+    told = [
+        "Grey ground: night, 22 to 6 o'clock. Hatched: nobody is there. Teeth below the rows: visits, the"
+        " band is the next one. The line under a run is its filament; a tick is a changeover, its letters say"
+        f" from which filament to which ({schedule.changeovers} in all).",
+        "Dotted tick: the spool is changed in mid-run." if cut else "",
+        "Grey bars print already." if begun else "",
+        f"Print hours: {hours}." if hours else "",
+        f"Nothing to print for {', '.join(idle)}." if idle else "",
+    ]
+    return " ".join(text for text in told if text)
 
 
 def _visits(look: Lookup) -> Table:
     """Every task of a visit on a line of its own, to tick off."""
     columns = (Column("when", 38.0), Column("minutes", 14.0, "right"), Column("what to do", 118.0))
     rows = []
-    for visit in look.plan.schedule.visits:
+    for n, visit in enumerate(look.plan.schedule.visits):
         tasks = visit.tasks or ("look in",)
         told = Markup("<br>").join(Markup("{} {}").format(BOX, task) for task in tasks)
-        rows.append(Row((day_time(visit.at, look.plan), str(visit.minutes), told)))
+        when: Cell = day_time(visit.at, look.plan)
+        if n == 0:
+            when = Markup('{} <span class="flag">next</span>').format(when)
+        rows.append(Row((when, str(visit.minutes), told)))
     return Table(columns, tuple(rows))
 
 

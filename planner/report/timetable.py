@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from planner.model.schedule import Run
+from planner.model.schedule import RUNNING, Run
 from planner.report.attended import absences, midnights, nights
 from planner.report.drawing import (
     ACCENT,
@@ -29,7 +29,7 @@ from planner.report.drawing import (
 from planner.report.legend import letter_mark
 from planner.report.lookup import Lookup
 from planner.report.plain import escaped
-from planner.report.words import DAYS, instant, zone_of
+from planner.report.words import DAYS, instant, short_time, zone_of
 
 HOUR = 3600.0
 _DASHES = (None, "2.4 0.9", "0.9 0.7", "3.4 0.7 0.7 0.7", "1.6 1.6")
@@ -45,19 +45,26 @@ class Layout:
     row: float = 13.0
     bar: float = 5.6
     band: float = 1.1
+    lettered: bool = True  # room for the letters of changeovers and the words of the next visit
 
 
 FULL = Layout(170.0, 27.0)
-SMALL_ROWS = Layout(136.0, 17.0, head=6.0, row=7.2, bar=3.6, band=0.8)
+SMALL_ROWS = Layout(136.0, 17.0, head=6.0, row=7.2, bar=3.6, band=0.8, lettered=False)
+MOST_ROWS = 16  # printers of one strip on a sheet
+BEGUN = "#c3ccd5"  # a run that had begun before the plan was made
 
 
 def span_of(look: Lookup) -> tuple[float, float] | None:
-    """From the start of the plan or its first run to the end of the last; ``None`` without runs."""
+    """From the start of the plan or its first run to the end of the last; ``None`` without runs.
+
+    Of runs that had begun before the plan was made one hour is shown.
+    """
     runs = look.plan.schedule.runs
     if not runs:
         return None
     plan = look.plan
-    first = min(instant(plan.start, plan), *(instant(run.start, plan) for run in runs))
+    start = instant(plan.start, plan)
+    first = min(start, *(max(instant(run.start, plan), start - HOUR) for run in runs))
     last = max(instant(run.end, plan) for run in runs)
     return first, max(last, first + HOUR)
 
@@ -91,7 +98,7 @@ def busy_printers(look: Lookup) -> tuple[str, ...]:
 
 def strip_height(rows: int, layout: Layout = FULL) -> float:
     """Height of a strip on paper, mm."""
-    return layout.head + rows * layout.row + 2.6
+    return layout.head + rows * layout.row + 2.6 + (3.0 if layout.lettered else 0.0)
 
 
 def strip(
@@ -101,7 +108,8 @@ def strip(
     scale = _Axis(since, until, layout)
     height = strip_height(len(rows), layout)
     bottom = layout.head + len(rows) * layout.row
-    parts = [_hatch(prefix), *_grounds(look, scale, bottom, prefix), *_axis(look, scale, bottom)]
+    parts = [_hatch(prefix), *_grounds(look, scale, bottom, prefix), *_next_visit(look, scale, bottom)]
+    parts += _axis(look, scale, bottom)
     for k, name in enumerate(rows):
         parts += _row(look, scale, name, layout.head + k * layout.row)
     parts += _visits(look, scale, bottom)
@@ -183,35 +191,43 @@ def _row(look: Lookup, scale: _Axis, name: str, top: float) -> list[str]:
         line(0, top, scale.right, top, THIN, stroke=RULE) if top > layout.head else "",
         text(0, middle + 0.3 * size, fitted(name, size, layout.gutter - 2.0), size),
     ]
+    free = scale.left  # nothing above or below the bars is lettered before it
     for run in look.plan.schedule.runs:
         begin, end = instant(run.start, look.plan), instant(run.end, look.plan)
         if run.printer == name and begin < scale.until and end > scale.since:
-            parts.append(_run(look, scale, run, top))
+            drawn, free = _run(look, scale, run, top, free)
+            parts.append(drawn)
     return parts
 
 
-def _run(look: Lookup, scale: _Axis, run: Run, top: float) -> str:
+def _run(look: Lookup, scale: _Axis, run: Run, top: float, free: float) -> tuple[str, float]:
+    """The bar of a run with its name, filament and changes; and from where the next may be lettered."""
     layout, batch = scale.layout, look.batch.get(run.batch)
-    a, b = scale.x(instant(run.start, look.plan)), scale.x(instant(run.end, look.plan))
+    begin = instant(run.start, look.plan)
+    a, b = scale.x(begin), scale.x(instant(run.end, look.plan))
     width = max(b - a, 0.6)
     y = top + (layout.row - layout.bar - layout.band - 1.0) / 2
     filament = batch.filament if batch else ""
     letter = look.letter.get(filament, "?")
+    fill = BEGUN if run.mark == RUNNING else "#ffffff"
+    named, free = _bed_name(look, scale, run, a, width, y + layout.bar / 2, free)
     parts = [
         element("title", {}, text_of(run, filament)),
-        rect(a, y, width, layout.bar, fill="#ffffff", stroke=INK, stroke_width=MIDDLE),
-        _bed_name(look, run, a, width, y + layout.bar / 2),
+        rect(a, y, width, layout.bar, fill=fill, stroke=INK, stroke_width=MIDDLE),
+        named,
     ]
     under = y + layout.bar + 1.0
     dash = _DASHES[(list(look.letter).index(filament) if filament in look.letter else 0) % len(_DASHES)]
     parts.append(line(a, under, a + width, under, layout.band, stroke_dasharray=dash))
     if width > 7.0:
-        parts.append(letter_mark(a + 2.6, under, letter, 1.5 if layout.row > 10 else 1.25))
-    elif layout.row > 10:
+        parts.append(letter_mark(a + 2.6, under, letter, 1.5 if layout.lettered else 1.25))
+    elif layout.lettered and width > text_width(letter, 1.9):
         parts.append(text(a + width / 2, under + 2.7, letter, 1.9, "middle", font_weight="bold"))
-    if run.changed_from is not None:
-        parts.append(_change(look, run, a, y, letter))
-    return group(parts, class_="run")
+    if run.changed_from is not None and run.mark != RUNNING and begin >= scale.since:
+        drawn, free = _change(look, scale, run, a, width, y, free)
+        parts.append(drawn)
+    parts += _spool_changes(look, scale, run, y)
+    return group(parts, class_="run"), free
 
 
 def text_of(run: Run, filament: str) -> str:
@@ -219,22 +235,71 @@ def text_of(run: Run, filament: str) -> str:
     return escaped(f"{run.batch} on {run.printer}, {filament}")
 
 
-def _bed_name(look: Lookup, run: Run, a: float, width: float, middle: float) -> str:
-    """The bed's name in its bar, its number where the bar is short; above it where there is no room."""
+def _bed_name(
+    look: Lookup, scale: _Axis, run: Run, a: float, width: float, middle: float, free: float
+) -> tuple[str, float]:
+    """The bed's name in its bar, its number in a short one; above it where nothing else stands there."""
     size = TEXT
     for words in (run.batch, look.short_name.get(run.batch, "")):
         if words and text_width(words, size) + 1.0 <= width:
-            return text(a + width / 2, middle + 0.36 * size, words, size, "middle")
+            return text(a + width / 2, middle + 0.36 * size, words, size, "middle"), free
     short = fitted(look.short_name.get(run.batch, run.batch), 1.9, 8.0)
-    return text(a + width / 2, middle - 3.4, short, 1.9, "middle")
+    half = text_width(short, 1.9) / 2
+    if not scale.layout.lettered or a + width / 2 - half < free:
+        return "", free
+    return text(a + width / 2, middle - 3.4, short, 1.9, "middle"), a + width / 2 + half + 0.6
 
 
-def _change(look: Lookup, run: Run, a: float, y: float, letter: str) -> str:
-    """A changeover: a tick through the row before the run, with the letters where there is room."""
-    bar = y + 5.6
-    before = look.letter.get(run.changed_from or "", "?")
-    tick = line(a - 0.5, y - 1.4, a - 0.5, bar + 1.2, 0.5, stroke=ACCENT)
-    return tick + text(a - 1.2, y - 0.3, f"{before}\u2192{letter}", 1.9, "end", fill=ACCENT)
+def _change(
+    look: Lookup, scale: _Axis, run: Run, a: float, width: float, y: float, free: float
+) -> tuple[str, float]:
+    """A changeover: a tick before the run, and the letters above its bar where there is room."""
+    tick = line(a - 0.5, y - 1.4, a - 0.5, y + scale.layout.bar + 1.2, 0.5, stroke=ACCENT)
+    batch = look.batch.get(run.batch)
+    before, after = run.changed_from or "", batch.filament if batch else ""
+    told = f"{look.letter.get(before, '?')}\u2192{look.letter.get(after, '?')}"
+    room = text_width(told, 1.9) + 0.6
+    if not scale.layout.lettered or room > width or a < free:
+        return tick, free
+    return tick + text(a + 0.2, y - 0.6, told, 1.9, fill=ACCENT), a + room + 0.6
+
+
+def _spool_changes(look: Lookup, scale: _Axis, run: Run, y: float) -> list[str]:
+    """A dotted tick through the bar where the spool is changed in mid-run."""
+    total, given = sum(draw.grams for draw in run.draws), 0.0
+    begin, end = instant(run.start, look.plan), instant(run.end, look.plan)
+    parts = []
+    for draw in run.draws[:-1]:
+        given += draw.grams
+        at = begin + (end - begin) * given / total
+        if scale.since <= at < scale.until:
+            x = scale.x(at)
+            parts.append(
+                line(
+                    x, y - 0.6, x, y + scale.layout.bar + 0.6, 0.5, stroke=ACCENT, stroke_dasharray="0.9 0.6"
+                )
+            )
+    return parts
+
+
+def _next_visit(look: Lookup, scale: _Axis, bottom: float) -> list[str]:
+    """The first visit as a band through all rows, and in words below where there is room for them."""
+    visits = look.plan.schedule.visits
+    if not visits:
+        return []
+    visit = visits[0]
+    begin = instant(visit.at, look.plan)
+    end = begin + 60.0 * visit.minutes
+    if end <= scale.since or begin >= scale.until:
+        return []
+    a, b = scale.x(begin), scale.x(end)
+    width = max(b - a, 0.8)
+    parts = [rect(a, scale.layout.head, width, bottom - scale.layout.head, fill=ACCENT, fill_opacity=0.16)]
+    if scale.layout.lettered:
+        told = f"next visit: {short_time(visit.at, look.plan)}, {visit.minutes} min"
+        x = min(a, scale.right - text_width(told, SMALL))
+        parts.append(text(x, bottom + 4.9, told, SMALL, fill=ACCENT, font_weight="bold"))
+    return parts
 
 
 def _visits(look: Lookup, scale: _Axis, bottom: float) -> list[str]:
