@@ -101,9 +101,10 @@ class Attendance:
         return tuple(dict.fromkeys(name for name in names if name))
 
     @property
-    def least(self) -> int:
-        """Persons who are there at any hour at which somebody is."""
-        return 1 if self.named else self.persons
+    def most(self) -> int:
+        """More persons than these are never there at once."""
+        unnamed = any(not window.person for window in self.weekly) or any(not w.person for w in self.dates)
+        return len(self.named) + (self.persons if unnamed or not self.named else 0)
 
     def away_on(self, day: date, person: str = "") -> bool:
         """Whether that person (without a name: everybody) is away on that day."""

@@ -108,7 +108,7 @@ def compile_tables(
         clear=workshop.clear_minutes,
         change=workshop.change_minutes,
         start=workshop.start_minutes,
-        persons=workshop.attendance.persons,
+        persons=workshop.attendance.most,
         opens=opens,
         closes=closes,
         window_at=window_at,

@@ -6,12 +6,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 
+import numpy as np
+
+from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.schedule import RUNNING, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
-from planner.schedule.calendar import at_minute, minute_of, zone_of
+from planner.schedule.calendar import at_minute, minute_of, persons_by_window, zone_of
 from planner.schedule.dispatch import Timing
 from planner.schedule.problem import Tables
+from planner.schedule.replan_desk import Desk, persons_there
+from planner.schedule.replan_repair import place
 from planner.schedule.spools import assign_spools
 from planner.schedule.visits import visits_of
 
@@ -19,7 +24,18 @@ from planner.schedule.visits import visits_of
 def runs_of(
     timing: Timing, tables: Tables, batches: Sequence[Batch], workshop: Workshop, start: datetime
 ) -> tuple[Run, ...]:
-    """The runs in order of their start, named in that order; spools are not yet given."""
+    """The runs in order of their start, named in that order; spools are not yet given.
+
+    Where persons have hours of their own, the order on each printer is timed again so that no more hands are
+    asked for than are there.
+
+    Raises
+    ------
+    Infeasible
+        when they are never there together with enough hands
+    """
+    if workshop.attendance.named:
+        timing = _with_hands(timing, tables, workshop, start)
     zone = zone_of(workshop.attendance, start)
     rows: list[tuple[int, int, Run]] = []
     for index, printer in enumerate(workshop.printers):
@@ -44,6 +60,26 @@ def runs_of(
             loaded = batch.filament
     rows.sort(key=lambda item: item[:2])
     return tuple(replace(run, name=f"run {n}") for n, (_, _, run) in enumerate(rows, start=1))
+
+
+def _with_hands(timing: Timing, tables: Tables, workshop: Workshop, start: datetime) -> Timing:
+    """The same order on every printer, each run as early as the persons who are there allow; none earlier."""
+    days = -(-(len(tables.window_at) - 1) // (24 * 60))
+    desk = Desk(tables, persons_there(tables, persons_by_window(workshop.attendance, start, days)))
+    lines = tuple(tuple(timing.order(printer)) for printer in range(len(tables.release)))
+    starts = timing.end - tables.duration[np.arange(len(timing.end)), timing.printer_of]
+    was = [(int(p), int(s)) for p, s in zip(timing.printer_of, starts, strict=True)]
+    placed = place(desk, lines, was)
+    if placed is None:
+        raise Infeasible(
+            "the persons who have windows of their own are not there long enough to handle all batches.",
+            where="attendance",
+            next_step="Add or lengthen attendance windows.",
+        )
+    end = timing.end.copy()
+    for batch, begins in enumerate(placed.start):
+        end[batch] = begins + tables.duration[batch, timing.printer_of[batch]]
+    return Timing(timing.printer_of, np.array(placed.begin, dtype=np.int32), end)
 
 
 def schedule_of(

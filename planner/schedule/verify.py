@@ -175,6 +175,8 @@ def _attendance_faults(
         began, ends = run.start.astimezone(UTC), run.end.astimezone(UTC)
         if not _somebody_there(there, began, min(ends, began + filament.watch_minutes * MINUTE)):
             yield f"{run.name}: nobody is there to watch its first layers."
+        if not run.attended_start and not filament.unattended_start:
+            yield f"{run.name} starts {filament.name} unattended, which that filament does not allow."
         if not filament.unattended_run and not _somebody_there(there, began, ends):
             yield f"{run.name} prints {filament.name} unattended, which that filament does not allow."
 
@@ -230,7 +232,7 @@ def _visit_faults(blocks: Sequence[Block], schedule: Schedule, workshop: Worksho
             yield f"{name} is handled outside of every visit."
         else:
             work[n] += end - begin
-    most = len(workshop.attendance.named) + workshop.attendance.persons
+    most = len(workshop.attendance.named) + workshop.attendance.persons  # an upper limit will do here
     for n, (visit, (at, until)) in enumerate(zip(schedule.visits, spans, strict=True)):
         only = sum(task.startswith("clear ") for task in visit.tasks)
         only -= sum(task.startswith("start ") for task in visit.tasks)

@@ -106,3 +106,21 @@ def test_a_spool_below_zero_is_found(sound):
     schedule, uses = sound
     poor = tuple(replace(use, grams_before=10.0, grams_left=10.0 - use.grams_used) for use in uses)
     assert "below zero" in check(schedule, poor)
+
+
+def test_a_start_without_anybody_is_found_unless_the_filament_allows_it(sound):
+    """``unattended_start`` is asked of the filament."""
+    schedule, uses = sound
+    alone = with_run(schedule, 0, attended_start=False)
+    name = next(b.filament for b in BATCHES if b.name == schedule.runs[0].batch)
+    assert f"starts {name} unattended" in check(alone, uses)
+    able = tuple(replace(f, unattended_start=True) for f in WORKSHOP.filaments)
+    assert "unattended" not in check(alone, uses, replace(WORKSHOP, filaments=able))
+
+
+def test_first_layers_that_nobody_watches_are_found(sound):
+    """Ten minutes of watching, and the window closes five minutes after the start."""
+    schedule, uses = sound
+    index = next(n for n, run in enumerate(schedule.runs) if run.batch == "bed 2")
+    late = MONDAY + timedelta(minutes=295) - schedule.runs[index].start
+    assert "to watch its first layers" in check(moved(schedule, index, late.total_seconds() / 60), uses)
