@@ -85,13 +85,14 @@ def watch_of(look: Lookup, batch: Batch) -> tuple[str, ...]:
             told.append(f"{filament.name}: watch the first {filament.watch_minutes} minutes.")
         if filament.dry_c is not None and filament.dry_hours is not None:
             told.append(f"Dry the spool before: {filament.dry_hours:g} h at {filament.dry_c:g} \u00b0C.")
-        told += filament.notes
     for run in look.runs_of.get(batch.name, ()):
         if run.changed_from:
             told.append(f"Change from {run.changed_from} first; purge {grams(run.purge_g)}.")
     parts = {look.piece[p.piece].part for p in batch.placed if p.piece in look.piece}
     about = parts | {p.piece for p in batch.placed}
     told += [f"{f.about}: {f.text}" for f in look.findings if f.about in about and f.weight != "note"]
+    if filament is not None:
+        told += filament.notes
     return tuple(dict.fromkeys(told))
 
 
