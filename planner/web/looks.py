@@ -14,6 +14,7 @@ from planner.web.state import read_state, stamp_of
 from planner.web.words import say
 
 MOST_KEPT = 64
+MOST_TURNS = 3  # choices that are made faster than they can be reckoned
 
 
 class Looks:
@@ -23,6 +24,7 @@ class Looks:
         self._bench = bench
         self._cache = cache
         self._lock = threading.Lock()
+        self._reckoning = threading.Lock()
         self._told: dict[str, dict[str, Any]] = {}
         self._reckoned: OrderedDict[tuple[str, str, str], dict[str, Any]] = OrderedDict()
 
@@ -61,14 +63,26 @@ class Looks:
         PlannerError
             when they cannot be planned
         """
-        settings = settings_of(folder)
-        state = read_state(folder)
-        key = (folder.name, state.revision, str(settings["start"]))
-        if key not in self._reckoned:
-            self._reckoned[key] = self._bench.call("reckon", str(folder), settings, self._cache)
-            while len(self._reckoned) > MOST_KEPT:
-                self._reckoned.popitem(last=False)
-        return state.revision, self._reckoned[key]
+        with self._reckoning:  # whoever waited for the same choices finds them reckoned
+            for _ in range(MOST_TURNS):
+                settings = settings_of(folder)
+                revision = read_state(folder).revision
+                key = (folder.name, revision, str(settings["start"]))
+                if key in self._reckoned:
+                    break
+                made = self._bench.call("reckon", str(folder), settings, self._cache)
+                if (read_state(folder).revision, settings_of(folder)) == (revision, settings):
+                    self._keep(key, made)
+                    break
+                # a choice was made meanwhile: nobody knows which of the two was reckoned
+            else:
+                return revision, made
+            return revision, self._reckoned[key]
+
+    def _keep(self, key: tuple[str, str, str], made: dict[str, Any]) -> None:
+        self._reckoned[key] = made
+        while len(self._reckoned) > MOST_KEPT:
+            self._reckoned.popitem(last=False)
 
     def known(self, folder: Path, revision: str) -> dict[str, Any] | None:
         """Measures of a revision, if they were reckoned since the page was started."""

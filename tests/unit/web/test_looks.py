@@ -1,0 +1,78 @@
+"""Reckonings of the choices: once each, and never under the wrong name."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from planner.web.looks import Looks
+from planner.web.state import read_state
+
+
+class Slow:
+    """A bench that reads the record as the real one does, when its turn comes."""
+
+    def __init__(self, meanwhile: Callable[[], None] = lambda: None) -> None:
+        self.calls = 0
+        self.meanwhile = meanwhile
+
+    def call(self, work: str, folder: str, settings: dict[str, Any], cache: str | None) -> dict[str, Any]:
+        assert work == "reckon"
+        self.calls += 1
+        told = (Path(folder) / "airframe.toml").read_text(encoding="utf-8")
+        self.meanwhile()
+        return {"told": told}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    made = tmp_path / "kit"
+    made.mkdir()
+    (made / "airframe.toml").write_text("# one\n", encoding="utf-8")
+    return made
+
+
+def test_what_many_ask_for_is_reckoned_once(folder: Path) -> None:
+    """Eight requests for the same choices, as tabs and reloads make them: one piece of work."""
+    bench = Slow(lambda: threading.Event().wait(0.05))
+    looks = Looks(bench, None)  # type: ignore[arg-type]
+    asking = [threading.Thread(target=looks.reckon, args=(folder,)) for _ in range(8)]
+    for one in asking:
+        one.start()
+    for one in asking:
+        one.join()
+    assert bench.calls == 1
+
+
+def test_a_choice_made_meanwhile_does_not_pass_for_the_one_before(folder: Path) -> None:
+    """The record changes while it is reckoned: what is kept under each revision is that revision's."""
+    before = read_state(folder).revision
+    bench = Slow()
+
+    def edit() -> None:
+        bench.meanwhile = lambda: None
+        (folder / "airframe.toml").write_text("# two\n", encoding="utf-8")
+
+    bench.meanwhile = edit
+    looks = Looks(bench, None)  # type: ignore[arg-type]
+    revision, made = looks.reckon(folder)
+    assert revision == read_state(folder).revision != before
+    assert made == {"told": "# two\n"}
+    assert looks.known(folder, before) is None
+    assert looks.known(folder, revision) == made
+    assert bench.calls == 2
+
+
+def test_choices_that_never_rest_are_told_but_not_kept(folder: Path) -> None:
+    """Three turns, then the last answer; nothing is kept that may be another's."""
+    bench = Slow()
+    count = iter(range(100))
+    bench.meanwhile = lambda: (folder / "airframe.toml").write_text(f"# {next(count)}\n") and None
+    looks = Looks(bench, None)  # type: ignore[arg-type]
+    looks.reckon(folder)
+    assert bench.calls == 3
+    assert looks.known(folder, read_state(folder).revision) is None
