@@ -74,12 +74,6 @@ class Clearance:
         state.loss[:, n] = 0.0
         state.at[n, rows.X0 : rows.BED_WEIGHT] = 0.0
 
-    def sound(self) -> bool:
-        """Whether nothing that lies on the bed overlaps anything."""
-        state = self._table.state
-        lying = state.who[:, rows.BED] != _OUTSIDE
-        return not state.loss.any() and not state.at[lying, rows.BED_LOSS].any()
-
     def _allowed(self, n: int, turn_deg: float) -> bool:
         if not self._table.state.who[n, rows.ALLOWED]:
             return False

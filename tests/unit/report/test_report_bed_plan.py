@@ -8,8 +8,11 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Point, Polygon
 
+from planner.model.batch import Placed
 from planner.model.printer import Bed
 from planner.report.bed_drawing import bed_drawing, piece_numbers
+from planner.report.bed_facts import pieces_of, watch_of
+from planner.report.bed_pieces import lettering_room, openings_of, tooth
 from planner.report.bed_plan import bed_plan_svg
 from planner.report.bundle import bed_plan_paths, documents
 from planner.report.label_places import labels
@@ -151,3 +154,82 @@ def test_bundle_holds_all_documents(make) -> None:
 def test_bed_plans_are_numbered_in_run_order() -> None:
     """The first file is the bed that runs first, whatever its name."""
     assert next(iter(bed_plan_paths(sample_plan()).items())) == ("bed 2", "bed_plans/01_bed_2.svg")
+
+
+def _with_bed(plan, **keys):
+    """The plan with other keys on every printer."""
+    printers = tuple(replace(p, **keys) for p in plan.workshop.printers)
+    return replace(plan, workshop=replace(plan.workshop, printers=printers))
+
+
+def _told(plan, batch) -> str:
+    root = etree.fromstring(bed_plan_svg(plan, batch).encode("utf-8"))
+    return " ".join(" ".join(e.itertext()) for e in root.iter(f"{SVG}text"))
+
+
+def test_the_sections_of_a_bed_are_named_below_it() -> None:
+    """Every section that lies on the bed stands beside a field of its hatch, and no other."""
+    plan = sample_plan()
+    look = Lookup(plan)
+    for batch in plan.batches:
+        drawn = "".join(bed_drawing(look, batch, "p", 170.0).parts)
+        here = {look.section(p.piece) for p in batch.placed}
+        named = {s for s in look.sections if f">{s}</text>" in drawn}
+        assert named == here
+
+
+def test_the_strip_at_the_front_is_drawn() -> None:
+    """A bed that keeps a strip free shows it and says for what."""
+    plan = sample_plan()
+    bed = replace(plan.workshop.printers[0].bed, front_room_mm=15.0)
+    assert "purge and first layer: 15 stay free" in _told(_with_bed(plan, bed=bed), plan.batches[0].name)
+    assert "stay free" not in _told(plan, plan.batches[0].name)
+
+
+def test_one_at_a_time_is_numbered_in_the_order_of_printing() -> None:
+    """The numbers rise with the heights, and the sheet says what passes over the pieces."""
+    plan = _with_bed(
+        sample_plan(), one_at_a_time=True, head_radius_mm=25.0, head_height_mm=9.0, gantry_height_mm=240.0
+    )
+    look = Lookup(plan)
+    for batch in plan.batches:
+        numbers = piece_numbers(batch, in_order=True)
+        heights = [p.height_mm for p in sorted(batch.placed, key=lambda p: numbers[p.piece])]
+        assert heights == sorted(heights)
+        assert [row.number for row in pieces_of(look, batch)] == list(range(1, len(heights) + 1))
+        assert float(pieces_of(look, batch)[0].height) == pytest.approx(min(heights), abs=0.05)
+        assert "in the order of the numbers" in watch_of(look, batch)[0]
+
+
+def test_openings_are_drawn_where_they_lie() -> None:
+    """A round opening in a mirrored, turned piece: its middle is the mirrored, turned, shifted one."""
+    plan = sample_plan()
+    piece = plan.pieces[0]
+    deposit = plan.deposits[piece.part]
+    low = deposit.footprint_low_mm
+    width = max(x for x, _ in deposit.footprint_mm) - low[0]
+    hole = Point(low[0] + 9.0, low[1] + 4.0).buffer(2.0).exterior.coords[:-1]
+    made = replace(deposit, inside_holes=(tuple(hole),))
+    for mirrored in (False, True):
+        own = replace(piece, mirrored=mirrored)
+        changed = replace(
+            plan,
+            deposits={**plan.deposits, piece.part: made},
+            pieces=(own, *plan.pieces[1:]),
+        )
+        placed = Placed(piece.name, 50.0, 60.0, 90.0, ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0)), 10.0)
+        (ring,) = openings_of(Lookup(changed), placed)
+        x = width - 9.0 if mirrored else 9.0
+        middle = Polygon(ring).centroid  # (x, 4) turned by 90 degrees is (-4, x)
+        assert (middle.x, middle.y) == pytest.approx((50.0 - 4.0, 60.0 + x), abs=1e-9)
+
+
+def test_lettering_covers_no_opening() -> None:
+    """The room for lettering is the piece less its openings and its turn mark (checked by a library)."""
+    outer = [(0.0, 0.0), (40.0, 0.0), (40.0, 20.0), (0.0, 20.0)]
+    hole = list(Point(15.0, 10.0).buffer(6.0).exterior.coords[:-1])
+    room = Polygon(lettering_room([outer, hole], 0.0))
+    assert room.is_valid
+    assert room.intersection(Polygon(hole)).area == pytest.approx(0.0, abs=1e-9)
+    assert room.intersection(Polygon(tooth(outer, 0.0))).area == pytest.approx(0.0, abs=1e-9)
+    assert room.area > 0.98 * (Polygon(outer).area - Polygon(hole).area - 2 * Polygon(tooth(outer, 0.0)).area)
