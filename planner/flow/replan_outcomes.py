@@ -56,7 +56,7 @@ def outcomes(earlier: EarlierPlan, marks: Marks, now: datetime) -> Outcomes:
         for run in earlier.runs
         if fates[run.batch] in ("done", "failed")
     ]
-    past = _on_beds((*earlier.past, *over), {run.printer for run in running})
+    past = _named(_on_beds((*earlier.past, *over), {run.printer for run in running}))
     return Outcomes(
         past,
         past[len(earlier.past) :],
@@ -165,6 +165,11 @@ def _over(run: Run, batch: Batch, fate: Fate, marks: Marks, now: datetime) -> Pa
     )
     good = tuple(placed.piece for placed in batch.placed if placed.piece in marks.good)
     return PastRun(ended, batch, "failed" if fate == "failed" else "done", good if fate == "failed" else ())
+
+
+def _named(past: tuple[PastRun, ...]) -> tuple[PastRun, ...]:
+    """Names that no run of the new plan has."""
+    return tuple(replace(one, run=replace(one.run, name=f"past {n}")) for n, one in enumerate(past, start=1))
 
 
 def _on_beds(past: tuple[PastRun, ...], busy: set[str]) -> tuple[PastRun, ...]:

@@ -65,6 +65,11 @@ class Lookup:
         return {placed.piece: (batch, placed) for batch in self.plan.batches for placed in batch.placed}
 
     @cached_property
+    def printed_on(self) -> Mapping[str, str]:
+        """Bed of an earlier run by the name of a piece that it has left for use."""
+        return {piece: past.batch.name for past in self.plan.past for piece in past.delivered}
+
+    @cached_property
     def sections(self) -> tuple[str, ...]:
         """Sections in build order: as the airframe lists them, then as the pieces bring them up."""
         named = [s for s in self.plan.airframe.sections if s]

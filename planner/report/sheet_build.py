@@ -52,13 +52,15 @@ def build_sheets(look: Lookup) -> list[Sheet]:
 
 
 def _step(look: Lookup, step: BuildStep) -> list[Row]:
-    beds = ", ".join(dict.fromkeys(run.batch for run in look.plan.schedule.runs if run.name in step.runs))
+    runs = {past.run.name: past.batch.name for past in look.plan.past}
+    runs |= {run.name: run.batch for run in look.plan.schedule.runs}
+    beds = ", ".join(dict.fromkeys(runs[name] for name in step.runs if name in runs))
+    there = all(piece in look.printed_on for piece in step.pieces)
+    when = "printed before" if there else day_time(step.at, look.plan)
+    verb = "there already" if there else "take off and deburr"
     rows = [
-        Row(
-            (Markup('{} <span class="aside">{}</span>').format(day_time(step.at, look.plan), beds), ""),
-            "group",
-        ),
-        Row((_BOX, f"take off and deburr: {', '.join(step.pieces)}")),
+        Row((Markup('{} <span class="aside">{}</span>').format(when, beds), ""), "group"),
+        Row((_BOX, f"{verb}: {', '.join(step.pieces)}")),
     ]
     rows += [Row((_BOX, f"{_verb(look, joint)} {' to '.join(joint)}")) for joint in step.joints]
     rows += [
@@ -111,6 +113,8 @@ def _piece(look: Lookup, piece: str) -> Row:
     grams = UNKNOWN if deposit is None else grams_text(deposit.mass_g)
     run = _run(look, piece)
     name: Cell = piece + (" (mirrored)" if known is not None and known.mirrored else "")
+    if piece in look.printed_on:
+        return Row((_BOX, name, look.printed_on[piece], "printed before", grams))
     if run is None:
         return Row((_BOX, name, UNKNOWN, "on no bed", grams), "act")
     return Row((_BOX, name, run.batch, day_time(run.end, look.plan), grams))

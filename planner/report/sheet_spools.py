@@ -5,12 +5,13 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from planner.model.schedule import SpoolUse
-from planner.report.blocks import Block, Cell, Column, Drawn, Row, Table, Words, made_here
+from planner.report.answers import shopping
+from planner.report.blocks import Block, Cell, Column, Drawn, Heading, Row, Table, Words, made_here
 from planner.report.drawing import INK, THIN, picture, rect
 from planner.report.lookup import Lookup
 from planner.report.sheet_timetable import letter
 from planner.report.sheets import Sheet, laid_out
-from planner.report.words import count
+from planner.report.words import count, money
 from planner.units import grams_text
 
 _COLUMNS = (
@@ -22,6 +23,13 @@ _COLUMNS = (
     Column("purged g", 14.0, "right"),
     Column("left g", 14.0, "right"),
     Column("beds", 9.0),
+)
+_BUYING = (
+    Column("filament", 60.0),
+    Column("g on a spool", 26.0, "right"),
+    Column("how many", 22.0, "right"),
+    Column("price of one", 31.0, "right"),
+    Column("together", 31.0, "right"),
 )
 _BAR = 4.4
 
@@ -50,8 +58,28 @@ def spool_sheets(look: Lookup) -> list[Sheet]:
             "quiet",
         ),
         Table(_COLUMNS, tuple(rows)),
+        Heading("Spools to buy"),
+        _to_buy(look),
     ]
     return laid_out("Spool usage", "Which spool serves which bed?", count(len(spools), "spool"), blocks)
+
+
+def _to_buy(look: Lookup) -> Table | Words:
+    """Whole spools, with what they cost together."""
+    bought, currency = shopping(look.plan), look.plan.workshop.currency
+    if not bought:
+        return Words("None: the shelf covers all of it.", "quiet")
+    rows = []
+    for filament, grams, many, price in bought:
+        sums = (money(price, currency), money(None if price is None else many * price, currency))
+        rows.append(Row((letter(look, filament), grams_text(grams), str(many), *sums)))
+    known = [many * price for _, _, many, price in bought if price is not None]
+    if len(bought) > 1 and known:
+        told = "together" if len(known) == len(bought) else "together, as far as prices are known"
+        rows.append(
+            Row((told, "", str(sum(row[2] for row in bought)), "", money(sum(known), currency)), "total")
+        )
+    return Table(_BUYING, tuple(rows))
 
 
 def _row(look: Lookup, use: SpoolUse, most: float) -> Row:
