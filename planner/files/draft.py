@@ -13,6 +13,39 @@ from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
 
+# What only the builder knows, to be uncommented and changed.
+_EXAMPLES = (
+    (
+        '[[stack]]                     # where parts sit: a part says stack = { name = "wing", order = 1 }',
+        'name = "wing"',
+        "start_mm = 0",
+        'direction = "across"          # or "aft", "forward"; a part may say station_mm = 120 instead',
+    ),
+    (
+        "[[fitting]]                   # what is bought and flies, by its own mass",
+        'name = "battery"',
+        "mass_g = 180",
+        "station_mm = -40              # aft of the datum",
+        "movable = true",
+        'price = "24.90 EUR"',
+    ),
+    (
+        '[[fitting]]                   # or as a row of the built-in table: "planner tables fittings"',
+        'like = "carbon tube 8 x 6"',
+        "length_mm = 900",
+        "station_mm = 61",
+    ),
+    (
+        "[finish]",
+        "glue_g_per_cm2 = 0.02         # or glue_g = 20",
+        "paint_g_per_m2 = 40           # or paint_g = 15",
+    ),
+    (
+        "[mass_limits_g]               # mass classes of your own authority, checked in the plan",
+        '"lightest class" = 250',
+    ),
+)
+
 
 def airframe_draft(name: str, hints: Sequence[MeshHint], recipes: Sequence[Recipe]) -> str:
     """One ``[[part]]`` a mesh, with the copies and hands that its name suggests."""
@@ -38,15 +71,10 @@ def airframe_draft(name: str, hints: Sequence[MeshHint], recipes: Sequence[Recip
     for hint in hints:
         rows.append(_part(hint))
     text.add("part", rows)
-    text.add(tomlkit.nl())
-    for line in (
-        "[[fitting]]                   # what is bought and flies",
-        'name = "main tube 8x6 x 900"',
-        "mass_g = 31.0",
-        "station_mm = 61               # aft of the datum",
-        'price = "14.50 EUR"',
-    ):
-        text.add(tomlkit.comment(line))
+    for block in _EXAMPLES:
+        text.add(tomlkit.nl())
+        for line in block:
+            text.add(tomlkit.comment(line))
     return tomlkit.dumps(text)
 
 
