@@ -81,8 +81,7 @@ def _fewest(desk: Desk, was: Was, cap: int, known: Placing, effort: float) -> tu
     for loose in _neighbourhoods(was, known):
         if known.moved <= was.count(None) or left <= 0.0:
             break
-        fits = all(kept or b in loose for b, kept in enumerate(known.kept))
-        model = MoveModel(desk, was, cap, loose, known if fits else None)
+        model = MoveModel(desk, was, cap, loose)
         found, proved, taken = model.solve(min(left, effort / 3.0), known.moved)
         known, left = found or known, left - taken
         if proved and len(loose) == len(was):

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from planner.schedule.replan_desk import NO_BATCH, Desk, Span
-from planner.schedule.replan_repair import Lines, Placing, Was
+from planner.schedule.replan_repair import Placing, Was
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -20,16 +20,15 @@ class MoveModel:
     """Starts of all batches on all printers; ``loose`` ones may go anywhere, the others stay.
 
     A run is handled (cleared, changed over, started) and watched within one window; no more handlings at once
-    than persons are there. ``known`` is a sound placing that gives the hint, where there is one.
+    than persons are there. No hints are given: with them some versions of the solver end the whole process
+    ("Check failed: heuristics.fixed_search != nullptr", seen with 9.15 and interleaved workers).
     """
 
-    def __init__(
-        self, desk: Desk, was: Was, cap: int, loose: Iterable[int], known: Placing | None = None
-    ) -> None:
+    def __init__(self, desk: Desk, was: Was, cap: int, loose: Iterable[int]) -> None:
         from ortools.sat.python import cp_model
 
         self.cp, self.model = cp_model, cp_model.CpModel()
-        self.desk, self.was, self.cap, self.known = desk, was, cap, known
+        self.desk, self.was, self.cap = desk, was, cap
         self.loose = frozenset(loose)
         count = len(was)
         self.on: dict[tuple[int, int], Any] = {}
@@ -39,7 +38,6 @@ class MoveModel:
         for printer in range(len(desk.tables.release)):
             self._line(printer)
         self._persons([self._handled(batch) for batch in range(count)])
-        self._hint()
 
     def solve(self, limit: float, fewer_than: int) -> tuple[Placing | None, bool, float]:
         """The placing of fewest moves found within so much of the solver's own count of work.
@@ -56,9 +54,6 @@ class MoveModel:
         least = round(solver.objective_value)
         found = self._placing(solver)
         self.model.add(moved <= least)
-        self.known = found
-        self.model.clear_hints()  # type: ignore[no-untyped-call]
-        self._hint()
         self.model.minimize(sum(self.start[b] for b in sorted(self.loose)))
         solver, _, more = self._solved(limit / 2.0)
         return (found if solver is None else self._placing(solver)), proved, taken + more
@@ -183,25 +178,6 @@ class MoveModel:
         ]
         demands = [1] * len(handlings) + [missing for _, _, missing in away]
         self.model.add_cumulative([*handlings, *fixed], demands, most)
-
-    def _hint(self) -> None:
-        if self.known is None:
-            return
-        lines: Lines = self.known.lines
-        where = {batch: printer for printer, line in enumerate(lines) for batch in line}
-        for batch in sorted(self.loose):
-            self.model.add_hint(self.start[batch], self.known.start[batch])
-            for printer in self._printers(batch):
-                self.model.add_hint(self.on[batch, printer], where[batch] == printer)
-            if self.was[batch] is not None:
-                self.model.add_hint(self.kept[batch], self.known.kept[batch])
-        follows = {
-            (printer, line[n - 1] if n else NO_BATCH, batch)
-            for printer, line in enumerate(lines)
-            for n, batch in enumerate(line)
-        }
-        for key, arc in self.arcs.items():
-            self.model.add_hint(arc, key in follows)
 
     def _placing(self, solver: cp_model.CpSolver) -> Placing:
         tables = self.desk.tables

@@ -17,6 +17,8 @@ from planner.schedule.bound import area_bound
 from planner.schedule.calendar import (
     FIRST_HORIZON_DAYS,
     LAST_HORIZON_DAYS,
+    Segment,
+    Window,
     minute_of,
     persons_by_window,
     windows,
@@ -68,7 +70,9 @@ def replan_batches(
     days = FIRST_HORIZON_DAYS
     while True:
         tables = _tables(batches, underway, workshop, start, days)
-        there = persons_by_window(workshop.attendance, start, days)
+        there = _without(
+            persons_by_window(workshop.attendance, start, days), _changes(underway.runs, workshop, start)
+        )
         try:
             answer = replan(
                 tables,
@@ -92,6 +96,38 @@ def replan_batches(
     )
     schedule = schedule_of(runs, [*underway.batches, *batches], workshop, start, bound, underway.on_bed)
     return schedule, answer
+
+
+def _changes(runs: Sequence[Run], workshop: Workshop, start: datetime) -> list[Window]:
+    """When the spools of runs that go on are changed: a person has no hands for anything else then."""
+    found = []
+    for run in runs:
+        total, given = sum(draw.grams for draw in run.draws), 0.0
+        for draw in run.draws[:-1]:
+            given += draw.grams
+            at = math.floor(
+                minute_of(start, run.start) + given / total * minute_of(run.start, run.end) + 1e-9
+            )
+            if at >= 0:
+                found.append((at, at + max(1, workshop.change_minutes)))
+    return found
+
+
+def _without(there: Sequence[Segment], busy: Sequence[Window]) -> list[Segment]:
+    """Persons that are left when one is busy in each of these spans."""
+    left = list(there)
+    for begin, end in busy:
+        left = [
+            piece
+            for since, until, persons in left
+            for piece in (
+                (since, min(until, begin), persons),
+                (max(since, begin), min(until, end), persons - 1),
+                (max(since, end), until, persons),
+            )
+            if piece[0] < piece[1]
+        ]
+    return left
 
 
 def _place(was: Place | None, workshop: Workshop, start: datetime) -> tuple[int, int] | None:

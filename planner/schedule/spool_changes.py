@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from planner.model.batch import Batch
-from planner.model.schedule import RUNNING, Run
+from planner.model.schedule import RUNNING, Draw, Run
 from planner.model.workshop import Workshop
 from planner.schedule.calendar import Window, minute_of, persons_by_window
 from planner.schedule.spool_model import Span, consecutive
+
+LEAST_PART = 500  # hundredths of a gram that either spool of a run gives: less is not worth a visit
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +49,7 @@ class FreeHands:
         for first, last in self.begins(began, began + length):
             low = math.ceil(mass * (first - began) / length)
             high = math.floor(mass * (last + 1 - began) / length) - 1
-            spans.append((purge + max(low, 1), purge + min(high, mass - 1)))
+            spans.append((purge + max(low, LEAST_PART), purge + min(high, mass - LEAST_PART)))
         return consecutive(spans)
 
     def change(self, run: Run, share: float) -> Window:
@@ -81,3 +83,14 @@ def free_hands(
                 spans.append((last, at))
         free, last = free + change, at
     return FreeHands(origin, tuple(spans), max(1, workshop.change_minutes))
+
+
+def changes_in(hands: FreeHands, runs: Sequence[Run], drawn: Mapping[str, tuple[Draw, ...]]) -> list[Window]:
+    """The minutes in which spools are changed in the middle of these runs."""
+    found = []
+    for run in runs:
+        total, given = sum(draw.grams for draw in drawn[run.name]), 0.0
+        for draw in drawn[run.name][:-1]:
+            given += draw.grams
+            found.append(hands.change(run, given / total))
+    return found

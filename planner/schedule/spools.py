@@ -16,7 +16,7 @@ from planner.model.filament import Filament
 from planner.model.schedule import RUNNING, Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 from planner.schedule.calendar import Window, minute_of
-from planner.schedule.spool_changes import FreeHands, free_hands
+from planner.schedule.spool_changes import FreeHands, changes_in, free_hands
 from planner.schedule.spool_model import Demand, Served, fewest_spools
 
 UNITS_PER_GRAM = 100  # grams are counted in whole hundredths, so that sums are exact
@@ -55,7 +55,10 @@ def units(grams: float) -> int:
 
 
 def assign_spools(
-    schedule: Schedule, batches: Sequence[Batch], workshop: Workshop
+    schedule: Schedule,
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    on_bed: Mapping[str, str] | None = None,
 ) -> tuple[tuple[Run, ...], tuple[SpoolUse, ...]]:
     """Give every run its spool: fewest to buy, then fewest changes in mid-run, then fewest opened.
 
@@ -65,14 +68,20 @@ def assign_spools(
     split over several, with each change while somebody is there with free hands. Runs that go on from an
     earlier plan keep what they draw.
 
+    Parameters
+    ----------
+    on_bed : by printer, the bed of an earlier plan that must be cleared first
+
     Raises
     ------
     Infeasible
         when such a change would fall in hours without attendance
     """
     named = {batch.name: batch for batch in batches}
-    handling = _handling_minutes(schedule.runs, named, workshop)
+    handling = _handling_minutes(schedule.runs, named, workshop, frozenset(on_bed or {}))
     hands = free_hands(schedule.runs, named, workshop, handling)
+    going_on = {run.name: run.draws for run in schedule.runs if run.mark == RUNNING}
+    hands = hands.without(changes_in(hands, [r for r in schedule.runs if r.mark == RUNNING], going_on))
     kinds = {run.name: named[run.batch].filament for run in schedule.runs}
     reels: list[Reel] = []
     drawn: dict[str, tuple[Draw, ...]] = {}
@@ -82,7 +91,7 @@ def assign_spools(
         used, draws = _in_time_order(task, _shelf(name, workshop))
         if runs:
             used, draws = _exactly(task, used, draws)
-        hands = hands.without(_changes(task, draws))
+        hands = hands.without(changes_in(hands, [r for r in runs if r.mark != RUNNING], draws))
         reels += used
         drawn |= draws
     finished = (
@@ -115,11 +124,13 @@ class FilamentTask:
         return run.start - timedelta(minutes=self.handling[run.name])
 
 
-def _handling_minutes(runs: Sequence[Run], named: Mapping[str, Batch], workshop: Workshop) -> dict[str, int]:
+def _handling_minutes(
+    runs: Sequence[Run], named: Mapping[str, Batch], workshop: Workshop, covered: frozenset[str]
+) -> dict[str, int]:
     """How long before its start a run's printer is being handled, and its spool put on."""
     found: dict[str, int] = {}
     loaded: dict[str, str | None] = {printer.name: printer.loaded for printer in workshop.printers}
-    seen: set[str] = set()
+    seen = set(covered)
     for run in runs:
         filament = named[run.batch].filament
         if run.mark == RUNNING:
@@ -248,20 +259,10 @@ def _drawn(
     return [reel for reel in fresh if not reel.bought or reel.used > 0], draws
 
 
-def _changes(task: FilamentTask, drawn: Mapping[str, tuple[Draw, ...]]) -> list[Window]:
-    """The minutes in which spools are changed in mid-run."""
-    found = []
-    for run in task.runs:
-        total, given = sum(draw.grams for draw in drawn[run.name]), 0.0
-        for draw in drawn[run.name][:-1]:
-            given += draw.grams
-            found.append(task.hands.change(run, given / total))
-    return found
-
-
 def _clash(task: FilamentTask, drawn: Mapping[str, tuple[Draw, ...]]) -> Window | None:
     """The earlier of two changes that ask for the same hands."""
-    changes = sorted(_changes(task, drawn))
+    open_runs = [run for run in task.runs if run.mark != RUNNING]
+    changes = sorted(changes_in(task.hands, open_runs, drawn))
     return next((a for a, b in pairwise(changes) if b[0] < a[1]), None)
 
 

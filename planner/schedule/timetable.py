@@ -140,6 +140,6 @@ def spooled(
     Infeasible
         when a spool would have to be changed in hours without attendance
     """
-    runs, uses = assign_spools(schedule, batches, workshop)
+    runs, uses = assign_spools(schedule, batches, workshop, on_bed)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, workshop, start, on_bed)
     return replace(schedule, runs=runs, visits=visits, interventions=len(visits)), uses

@@ -117,7 +117,7 @@ def _spool_words(run: Run, filament: str, loaded: str | None, mounted: str) -> l
     words = []
     if mounted:
         words.append(f"take {spool_name(mounted)} off {run.printer}")
-    elif loaded is not None and loaded != filament:
+    elif loaded is not None and (loaded != filament or _is_new(wanted)):
         words.append(f"take {loaded} off {run.printer}")
     if wanted and not mounted and loaded == filament and not _is_new(wanted):
         words.append(f"see that {spool_name(wanted)} is on {run.printer}")
