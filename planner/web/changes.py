@@ -14,6 +14,7 @@ CHANGES = "changes.json"
 
 def changes_view(study: Study) -> dict[str, Any]:
     """Outcome, before and after, and single changes, each with what taking it would set."""
+    from planner.report.front_drawing import front_drawing
     from planner.report.tradeoff_text import (
         change_figures,
         changes,
@@ -31,6 +32,7 @@ def changes_view(study: Study) -> dict[str, Any]:
         "after": None if study.after is None else plan_figures(study.after),
         "proposal": [{"part": part, "planned": old, "instead": new} for part, old, new in changes(study)],
         "currency": currency,
+        "front": front_drawing(study),
         "singles": [
             {"by": by, "rows": [[c.part, c.instead, *change_figures(c, currency)] for c in found]}
             for by, found in (("hour", study.by_hour), ("money", study.by_money))

@@ -218,6 +218,24 @@ def test_gauges_are_whole_on_a_narrow_screen(demo: Any, served: Running) -> None
     demo.set_viewport_size({"width": 1280, "height": 900})
 
 
+def test_a_change_is_found_taken_and_taken_back(demo: Any, served: Running) -> None:
+    """Fifty grams less: the proposal with its drawing, written into the record by one press, and undone."""
+    record = served.workspace / "demo_meshes" / "airframe.toml"
+    before = record.read_bytes()
+    demo.goto(f"{served.base}/a/demo_meshes/changes")
+    demo.fill("#wish-mass", "1304")
+    demo.click("#find-changes")
+    demo.wait_for_selector("#take-all")
+    assert demo.locator("#answers figure svg circle").count() > 10
+    assert "1 304 g" in demo.text_content("#answers")
+    demo.click("#take-all")
+    demo.wait_for_selector("#undo:has-text('changes')")
+    assert record.read_bytes() != before
+    demo.click("#undo")
+    demo.wait_for_selector("#strip:has-text('taken back')")
+    assert record.read_bytes() == before
+
+
 def test_two_tabs_see_each_others_choices(demo: Any, open_tab: Any) -> None:
     """An edit in one tab appears in the other without a reload."""
     other = open_tab("/a/demo_meshes")
