@@ -16,6 +16,7 @@ from planner.model.schedule import RUNNING, Draw, Run
 
 Fate = Literal["done", "failed", "running", "open"]
 FATES: tuple[Fate, ...] = ("done", "failed", "running")
+MOST_NAMED = 6  # beds in one finding
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ def outcomes(earlier: EarlierPlan, marks: Marks, now: datetime) -> Outcomes:
     batches = {batch.name: batch for batch in earlier.batches}
     _refuse_unknown(earlier, marks)
     fates = {run.batch: _fate(run, marks, now) for run in earlier.runs}
-    findings = [_late(run) for run in earlier.runs if fates[run.batch] == "open" and run.start < now]
+    findings = _late([run for run in earlier.runs if fates[run.batch] == "open" and run.start < now])
     running = []
     for run in (run for run in earlier.runs if fates[run.batch] == "running"):
         kept, found = _going_on(run, batches[run.batch], now)
@@ -125,12 +126,17 @@ def _going_on(run: Run, batch: Batch, now: datetime) -> tuple[Run, list[Finding]
     return kept, []
 
 
-def _late(run: Run) -> Finding:
+def _late(runs: list[Run]) -> list[Finding]:
+    """One finding for all beds that should have begun and carry no mark."""
+    if not runs:
+        return []
+    told = ", ".join(f"{run.batch} ({run.start:%Y-%m-%d %H:%M})" for run in runs[:MOST_NAMED])
+    more = f" and {len(runs) - MOST_NAMED} more" if len(runs) > MOST_NAMED else ""
     text = (
-        f"was to begin {run.start:%Y-%m-%d %H:%M} and carries no mark: taken as not begun."
-        " Mark it done, failed or running, or say that all went as planned."
+        f"{told}{more}: to have begun, without a mark, and taken as not begun."
+        " Mark them done, failed or running, or say --as-planned."
     )
-    return Finding(run.batch, text)
+    return [Finding("beds without a mark", text)]
 
 
 def _refuse_two_at_once(earlier: EarlierPlan, running: list[Run]) -> None:
