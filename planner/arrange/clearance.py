@@ -11,7 +11,7 @@ import numpy as np
 from planner.arrange import rows
 from planner.arrange.item import BedKind, Item
 from planner.arrange.kernel_place import placed_loss, settle
-from planner.arrange.lying import turned
+from planner.arrange.lying import turned_point
 from planner.arrange.separate import Table
 from planner.arrange.table import Bench, bench, table
 
@@ -81,5 +81,5 @@ class Clearance:
         return turns is None or any(abs((turn_deg - t + 180.0) % 360.0 - 180.0) < 1e-9 for t in turns)
 
     def _middle(self, n: int, place: Place) -> tuple[float, float]:
-        middle = turned(np.asarray([self._what.shape(n).middle]), place.turn_deg)[0]
-        return place.x_mm + float(middle[0]), place.y_mm + float(middle[1])
+        u, v = turned_point(*self._what.shape(n).middle, place.turn_deg)
+        return place.x_mm + u, place.y_mm + v

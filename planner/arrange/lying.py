@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,6 +24,16 @@ def turned(points: Points, turn_deg: float) -> Points:
         cos, sin = float(np.cos(np.radians(turn_deg))), float(np.sin(np.radians(turn_deg)))
     result: Points = points @ np.array([[cos, sin], [-sin, cos]])
     return result
+
+
+def turned_point(x: float, y: float, turn_deg: float) -> tuple[float, float]:
+    """One point turned counter-clockwise about the origin; quarter turns are exact."""
+    quarter, rest = divmod(turn_deg, 90.0)
+    if rest == 0.0:
+        return ((x, y), (-y, x), (-x, -y), (y, -x))[int(quarter) % 4]
+    angle = math.radians(turn_deg)
+    cos, sin = math.cos(angle), math.sin(angle)
+    return cos * x - sin * y, sin * x + cos * y
 
 
 def lay(item: Item, x_mm: float, y_mm: float, turn_deg: float) -> Placed:

@@ -1,3 +1,4 @@
+# mypy: allow-untyped-calls
 """Circles that fill an outline: the proxy for how deep two outlines overlap.
 
 Source: J. Gardeyn and T. Wauters, "An open-source heuristic to reboot 2D nesting research",
@@ -9,6 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.arrange.kernel_depth import depth_inside
+
 Points = NDArray[np.float64]
 
 _GRID = 1600  # points at which a centre is looked for
@@ -19,6 +22,7 @@ _LEAST = 0.08  # a circle smaller than this share of the first one adds nothing
 
 def poles(outer: Points) -> Points:
     """Centres and radii (n, 3) of circles inside the ring, largest first, none overlapping another."""
+    outer = np.ascontiguousarray(outer, dtype=np.float64)
     low, high = outer.min(axis=0), outer.max(axis=0)
     size = high - low
     cell = float(np.sqrt(size[0] * size[1] / _GRID))
@@ -44,23 +48,6 @@ def poles(outer: Points) -> Points:
         middle = (low + high) / 2.0
         found = [(float(middle[0]), float(middle[1]), float(min(size)) / 2.0)]
     return np.array(found)
-
-
-def depth_inside(points: Points, ring: Points) -> NDArray[np.float64]:
-    """Distance of points to the ring, positive inside (geometry)."""
-    x, y = points[:, 0], points[:, 1]
-    inside = np.zeros(len(points), dtype=bool)
-    near = np.full(len(points), np.inf)
-    for (ax, ay), (bx, by) in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-        ux, uy = bx - ax, by - ay
-        square = ux * ux + uy * uy
-        if square == 0.0:
-            continue
-        along = np.clip(((x - ax) * ux + (y - ay) * uy) / square, 0.0, 1.0)
-        near = np.minimum(near, np.hypot(x - ax - along * ux, y - ay - along * uy))
-        if uy != 0.0:
-            inside ^= ((ay > y) != (by > y)) & (x < ax + (y - ay) / uy * ux)
-    return np.where(inside, near, -near)
 
 
 def _refined(

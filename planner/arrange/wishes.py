@@ -1,3 +1,4 @@
+# mypy: allow-untyped-calls
 """What a builder would like of a bed beyond its rules, as numbers to make small.
 
 ``threat``: a slender piece that topples falls across its narrow side and sweeps a band as long as it is
@@ -17,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.arrange.item import BedKind, Item
-from planner.arrange.lying import turned
+from planner.arrange.lying import turned_point
 from planner.arrange.usable import usable
 from planner.geometry.outline_offset import hull
 from planner.model.batch import Placed
@@ -27,7 +28,7 @@ Floats = NDArray[np.float64]
 
 SLENDER = 3.0  # a piece taller than so many times its narrow side may topple
 LONG = 3.0  # a piece longer than so many times its width is long and thin
-_WEIGHTS = np.array([1.0, 0.5, 0.2])  # a piece that takes its neighbour along is the worst of the three
+_WEIGHTS = (1.0, 0.5, 0.2)  # a piece that takes its neighbour along is the worst of the three
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,9 @@ class Wishes:
         self._groups = len(groups)
         x0, y0, x1, y1 = usable(kind.bed).bounds
         self._size = float(np.hypot(x1 - x0, y1 - y0)) or 1.0
+        self._angles = np.array([f.angle for f in self.frames])
+        steady = self._axis is not None and bool(self._long.any())
+        self.any = len(items) > 0 and (bool(self._slender.any()) or steady or self._groups > 1)
 
     def start(self, placed: Sequence[Placed]) -> tuple[Floats, Floats]:
         """Middles (n, 2) and turns in degrees (n,) of pieces that lie."""
@@ -87,13 +91,13 @@ class Wishes:
 
     def middle(self, n: int, x: float, y: float, turn_deg: float) -> tuple[float, float]:
         """The middle of piece n whose origin lies at (x, y)."""
-        u, v = turned(np.array([[self.frames[n].x, self.frames[n].y]]), turn_deg)[0]
-        return x + float(u), y + float(v)
+        u, v = turned_point(self.frames[n].x, self.frames[n].y, turn_deg)
+        return x + u, y + v
 
     def origin(self, n: int, middle: Floats, turn_deg: float) -> tuple[float, float]:
         """The origin of piece n whose middle lies there."""
-        u, v = turned(np.array([[self.frames[n].x, self.frames[n].y]]), turn_deg)[0]
-        return float(middle[0] - u), float(middle[1] - v)
+        u, v = turned_point(self.frames[n].x, self.frames[n].y, turn_deg)
+        return float(middle[0]) - u, float(middle[1]) - v
 
     def angle(self, n: int) -> float:
         """Degrees from x to the long side of piece n at turn 0."""
@@ -101,42 +105,19 @@ class Wishes:
 
     def values(self, middles: Floats, turns: Floats) -> tuple[float, float, float]:
         """Threat, askew and spread; all are nought when nothing is left to wish."""
-        angles = np.radians(turns) + np.array([f.angle for f in self.frames])
-        return self._threat(middles, angles), self._askew(angles), self._spread(middles)
+        if not self.any:
+            return 0.0, 0.0, 0.0
+        from planner.arrange import kernel_wishes  # compiled code stays off the start-up path
+
+        angles = np.radians(turns) + self._angles
+        return (
+            kernel_wishes.threat(middles, angles, self._half, self._tall, self._slender),
+            0.0 if self._axis is None else kernel_wishes.askew(angles, self._long, self._axis),
+            0.0 if self._groups < 2 else kernel_wishes.spread(middles, self._group, self._groups, self._size),
+        )
 
     def cost(self, middles: Floats, turns: Floats) -> float:
         """The three weighed."""
-        return float(_WEIGHTS @ np.array(self.values(middles, turns)))
-
-    def _threat(self, middles: Floats, angles: Floats) -> float:
-        if not self._slender.any() or len(middles) < 2:
-            return 0.0
-        cos, sin = np.cos(angles), np.sin(angles)
-        # corners (n, 4, 2) of all frames, then in the axes of each slender piece
-        along, across = np.stack([cos, sin], axis=1), np.stack([-sin, cos], axis=1)
-        u, v = along * self._half[:, :1], across * self._half[:, 1:]
-        corners = np.stack([u + v, u - v, -u + v, -u - v], axis=1) + middles[:, None]
-        total = 0.0
-        for a in np.flatnonzero(self._slender):
-            offset = corners - middles[a]
-            far, side = offset @ along[a], offset @ across[a]
-            beside = (far.min(axis=1) < self._half[a, 0]) & (far.max(axis=1) > -self._half[a, 0])
-            gap = np.maximum(np.maximum(side.min(axis=1), -side.max(axis=1)) - self._half[a, 1], 0.0)
-            deep = np.maximum(1.0 - gap / self._tall[a], 0.0) * beside
-            deep[a] = 0.0
-            total += float(deep.sum())
-        return total
-
-    def _askew(self, angles: Floats) -> float:
-        if self._axis is None:
-            return 0.0
-        return float(np.abs(np.sin(angles[self._long] - self._axis)).sum())
-
-    def _spread(self, middles: Floats) -> float:
-        if self._groups < 2:
-            return 0.0
-        total = 0.0
-        for g in range(self._groups):
-            own = middles[self._group == g]
-            total += float(np.hypot(*(own - own.mean(axis=0)).T).sum())
-        return total / self._size
+        return sum(
+            weight * value for weight, value in zip(_WEIGHTS, self.values(middles, turns), strict=True)
+        )
