@@ -214,7 +214,7 @@ def _pieces(look: Lookup) -> list[Block]:
     for item in look.plan.mass.items:
         if item.kind == "printed":
             at = (item.station_mm, item.across_mm, item.up_mm)
-            places = (UNKNOWN if value is None else f"{value:.0f}" for value in at)
+            places = (UNKNOWN if value is None else f"{round(value) + 0}" for value in at)
             cells = (item.what, item.section or _NONE, grams_text(item.mass_g), *places, _moved(look, item))
             rows.append(Row(cells))
     return [Heading("Pieces"), Table(columns, tuple(rows))] if rows else []
