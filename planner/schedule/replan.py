@@ -19,6 +19,8 @@ LOOSE = 30  # batches that the exact model may move
 TAILS = (4, 8, 12, 16, 24)
 SOLVER_LIMIT = {"quick": 1.0, "normal": 5.0, "thorough": 40.0}  # the solver's own count of work
 PLACINGS = {"quick": 400, "normal": 1500, "thorough": 6000}
+PLACED_BATCHES = {"quick": 40_000, "normal": 150_000, "thorough": 600_000}  # in all placings together
+MODELLED = 600  # batches up to which the exact model looks at a part of them
 STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
 WEIGHTS = Weights(change=0.01, early=0.003)
 
@@ -61,14 +63,17 @@ def replan(
         return Replanned(Timing(*(np.zeros(0, dtype=np.int32) for _ in range(3))), (), 0, True)
     free = _free(desk, was, STEPS[effort] if steps is None else steps, seed)
     cap = free.finish + tolerance
-    known = Repair(desk, was, cap, PLACINGS[effort]).run()
+    placings = min(PLACINGS[effort], max(10, PLACED_BATCHES[effort] // len(was)))
+    known = Repair(desk, was, cap, placings).run()
     if known is not None and known.finish < free.finish:
         cap = known.finish + tolerance
         free = known
     if known is None or known.finish > cap:
         known = free
     best = free.finish
-    known, proved = _fewest(desk, was, cap, known, SOLVER_LIMIT[effort])
+    proved = known.moved <= was.count(None)
+    if len(was) <= MODELLED:
+        known, proved = _fewest(desk, was, cap, known, SOLVER_LIMIT[effort])
     return Replanned(_timing(known, tables), known.kept, min(best, known.finish), proved)
 
 

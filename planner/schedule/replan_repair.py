@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,7 +83,7 @@ def _reserve(desk: Desk, free: np.ndarray, printer: int, batch: int, before: int
 
 
 class Repair:
-    """Local search over lists; effort is counted in placings."""
+    """Local search over lists; effort is counted in times that all lists are placed."""
 
     def __init__(self, desk: Desk, was: Was, cap: int, effort: int) -> None:
         self.desk, self.was, self.cap, self.left = desk, was, cap, effort
@@ -121,17 +121,24 @@ class Repair:
     def _inserted(self, lines: Lines, batch: int) -> Placing | None:
         """The batch at the place where the score is least."""
         best: Placing | None = None
-        for printer, line in enumerate(lines):
-            if self.desk.tables.duration[batch, printer] < 0:
-                continue
-            for at in range(len(line), -1, -1):
-                if best is not None and self.left <= 0:
-                    return best
-                grown = (*line[:at], batch, *line[at:])
-                found = self._tried((*lines[:printer], grown, *lines[printer + 1 :]))
-                if found is not None and (best is None or self.score(found) < self.score(best)):
-                    best = found
+        for printer, at in self._places(lines, batch):
+            if best is not None and self.left <= 0:
+                return best
+            line = lines[printer]
+            grown = (*line[:at], batch, *line[at:])
+            found = self._tried((*lines[:printer], grown, *lines[printer + 1 :]))
+            if found is not None and (best is None or self.score(found) < self.score(best)):
+                best = found
         return best
+
+    def _places(self, lines: Lines, batch: int) -> Iterator[tuple[int, int]]:
+        """The ends of all lists first, the soonest of them before the others; then ever further in."""
+        here = [p for p in range(len(lines)) if self.desk.tables.duration[batch, p] >= 0]
+        here.sort(key=lambda p: (self._old_start(lines[p][-1]) if lines[p] else -1, p))
+        for back in range(max((len(lines[p]) for p in here), default=0) + 1):
+            for printer in here:
+                if back <= len(lines[printer]):
+                    yield printer, len(lines[printer]) - back
 
     def _improved(self, best: Placing) -> Placing:
         """One batch after another to its best place, those that had to move first."""
