@@ -11,6 +11,7 @@ from planner.budget.joints import face_share
 from planner.budget.stations import seats
 from planner.flow.job import Job
 from planner.geometry.contact import GAP_MM, Touch, touches
+from planner.geometry.mesh import TriangleMesh
 from planner.geometry.silhouette import silhouette
 from planner.model.airframe import Airframe
 from planner.model.assembly import Contact, Ring, Silhouette
@@ -51,12 +52,14 @@ def contacts(
     known = {part.name: part for part in parts}
     single = [piece for piece in pieces if piece.part in known and known[piece.part].copies == 1]
     seated = _seated(airframe, parts, deposits, single)
-    placed = {
-        name: _in_place(job.meshes[known[p].mesh].triangles, seat) for name, (p, seat) in seated.items()
-    }
+    meshes = {name: job.meshes[known[part].mesh] for name, (part, _) in seated.items()}
+    boxes = {name: _box(mesh, seated[name][1]) for name, mesh in meshes.items()}
+    bounds: dict[int, tuple[_Floats, _Floats]] = {}
     found = []
-    for first, second in _near(placed):
-        faces = touches(placed[first], placed[second])
+    for first, second in _near(boxes):
+        region = np.maximum(boxes[first][0], boxes[second][0]), np.minimum(boxes[first][1], boxes[second][1])
+        own, other = (_within(meshes[name], seated[name][1], region, bounds) for name in (first, second))
+        faces = touches(own, other) if len(own) and len(other) else []
         if faces:
             shares = [_glued(face, seated, deposits, (first, second)) for face in faces]
             area = sum(face.area_mm2 for face in faces)
@@ -80,12 +83,40 @@ def _in_place(triangles: _Floats, seat: _Seat) -> _Floats:
     return placed[:, ::-1] if np.linalg.det(turn) < 0.0 else placed
 
 
-def _near(placed: Mapping[str, _Floats]) -> list[tuple[str, str]]:
-    names = list(placed)
+def _box(mesh: TriangleMesh, seat: _Seat) -> tuple[_Floats, _Floats]:
+    """A box round the mesh in place, in the airframe's axes: that of its own box, turned."""
+    turn, shift = seat
+    corners = _corners(mesh.bounds[0], mesh.bounds[1]) @ turn.T + shift
+    return corners.min(axis=0), corners.max(axis=0)
+
+
+def _corners(low: _Floats, high: _Floats) -> _Floats:
+    picks = np.array([[i, j, k] for i in (0, 1) for j in (0, 1) for k in (0, 1)], dtype=bool)
+    return np.where(picks, high, low)
+
+
+def _within(
+    mesh: TriangleMesh,
+    seat: _Seat,
+    region: tuple[_Floats, _Floats],
+    bounds: dict[int, tuple[_Floats, _Floats]],
+) -> _Floats:
+    """The facets of a mesh in place that reach into a region; only they are turned and shifted."""
+    turn, shift = seat
+    here = (_corners(region[0] - GAP_MM, region[1] + GAP_MM) - shift) @ turn  # back into the mesh
+    if id(mesh) not in bounds:
+        a, b, c = (mesh.triangles[:, k] for k in range(3))
+        bounds[id(mesh)] = np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+    low, high = bounds[id(mesh)]
+    keep = ((low <= here.max(axis=0)) & (high >= here.min(axis=0))).all(axis=1)
+    return _in_place(mesh.triangles[keep], seat)
+
+
+def _near(boxes: Mapping[str, tuple[_Floats, _Floats]]) -> list[tuple[str, str]]:
+    names = list(boxes)
     if len(names) < 2:
         return []
-    low = np.array([placed[name].reshape(-1, 3).min(axis=0) for name in names])
-    high = np.array([placed[name].reshape(-1, 3).max(axis=0) for name in names])
+    low, high = (np.array([box[k] for box in boxes.values()]) for k in (0, 1))
     reach = (low[:, None] - high[None]).max(axis=2)
     pairs = np.argwhere(np.triu(np.maximum(reach, reach.T) <= GAP_MM, k=1))
     return [(names[a], names[b]) for a, b in pairs[:_MOST_PAIRS].tolist()]

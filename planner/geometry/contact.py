@@ -35,11 +35,15 @@ def touches(first: Floats, second: Floats) -> list[Touch]:
     both cover, seen along the first one's normal (Source: geometry). Curved faces, such as a tube
     in its socket, are not found.
     """
-    low = np.maximum(*(t.reshape(-1, 3).min(axis=0) for t in (first, second))) - GAP_MM
-    high = np.minimum(*(t.reshape(-1, 3).max(axis=0) for t in (first, second))) + GAP_MM
+    boxes = [_boxes(triangles) for triangles in (first, second)]
+    low = np.maximum(*(lows.min(axis=0) for lows, _ in boxes)) - GAP_MM
+    high = np.minimum(*(highs.max(axis=0) for _, highs in boxes)) + GAP_MM
     if (low > high).any():
         return []
-    near, other = (_inside(t, low, high) for t in (first, second))
+    near, other = (
+        t[((lows <= high) & (highs >= low)).all(axis=1)]
+        for t, (lows, highs) in zip((first, second), boxes, strict=True)
+    )
     if len(near) == 0 or len(other) == 0:
         return []
     _, facing = _normals(other)
@@ -57,10 +61,10 @@ def touches(first: Floats, second: Floats) -> list[Touch]:
     return sorted(found, key=lambda touch: -touch.area_mm2)
 
 
-def _inside(triangles: Floats, low: Floats, high: Floats) -> Floats:
-    keep = ((triangles.min(axis=1) <= high) & (triangles.max(axis=1) >= low)).all(axis=1)
-    kept: Floats = triangles[keep]
-    return kept
+def _boxes(triangles: Floats) -> tuple[Floats, Floats]:
+    """Lowest and highest corner of the box of every facet, (m, 3) each."""
+    a, b, c = (triangles[:, k] for k in range(3))
+    return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
 
 
 def _normals(triangles: Floats) -> tuple[Floats, Floats]:
