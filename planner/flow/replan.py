@@ -84,7 +84,8 @@ def run_since(
         seed=job.seed,
     )
     batches = _in_order((*underway.batches, *left.batches), schedule)
-    schedule, uses = spooled(schedule, batches, job.workshop, job.start, underway.on_bed)
+    wishes = {run.batch: run.draws[0].spool for run in became.open if run.draws}
+    schedule, uses = spooled(schedule, batches, job.workshop, job.start, underway.on_bed, wishes)
     report("mass and cost", 0, 1)
     plan = plan_of(job, known, Composition(batches, left.misfits, schedule, uses))
     changes = changes_of(earlier, became, left, schedule, job.start)

@@ -13,7 +13,7 @@ SOLVER_SEED = 1
 DETERMINISTIC_LIMIT = 6.0  # the solver's own count of work, about seconds; never the wall clock
 TIDY_LIMIT = 1.0
 NEW_SPOOL, CUT, SEALED = 1_000_000, 10_000, 100  # each outweighs any number of the next; opening one counts 1
-PARTED = 100  # a parted pair outweighs any number of swaps
+PARTED, KEPT = 1000, 5  # a parted pair outweighs any number of swaps, another spool than before a few of them
 Span = tuple[int, int]
 
 
@@ -23,7 +23,8 @@ class Demand:
 
     ``cuts`` are the amounts, first and last included, after which the spool can be changed in mid-run because
     somebody is there. ``given`` is a spool that serves it already. ``before`` is the run before on the same
-    printer, ``partner`` one that holds the other hand of a part of this; -1: none.
+    printer, ``partner`` one that holds the other hand of a part of this, ``wish`` the spool that an earlier
+    plan gave it; -1: none.
     """
 
     need: int
@@ -33,6 +34,7 @@ class Demand:
     given: int = -1
     before: int = -1
     partner: int = -1
+    wish: int = -1
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,7 @@ def fewest_spools(
     full : hundredths of a gram on a new spool
     hint : a sound assignment of those that need no cut
     new : new spools that are considered; those of the hint where it is not said
-    tidy : afterwards also keep pairs on one spool, then swap spools as seldom as that allows
+    tidy : afterwards also keep pairs on one spool, then what an earlier plan chose, with few swaps
 
     Returns
     -------
@@ -142,6 +144,7 @@ class SpoolModel:
         self.model.minimize(
             sum(PARTED * self._differ(i, d.partner) for i, d in enumerate(self.demands) if d.partner > i)
             + sum(self._differ(i, d.before) for i, d in enumerate(self.demands) if d.before >= 0)
+            + sum(KEPT * (1 - self.takes[i][d.wish]) for i, d in enumerate(self.demands) if d.wish >= 0)
         )
         found = self._solved(TIDY_LIMIT)
         if found is None:

@@ -59,6 +59,7 @@ def assign_spools(
     batches: Sequence[Batch],
     workshop: Workshop,
     on_bed: Mapping[str, str] | None = None,
+    wishes: Mapping[str, str] | None = None,
 ) -> tuple[tuple[Run, ...], tuple[SpoolUse, ...]]:
     """Give every run its spool: fewest to buy, then fewest changes in mid-run, then fewest opened.
 
@@ -71,6 +72,7 @@ def assign_spools(
     Parameters
     ----------
     on_bed : by printer, the bed of an earlier plan that must be cleared first
+    wishes : by batch, the spool that it should keep where that costs nothing
 
     Raises
     ------
@@ -87,7 +89,7 @@ def assign_spools(
     drawn: dict[str, tuple[Draw, ...]] = {}
     for name in dict.fromkeys([*(spool.filament for spool in workshop.spools), *kinds.values()]):
         runs = [run for run in schedule.runs if kinds[run.name] == name]
-        task = FilamentTask(workshop.filament(name), tuple(runs), named, handling, hands)
+        task = FilamentTask(workshop.filament(name), tuple(runs), named, handling, hands, wishes or {})
         used, draws = _in_time_order(task, _shelf(name, workshop))
         if runs:
             used, draws = _exactly(task, used, draws)
@@ -110,6 +112,7 @@ class FilamentTask:
     named: Mapping[str, Batch]
     handling: Mapping[str, int]
     hands: FreeHands
+    wishes: Mapping[str, str]
 
     def mass(self, run: Run) -> int:
         """Hundredths of a gram that it deposits."""
@@ -222,6 +225,7 @@ def _demands(
                 task.hands.cuts(run, mass, purge),
                 before=before.get(run.printer, -1),
                 partner=by_batch.get(partner.get(run.batch, ""), -1),
+                wish=place.get(task.wishes.get(run.batch, ""), -1),
             )
         )
         before[run.printer] = at[run.name]

@@ -132,14 +132,17 @@ def spooled(
     workshop: Workshop,
     start: datetime,
     on_bed: Mapping[str, str] | None = None,
+    wishes: Mapping[str, str] | None = None,
 ) -> tuple[Schedule, tuple[SpoolUse, ...]]:
     """The schedule with its spools, and the visits that follow; and what it does to every spool.
+
+    ``wishes`` tell by batch the spool that it should keep where that costs nothing.
 
     Raises
     ------
     Infeasible
         when a spool would have to be changed in hours without attendance
     """
-    runs, uses = assign_spools(schedule, batches, workshop, on_bed)
+    runs, uses = assign_spools(schedule, batches, workshop, on_bed, wishes)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, workshop, start, on_bed)
     return replace(schedule, runs=runs, visits=visits, interventions=len(visits)), uses

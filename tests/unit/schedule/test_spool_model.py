@@ -116,3 +116,10 @@ def test_what_runs_already_keeps_its_spool():
     demands = [Demand(2, 0.0, 5.0), Demand(3, -4.0, 4.0, given=1)]
     served = fewest_spools(demands, [FULL - 1, FULL - 1], FULL, [0, 1], new=0)
     assert served.spool == (0, 1)
+
+
+def test_a_bed_keeps_the_spool_that_an_earlier_plan_gave_it():
+    """Two spools would do as well: the second is wished for and taken."""
+    demands = [Demand(3, 0.0, 2.0, wish=1), Demand(3, 1.0, 3.0, wish=0)]
+    served = fewest_spools(demands, [FULL - 1, FULL - 1], FULL, [0, 1], new=0, tidy=True)
+    assert served.spool == (1, 0)
