@@ -20,6 +20,7 @@ from planner.units import to_minor
 
 LIMIT_BYTES = 100_000_000
 SCHEMA = 1
+SERIES = 16  # digits that name the first of a series of plans
 
 
 class Node:
@@ -127,8 +128,12 @@ def read_plan(path: Path) -> EarlierPlan:
     schedule = top.node("schedule")
     spools = tuple(_spool(node, top.text("currency")) for node in top.nodes("spools"))
     told = {use.spool: use.grams_before for use in spools if not use.bought}
+    series, generation, gone = top.text("identification")[:SERIES], 0, set[datetime]()
     if top.value.get("replan") is not None:
-        told = {node.text("spool"): node.number("grams") for node in top.node("replan").nodes("told")}
+        before = top.node("replan")
+        told = {node.text("spool"): node.number("grams") for node in before.nodes("told")}
+        series, generation = before.text("series"), round(before.number("generation"))
+        gone = {node.moment("at") for node in before.nodes("visits_gone")}
     plan = EarlierPlan(
         source=str(path),
         identification=top.text("identification"),
@@ -145,6 +150,9 @@ def read_plan(path: Path) -> EarlierPlan:
         past=tuple(_past(node) for node in top.nodes("past", optional=True)),
         spools=spools,
         told_g=told,
+        visits=tuple(sorted({*(node.moment("at") for node in schedule.nodes("visits")), *gone})),
+        series=series,
+        generation=generation,
     )
     return _whole(top, plan)
 

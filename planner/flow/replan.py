@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from planner.budget.build_order import build_order
 from planner.budget.cost import cost_sheet
@@ -99,6 +99,9 @@ def run_since(
         proved=answer.proved,
         changes=changes,
         told_g=told,
+        series=earlier.series,
+        generation=earlier.generation + 1,
+        visits_gone=_gone(earlier, schedule, job.start),
     )
     findings = (*became.findings, *shelf_findings, *_changed_since(plan, earlier, became))
     plan = replace(
@@ -143,6 +146,12 @@ def _underway(earlier: EarlierPlan, became: Outcomes) -> Underway:
 def _in_order(batches: tuple[Batch, ...], schedule: Schedule) -> tuple[Batch, ...]:
     at = {run.batch: n for n, run in enumerate(schedule.runs)}
     return tuple(sorted(batches, key=lambda batch: at[batch.name]))
+
+
+def _gone(earlier: EarlierPlan, schedule: Schedule, now: datetime) -> tuple[datetime, ...]:
+    """Visits of the earlier plan that were still to come and are not in the new one."""
+    kept = {visit.at for visit in schedule.visits}
+    return tuple(at.astimezone(now.tzinfo) for at in earlier.visits if at >= now and at not in kept)
 
 
 def _with_past(plan: Plan, became: Outcomes, known: Weighing) -> Plan:

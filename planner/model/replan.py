@@ -72,6 +72,9 @@ class EarlierPlan:
     past: tuple[PastRun, ...]
     spools: tuple[SpoolUse, ...]
     told_g: Mapping[str, float]
+    visits: tuple[datetime, ...] = ()
+    series: str = ""
+    generation: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +106,9 @@ class Replan:
 
     ``open_batches`` of the earlier plan had not begun; ``moved`` of them have another printer or start.
     ``best`` is the finish that was found with all of them free to move. ``proved``: no plan within the
-    tolerance moves fewer. ``told_g`` is what the shelf is told to hold now.
+    tolerance moves fewer. ``told_g`` is what the shelf is told to hold now. ``series`` names the first plan
+    of all and ``generation`` counts the plans since, so that calendars know their events again;
+    ``visits_gone`` are those of the earlier plan that nobody need come to any more.
     """
 
     since: str
@@ -115,3 +120,6 @@ class Replan:
     proved: bool
     changes: tuple[Change, ...]
     told_g: Mapping[str, float] = field(default_factory=dict)
+    series: str = ""
+    generation: int = 1
+    visits_gone: tuple[datetime, ...] = ()

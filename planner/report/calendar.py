@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
@@ -19,8 +20,9 @@ LONGEST_SUMMARY = 60  # characters that calendars show in a day
 def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
     """One event for each visit and one for the finish, all in UTC.
 
-    The identifiers come from the plan and the place in it, the time stamp is the plan's start: the
-    same plan gives the same bytes, and an event that is imported twice stays one.
+    An event is known by the first plan of its series and its time: imported twice it stays one, and a plan
+    that goes on from another brings its events up to date and cancels the visits that are gone. The time
+    stamp is the plan's start: the same plan gives the same bytes.
 
     Parameters
     ----------
@@ -28,33 +30,41 @@ def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
     """
     import icalendar
 
-    mark = (identification or plan_hash(plan))[:16]
+    made = plan.replan
+    mark = (made.series if made else "") or (identification or plan_hash(plan))[:16]
     calendar = icalendar.Calendar()
     calendar.add("prodid", f"-//planner//airframe-print-planner {__version__}//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
+    used: Counter[str] = Counter()
 
-    def event(key: str, at: datetime, minutes: int, what: str, text: str) -> None:
-        made = icalendar.Event()
-        made.add("uid", f"{mark}-{key}@airframe-print-planner")
-        made.add("dtstamp", _utc(plan.start, plan))
-        made.add("dtstart", _utc(at, plan))
-        made.add("dtend", _utc(at, plan) + timedelta(minutes=max(minutes, 1)))
-        made.add("summary", clean(what))
-        made.add("description", clean(text))
-        calendar.add_component(made)
+    def event(key: str, at: datetime, minutes: int, what: str, text: str, status: str = "CONFIRMED") -> None:
+        used[key] += 1
+        again = f"-{used[key]}" if used[key] > 1 else ""
+        entry = icalendar.Event()
+        entry.add("uid", f"{mark}-{key}{again}@airframe-print-planner")
+        entry.add("dtstamp", _utc(plan.start, plan))
+        entry.add("sequence", made.generation if made else 0)
+        entry.add("status", status)
+        entry.add("dtstart", _utc(at, plan))
+        entry.add("dtend", _utc(at, plan) + timedelta(minutes=max(minutes, 1)))
+        entry.add("summary", clean(what))
+        entry.add("description", clean(text))
+        calendar.add_component(entry)
 
-    for number, visit in enumerate(plan.schedule.visits):
-        event(
-            f"visit-{number + 1}",
-            visit.at,
-            visit.minutes,
-            short_summary(visit),
-            f"{plan.airframe.name}\n" + "\n".join(f"- {task}" for task in visit.tasks),
-        )
+    for visit in plan.schedule.visits:
+        tasks = "\n".join(f"- {task}" for task in visit.tasks)
+        words = f"{plan.airframe.name}\n{tasks}"
+        event(_key(visit.at, plan), visit.at, visit.minutes, short_summary(visit), words)
+    for at in made.visits_gone if made else ():
+        event(_key(at, plan), at, 1, "no visit", f"{plan.airframe.name}: planned otherwise", "CANCELLED")
     what = "the last bed is printed" if plan.schedule.runs else "nothing to print"
     event("finish", plan.schedule.finish, 1, f"{plan.airframe.name}: {what}", what)
     return bytes(calendar.to_ical())
+
+
+def _key(at: datetime, plan: Plan) -> str:
+    return f"visit-{_utc(at, plan):%Y%m%dT%H%MZ}"
 
 
 def short_summary(visit: Visit) -> str:

@@ -46,6 +46,9 @@ def replan_record(plan: Plan) -> Record | None:
         "moved": made.moved,
         "proved_fewest": made.proved,
         "changes": [_change(change, plan) for change in made.changes],
+        "series": clean(made.series),
+        "generation": made.generation,
+        "visits_gone": [{"at": _when(at, plan)} for at in made.visits_gone],
         "told": [{"spool": clean(name), "grams": round(grams, 3)} for name, grams in made.told_g.items()],
     }
 

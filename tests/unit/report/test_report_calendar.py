@@ -1,10 +1,12 @@
 """The calendar of visits."""
 
+from dataclasses import replace
 from datetime import UTC, timedelta
 
 import icalendar
 import pytest
 
+from planner.model.replan import Replan
 from planner.report.calendar import schedule_ics
 from planner.report.plan_json import plan_hash
 from tests.plan_edges import crowded_plan, empty_plan, hostile_plan
@@ -35,3 +37,17 @@ def test_visits_are_at_their_time() -> None:
         assert event.decoded("dtstamp") == START.astimezone(UTC)
         assert str(event["uid"]).startswith(plan_hash(plan)[:16])
         assert visit.tasks[0] in str(event["description"])
+
+
+def test_a_plan_that_goes_on_updates_its_events_and_cancels_what_is_gone() -> None:
+    """Series and time name an event, the sequence rises, what is gone is cancelled (RFC 5545, 3.8.1.11)."""
+    plan = sample_plan()
+    gone = START + timedelta(days=3)
+    made = Replan("f" * 64, 4.0, gone, gone, 0, 0, True, (), {}, plan_hash(plan)[:16], 2, (gone,))
+    first = icalendar.Calendar.from_ical(schedule_ics(plan)).walk("VEVENT")
+    later = icalendar.Calendar.from_ical(schedule_ics(replace(plan, replan=made))).walk("VEVENT")
+    assert {str(event["uid"]) for event in first} < {str(event["uid"]) for event in later}
+    assert {event["sequence"] for event in first} == {0}
+    assert {event["sequence"] for event in later} == {2}
+    cancelled = [event for event in later if str(event["status"]) == "CANCELLED"]
+    assert [event.decoded("dtstart") for event in cancelled] == [gone.astimezone(UTC)]
