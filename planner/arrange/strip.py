@@ -28,6 +28,7 @@ _CHEAP = 15_000  # placements below which a success was cheap: the next step is 
 _GROWTH, _DEAR, _FAILED = 1.5, 0.6, 0.35  # factors of the step after a cheap or dear success, or a failure
 _PLAIN = 2  # failures before pieces are exchanged
 _EXPLORE = Knobs(wide=25, near=15, patience=60, strikes=2)
+_STARTS = 3  # of each search
 _TURN = 500_000  # placements judged by each search before they compare their strips
 
 
@@ -51,28 +52,28 @@ def shortest_strip(
 ) -> Strip:
     """Lay shapes ``which`` in a strip of ``width`` as short as the search finds before ``stop``.
 
-    Every thread searches on its own; now and then all go on from the shortest strip. The answer
-    depends on the number of threads, not on how they are served.
+    Every thread searches on its own, begins a few times anew, then goes on from the shortest strip of
+    all, and compares again now and then. The answer depends on the number of threads, not on how they
+    are served.
     """
     searches = [_Search(shapes, which, width, seed + t) for t in range(threads)]
-    best = searches[0].best
-    spent = 0
+    best: Strip | None = None
+    spent = turn = 0
     with ThreadPoolExecutor(threads) as pool:
         while best is None or not stop(spent):
-            halt = stop if best is not None else _never
-            done = [pool.submit(search.run, halt) for search in searches]
+            done = [pool.submit(search.run, stop, must=best is None) for search in searches]
             for one in done:
                 one.result()
-            found = [search.best for search in searches if search.best is not None]
+            found = [s for s in (best, *(search.best for search in searches)) if s is not None]
             best = min(found, key=lambda s: s.length, default=None)
+            turn += 1
             for search in searches:
-                search.take(best)
+                if turn < _STARTS:
+                    search.begin()
+                else:
+                    search.take(best)
             spent = sum(search.steps for search in searches)
     return best
-
-
-def _never(steps: int) -> bool:
-    return steps < 0
 
 
 class _Search:
@@ -80,10 +81,16 @@ class _Search:
 
     def __init__(self, shapes: Sequence[Form], which: Sequence[int], width: float, seed: int) -> None:
         self.rng = np.random.default_rng(seed)
+        self.width = width
         area = sum(shapes[s].area for s in which)
-        self.length = max(area / width / _FIRST_DENSITY, 1.01 * max(_least_length(s) for s in shapes))
-        self.table = _strip_table(shapes, which, width, self.length, seed)
-        self.layout = _thrown(self.table, self.length, width, self.rng)
+        self.loose = max(area / width / _FIRST_DENSITY, 1.01 * max(_least_length(s) for s in shapes))
+        self.table = _strip_table(shapes, which, width, self.loose, seed)
+        self.begin()
+
+    def begin(self) -> None:
+        """Throw everything into a long strip again."""
+        self.length = self.loose
+        self.layout = _thrown(self.table, self.length, self.width, self.rng)
         self.best: Strip | None = None
         self.step = self.most = _FIRST_STEP
         self.failed = 0
@@ -99,19 +106,23 @@ class _Search:
             self.best, self.failed = best, 0
             self._again()
 
-    def run(self, stop: Stop) -> None:
-        """One turn: try until it is over or ``stop`` says so."""
+    def run(self, stop: Stop, *, must: bool) -> None:
+        """One turn: try until it is over or ``stop`` says so, but where it ``must`` not without any strip."""
+
+        def over(steps: int) -> bool:
+            return stop(steps) and not (must and self.best is None)
+
         end = self.steps + _TURN
-        while self.steps < end and not stop(self.steps):
+        while self.steps < end and not over(self.steps):
             self.table.grounds.bed[0, rows.BX1] = self.length
             self.table.set(self.layout)
             self.table.fresh_weights()
             before = self.steps
-            loss, found = separate(self.table, _EXPLORE, stop)
+            loss, found = separate(self.table, _EXPLORE, over)
             if loss == 0.0:
                 self.best = Strip(self.length, found, self.steps)
                 self._after_success(self.steps - before)
-            elif not stop(self.steps):
+            elif not over(self.steps):
                 self._after_failure(found)
 
     def _after_success(self, spent: int) -> None:
@@ -164,10 +175,16 @@ def _thrown(where: Table, length: float, width: float, rng: np.random.Generator)
     n = len(where.state.who)
     turn = np.zeros(n)
     for i, s in enumerate(where.state.who[:, rows.FORM]):
-        turns = int(where.forms.counts[s, rows.MANY, rows.NTURNS])
-        turn[i] = where.forms.shape[s, rows.TURN, rng.integers(turns)] if turns else rng.uniform(0, 2 * np.pi)
+        turn[i] = _any_turn(where, int(s), rng)
     x, y = rng.uniform(0.1, 0.9, n) * length, rng.uniform(0.1, 0.9, n) * width
     return Layout(np.zeros(n, dtype=np.int64), x, y, turn)
+
+
+def _any_turn(where: Table, form: int, rng: np.random.Generator) -> float:
+    turns = int(where.forms.counts[form, rows.MANY, rows.NTURNS])
+    return float(
+        where.forms.shape[form, rows.TURN, rng.integers(turns)] if turns else rng.uniform(0, 2 * np.pi)
+    )
 
 
 def _shrunk(best: Strip, step: float, rng: np.random.Generator) -> Layout:
@@ -178,14 +195,16 @@ def _shrunk(best: Strip, step: float, rng: np.random.Generator) -> Layout:
 
 
 def _changed(where: Table, layout: Layout, rng: np.random.Generator) -> Layout:
-    """Two of the larger pieces of different shape change places."""
+    """Two of the larger pieces of different shape change places; where all are alike, one is turned."""
     form = where.state.who[:, rows.FORM]
     size = where.forms.shape[form, rows.MEASURE, rows.SIZE]
     large = np.flatnonzero(size >= np.quantile(size, 0.5))
     i = int(rng.choice(large))
     others = large[form[large] != form[i]]
     if not len(others):
-        return layout
+        turn = layout.turn.copy()
+        turn[i] = _any_turn(where, int(form[i]), rng)
+        return Layout(layout.bed, layout.x, layout.y, turn)
     j = int(rng.choice(others))
     x, y = layout.x.copy(), layout.y.copy()
     x[i], x[j], y[i], y[j] = x[j], x[i], y[j], y[i]
