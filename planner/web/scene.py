@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 Triangles = NDArray[np.float32]
 MOST = 3000  # triangles of one part on the screen
+COARSE = 1000  # where many parts are on the screen at once
 _FINEST = 96  # cells along the longest side
 _COARSEST = 8
 

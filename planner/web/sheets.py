@@ -214,6 +214,10 @@ def scene(request: Request) -> Response:
 
     folder = desk_of(request).workspace.folder(request.path_params["airframe"])
     corners = np.load(_scene(folder, request.path_params["key"]), allow_pickle=False)
+    if "coarse" in request.query_params:
+        from planner.web.scene import COARSE, light
+
+        corners = light(corners, COARSE)
     body = corners.astype("<f4").tobytes()
     return Response(
         body, media_type="application/octet-stream", headers={"cache-control": "private, max-age=86400"}

@@ -12,17 +12,19 @@ let shown = null;
 document.getElementById("view-close").addEventListener("click", () => dialog.close());
 dialog.addEventListener("close", () => { shown?.end(); shown = null; });
 
+const MANY = 40; // parts on the screen at once from which coarser meshes do
 const kept = new Map();
-async function corners(key) {
-  if (!kept.has(key)) {
-    kept.set(key, fetch(`${base}/scene/${key}`).then(async (answer) => new Float32Array(await answer.arrayBuffer())));
+async function corners(key, many) {
+  const path = many > MANY ? `${key}?coarse` : key;
+  if (!kept.has(path)) {
+    kept.set(path, fetch(`${base}/scene/${path}`).then(async (answer) => new Float32Array(await answer.arrayBuffer())));
   }
-  return kept.get(key);
+  return kept.get(path);
 }
 
-async function solid(key, colour, pose) {
+async function solid(key, colour, pose, many = 1) {
   const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", new THREE.BufferAttribute(await corners(key), 3));
+  geometry.setAttribute("position", new THREE.BufferAttribute(await corners(key, many), 3));
   geometry.computeVertexNormals();
   const soft = new THREE.Color(colour).lerp(new THREE.Color("#ffffff"), 0.15); // as in the pictures
   const material = new THREE.MeshLambertMaterial({ color: soft, side: THREE.DoubleSide, flatShading: true });
@@ -92,8 +94,9 @@ async function allParts(scene, told) {
   let [x, y, deep] = [0, 0, 0];
   const rows = Object.values(told.parts);
   const whole = new THREE.Group();
+  await Promise.all(rows.map((part) => corners(part.key, rows.length))); // all at once, not one after the other
   for (const part of rows) {
-    const { group } = await solid(part.key, part.colour, part.pose);
+    const { group } = await solid(part.key, part.colour, part.pose, rows.length);
     const size = box(group).getSize(new THREE.Vector3());
     if (x + size.x > 1100) [x, y, deep] = [0, y - deep - 15, 0];
     stand(group, x + size.x / 2, y - size.y / 2);
@@ -109,10 +112,12 @@ async function allParts(scene, told) {
 // Airframe axes: x aft, y to the right, z up; seen from ahead and above, nose towards the lower left.
 async function assembled(scene, told, ink) {
   const whole = new THREE.Group();
-  for (const piece of told.assembled.pieces) {
+  const { pieces } = told.assembled;
+  await Promise.all(pieces.map(({ part }) => told.parts[part] && corners(told.parts[part].key, pieces.length)));
+  for (const piece of pieces) {
     const part = told.parts[piece.part];
     if (!part) continue;
-    const { mesh } = await solid(part.key, piece.colour, null);
+    const { mesh } = await solid(part.key, piece.colour, null, pieces.length);
     const [t, s] = [piece.turn, piece.shift];
     const m = new THREE.Matrix4();
     m.set(t[0], t[1], t[2], s[0], t[3], t[4], t[5], s[1], t[6], t[7], t[8], s[2], 0, 0, 0, 1);

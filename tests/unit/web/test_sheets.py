@@ -205,3 +205,18 @@ def test_a_picture_shows_the_part_in_its_middle() -> None:
     assert alpha[HEIGHT // 2, WIDTH // 2] == 255
     assert alpha[0, 0] == alpha[-1, -1] == 0
     assert 0.1 < (alpha > 0).mean() < 0.8
+
+
+def test_a_coarse_scene_holds_fewer_triangles_in_the_same_box(tmp_path: Path) -> None:
+    """Where sixty parts turn at once a thousand triangles each must do; small meshes stay whole."""
+    desk = desk_at(tmp_path)
+    folder = airframe_in(desk)
+    client = client_of(desk)
+    key = (read_state(folder).look or {})["meshes"][0]["key"]
+    fine = sphere(40.0, 4).triangles.astype(np.float32)
+    np.save(folder / ".page" / "scene" / f"{key}.npy", fine)
+    made = client.get(f"/a/glider/scene/{key}?coarse").content
+    coarse = np.frombuffer(made, dtype="<f4").reshape(-1, 3, 3)
+    assert 100 < len(coarse) <= 1000 < len(fine)
+    assert coarse.min() == pytest.approx(fine.min(), abs=3.0)
+    assert coarse.max() == pytest.approx(fine.max(), abs=3.0)
