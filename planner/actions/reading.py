@@ -39,11 +39,13 @@ def read_job(request: PlanRequest, now: datetime, progress: Progress | None = No
 
 
 def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, Workshop, tuple[str, ...]]:
+    from planner.compose.goals import order_of
     from planner.files.airframe_record import declared_unit
     from planner.files.toml_file import read_toml
 
     if request.effort not in EFFORTS:
         raise RecordError(f"{request.effort!r} is not one of: {', '.join(EFFORTS)}.", where="--effort")
+    order_of(request.prefer)
     workshop, assumed = _workshop(request)
     airframe_file = beside(request, request.airframe_file, "airframe.toml")
     unit = request.unit or (declared_unit(read_toml(airframe_file)) if airframe_file else None)
@@ -148,6 +150,7 @@ def _job(
         start=start,
         seed=request.seed,
         effort=request.effort,
+        prefer=request.prefer,
         workers=request.workers,
         cluster=request.cluster,
         cache=FolderCache(request.cache_folder) if request.cache_folder else None,

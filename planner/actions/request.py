@@ -33,6 +33,7 @@ class PlanRequest:
     unit: str | None = None
     verify: bool = False
     since: SinceRequest | None = None
+    prefer: tuple[str, ...] = ()
 
 
 def default_cache() -> Path:

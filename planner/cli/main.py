@@ -88,6 +88,9 @@ Tolerate = Annotated[
     str, typer.Option("--tolerate", metavar="TIME", help="Later finish for which beds stay where they were.")
 ]
 Effort = Annotated[str, typer.Option("--effort", metavar="quick|normal|thorough", help="How long to search.")]
+Prefer = Annotated[
+    str | None, typer.Option("--prefer", metavar="GOALS", help="What counts first, as visits,finish.")
+]
 Seed = Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")]
 NoCache = Annotated[bool, typer.Option("--no-cache", help="Estimate every part anew; keep nothing.")]
 
@@ -113,6 +116,7 @@ def plan(
     start: Start = None,
     effort: Effort = "normal",
     seed: Seed = 1,
+    prefer: Prefer = None,
     jobs: Workers = None,
     unit: Unit = None,
     cluster: Cluster = None,
@@ -152,6 +156,7 @@ def plan(
             start=start,
             effort=effort,
             seed=seed,
+            prefer=tuple(prefer.split(",")) if prefer is not None else (),
             verify=verify,
             since=_since(since, (done, failed, running, good), as_planned, tolerate),
         )

@@ -28,7 +28,7 @@ class Judge(NamedTuple):
     ticks_per_hour: float
     factor: Floats  # (goals,) price of one unit
     ceiling: Floats  # (goals,)
-    scale_hours: float  # a finish that counts as 1
+    scale_hours: Floats  # (1,) a finish that counts as 1
     power: float  # of the ends of the printers, where the finish counts
 
 

@@ -38,7 +38,7 @@ BUDGETS = {
 FEW_BEDS = (
     20  # the steps are for so many beds; where there are more, each step takes longer and there are fewer
 )
-HOT, WARM, COLD = 0.02, 0.004, 0.0001
+HOT, WARM, COLD = 0.05, 0.01, 0.0005
 IDLE_ROUNDS = 3  # rounds that bring nothing, after which the next goal is searched for
 STEP_BACK, STEP_ON = 0.03, 0.05  # of a bed, after a bed that does not lie, and after beds that all do
 

@@ -95,8 +95,8 @@ class Stage:
     factor: tuple[float, ...]
     ceiling: tuple[float, ...] = (NO_LIMIT,) * len(GOALS)
     steps: int = 50_000
-    cooling: Cooling = Cooling(0.02, 0.0001)
-    power: float = 4.0
+    cooling: Cooling = Cooling(0.05, 0.0005)
+    power: float = 16.0
 
 
 Start = Sequence[tuple[Sequence[int], int]]  # pieces and printer of each bed, in the order in which they run
@@ -290,7 +290,7 @@ def _judge(table: Table, wish: Wish, stage: Stage, scale_hours: float) -> Judge:
         ticks_per_hour=60.0 * table.ticks_per_minute,
         factor=np.array(stage.factor),
         ceiling=np.array(stage.ceiling),
-        scale_hours=max(scale_hours, 1e-3),
+        scale_hours=np.array([max(scale_hours, 1e-3)]),
         power=stage.power,
     )
 

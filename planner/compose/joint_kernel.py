@@ -31,6 +31,7 @@ from planner.schedule.moves import draw, seeded
 from planner.schedule.problem import Tables
 
 HOPELESS = 1e300
+RESCALE_STEPS = 256
 
 
 class Bench(NamedTuple):
@@ -48,11 +49,12 @@ class Bench(NamedTuple):
 @njit(cache=True)
 def high(ticks: float, j: Judge) -> float:
     """A steep power of the end of a printer: its sum is near the largest, but smooth."""
-    x = float(ticks / j.ticks_per_hour / j.scale_hours)
-    x = x * x
-    if j.power > 4.0:
+    x = float(ticks / j.ticks_per_hour / j.scale_hours[0])
+    power = 1.0
+    while power < j.power:
         x = x * x
-    return x * x
+        power = power + power
+    return x
 
 
 @njit(cache=True)
@@ -158,8 +160,12 @@ def anneal_jointly(
     best_cost, best = cost, w.values.copy()
     factor = (cold / hot) ** (1.0 / max(1, steps))
     heat = hot
-    for _ in range(steps):
+    for step in range(steps):
         heat *= factor
+        if step % RESCALE_STEPS == 0 and best[FINISH] < j.scale_hours[0]:
+            j.scale_hours[0] = max(best[FINISH], 1e-3)
+            cost = timed(t, c, b, j, memo, w, HOPELESS)
+            best_cost = HOPELESS
         good = move(c, u, b, random, tail)
         if good:
             limit = cost - heat * np.log(1.0 - draw(random))

@@ -141,7 +141,9 @@ def _finished(
     schedule = made.schedule
     names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
     renamed = [replace(b, name=names[b.name]) for b in made.bedding.batches]
-    batches = tidied(sorted(renamed, key=lambda b: int(b.name[4:])), task)
+    batches = sorted(renamed, key=lambda b: int(b.name[4:]))
+    if task.effort != "quick" or any(printer.head for printer in task.workshop.printers):
+        batches = tidied(batches, task)  # needs the exact outlines, which take a quick plan's whole time
     runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, task.workshop, task.start)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from planner.budget.fittings import built_in_fitting
@@ -29,6 +30,7 @@ _OWN = frozenset(
         "choices",
         "stacks",
         "sections",
+        "section_dates",
     }
 )
 
@@ -40,6 +42,17 @@ class AirframeReading:
     airframe: Airframe
     assumptions: tuple[str, ...]
     recipes: Mapping[str, Recipe] = dataclasses.field(default_factory=dict)
+
+
+def _section_dates(head: Record) -> dict[str, date]:
+    """Days by the end of which a section shall be printed, as fuselage = 2026-12-05."""
+    days: dict[str, date] = head.take("section_dates", dict, {})
+    for name, day in days.items():
+        if type(day) is not date:
+            head.wrong(
+                "section_dates", f"the date of section {name!r} is {day!r}.", "Write it like 2026-12-05."
+            )
+    return dict(days)
 
 
 def declared_unit(file: TomlFile) -> str | None:
@@ -79,6 +92,7 @@ def read_airframe(
     given["name"] = given.get("name", name)
     given["balance_window_mm"] = head.numbers("balance_window_mm", 2)
     given["sections"] = head.texts("sections") or ()
+    given["section_dates"] = _section_dates(head)
     given |= _shape(top)
     head.take("unit", str)
     head.done()

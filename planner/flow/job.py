@@ -25,7 +25,7 @@ class Job:
     """Airframe, workshop and meshes, and how hard to search.
 
     ``watertight`` tells it by mesh; what is not named counts as watertight. ``recipes`` are all that
-    are known by name, for trade-offs.
+    are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first.
     """
 
     airframe: Airframe
@@ -34,6 +34,7 @@ class Job:
     start: datetime
     seed: int = 1
     effort: str = "normal"
+    prefer: tuple[str, ...] = ()
     workers: int = 1
     cluster: str | None = None
     cache: DepositCache | None = None

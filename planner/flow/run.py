@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime, time, timedelta
 
 from planner.budget.build_order import build_order
 from planner.budget.cautions import cautions
@@ -19,6 +20,7 @@ from planner.flow.weighing import Weighing, weighed
 from planner.model.airframe import Airframe
 from planner.model.finding import Finding
 from planner.model.plan import Plan
+from planner.schedule.calendar import zone_of
 
 STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
 
@@ -55,9 +57,27 @@ def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> 
     named = {part.name: part for part in known.parts}
     rank = section_rank(job.airframe)
     task = ComposeTask(
-        known.pieces, named, known.deposits, job.workshop, job.start, rank, job.seed, job.effort
+        known.pieces,
+        named,
+        known.deposits,
+        job.workshop,
+        job.start,
+        rank,
+        job.seed,
+        job.effort,
+        job.prefer,
+        due_sections(job),
     )
     return compose(task, lambda hours: report(f"beds and schedule: {hours:.1f} h", 0, 1), stop)
+
+
+def due_sections(job: Job) -> dict[str, datetime]:
+    """The moment by which a section shall be printed: the end of its date on the clock of the workshop."""
+    zone = zone_of(job.workshop.attendance, job.start)
+    return {
+        name: datetime.combine(day + timedelta(days=1), time(0), tzinfo=zone)
+        for name, day in job.airframe.section_dates.items()
+    }
 
 
 def section_rank(airframe: Airframe) -> dict[str, int]:
@@ -109,5 +129,6 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
             airframe, known.parts, known.pieces, made.batches, made.schedule, known.contacts
         ),
         option_effects=known.effects,
+        goals=made.goals,
         silhouettes=known.silhouettes,
     )

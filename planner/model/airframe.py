@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 
 from planner.errors import RecordError
 from planner.model.checks import number, one_of, words
@@ -118,7 +120,8 @@ class Airframe:
     without ``wing`` it is taken to be the datum. ``in_assembly_position`` says that every mesh
     is drawn where it sits in the airframe (x aft of the datum, y right, z up), ``None`` that nobody
     said so. ``mass_limits_g``
-    are limits of the user's own authority by the name of the mass class.
+    are limits of the user's own authority by the name of the mass class. ``section_dates`` are days by
+    the end of which a section shall be printed.
     """
 
     name: str
@@ -139,6 +142,7 @@ class Airframe:
     tail: TailGeometry | None = None
     in_assembly_position: bool | None = None
     mass_limits_g: tuple[tuple[str, float], ...] = ()
+    section_dates: Mapping[str, date] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")
@@ -146,6 +150,13 @@ class Airframe:
             value = getattr(self, key)
             if value is not None:
                 number(value, f"airframe.{key}", above=0.0, high=1e7)
+        sections = {*self.sections, *(s for p in self.parts for s in (p.section, p.other_section) if s)}
+        for name in self.section_dates:
+            if name not in sections:
+                raise RecordError(
+                    f"section_dates names the section {name!r}, which no part has.",
+                    next_step=f"The sections are: {', '.join(sorted(sections))}.",
+                )
         if self.mean_chord_le_mm is not None:
             number(self.mean_chord_le_mm, "airframe.mean_chord_le_mm", low=-1e5, high=1e5)
         for label, limit in self.mass_limits_g:

@@ -13,6 +13,7 @@ from planner.model.budget import Balance, Cost, Mass, OptionEffect
 from planner.model.build import BuildOrder
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
+from planner.model.goal import Goal
 from planner.model.part import Part, Piece
 from planner.model.replan import PastRun, Replan
 from planner.model.schedule import Schedule, SpoolUse
@@ -31,9 +32,9 @@ class SetAside:
 class Plan:
     """The plan of one airframe in one workshop.
 
-    ``parts`` are those of the chosen options; ``deposits`` has one entry for each of them.
-    ``option_effects`` tell what each choice does to mass and balance, ``silhouettes`` how the pieces
-    look where they sit.
+    ``parts`` are those of the chosen options; ``deposits`` has one entry for each of them. ``goals`` are
+    what the plan was searched for, in order. ``option_effects`` tell what each choice does to mass and
+    balance, ``silhouettes`` how the pieces look where they sit.
     """
 
     airframe: Airframe
@@ -57,6 +58,7 @@ class Plan:
     findings: tuple[Finding, ...]
     build_order: BuildOrder = BuildOrder((), ())
     option_effects: tuple[OptionEffect, ...] = ()
+    goals: tuple[Goal, ...] = ()
     silhouettes: tuple[Silhouette, ...] = ()
     past: tuple[PastRun, ...] = ()
     replan: Replan | None = None

@@ -112,6 +112,10 @@ def _body(plan: Plan) -> Record:
         "runs": [_run(run, plan) for run in plan.schedule.runs],
         "spools": _spools(plan),
         "schedule": _schedule(plan),
+        "goals": [
+            {"goal": goal.name, "value": _r(goal.value, 6), "unit": goal.unit, "told": clean(goal.told)}
+            for goal in plan.goals
+        ],
         "mass": _mass(plan),
         "balance": _balance(plan),
         "cost": _cost(plan),

@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from planner.model.schedule import RUNNING
 from planner.report.blocks import Block, Cell, Column, Figure, Heading, Row, Table, Words, made_here
+from planner.report.goals import goal_blocks
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
 from planner.report.timetable import FULL, MOST_ROWS, busy_printers, strip, strip_height, strips
@@ -35,7 +36,7 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
             drawn = strip(look, since, until, some, f"week{k}-{first}")
             blocks.append(Figure(made_here(drawn), strip_height(len(some), FULL)))
     blocks.append(Words(_key(look), "quiet"))
-    blocks += [Heading("Visits"), _visits(look), Heading("Runs"), _runs(look)]
+    blocks += [Heading("Visits"), _visits(look), Heading("Runs"), _runs(look), *goal_blocks(plan)]
     shows = (
         f"{count(len(schedule.runs), 'run')}, {count(len(schedule.visits), 'visit')}, {zone_of(plan)} time"
     )

@@ -12,14 +12,15 @@ from planner.model.workshop import Workshop
 from planner.schedule.bound import area_bound
 from planner.schedule.calendar import FIRST_HORIZON_DAYS, LAST_HORIZON_DAYS, Window, windows
 from planner.schedule.dispatch import Timing, dispatch
-from planner.schedule.improve import Weights, improve
+from planner.schedule.improve import Cooling, Weights, improve
 from planner.schedule.problem import Tables, compile_tables
 from planner.schedule.slot_bound import slot_bound
 from planner.schedule.timetable import runs_of, schedule_of
 
 MINUTES_PER_DAY = 24 * 60
 STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
-WEIGHTS = Weights(change=0.01, early=0.003)
+WEIGHTS = Weights(change=0.01, early=0.003, power=32.0)
+COOLING = Cooling(0.1, 0.002)
 PROOF_EFFORT = {"normal": 0.5, "thorough": 20.0}  # deterministic time of the solver, near to seconds
 
 
@@ -52,7 +53,7 @@ def schedule_batches(
     early = _early_weights(batches, section_of)
     tables, first = _first_feasible(batches, workshop, start, early)
     steps = STEPS[effort] if steps is None else steps
-    timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS)
+    timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS, cooling=COOLING)
     runs = runs_of(timing, tables, batches, workshop, start)
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
 

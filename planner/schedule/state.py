@@ -46,12 +46,13 @@ class Scratch(NamedTuple):
 
 @lean
 def steep(end: float, weights: Floats) -> float:
-    """The fourth or eighth power of a relative end: near the largest of several, but smooth."""
+    """A steep power (a power of two) of a relative end: near the largest of several, but smooth."""
     x = float(end / weights[SCALE])
-    x = x * x
-    if weights[POWER] > 4.0:
+    power = 1.0
+    while power < weights[POWER]:
         x = x * x
-    return x * x
+        power = power + power
+    return x
 
 
 @lean
