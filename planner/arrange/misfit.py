@@ -141,7 +141,7 @@ def _tilt(item: Item, kinds: Sequence[BedKind], *, turned: bool = False) -> str 
                     continue
                 way = "lay it down" if tilt == 90.0 else f"tilt it by {tilt:.0f} degrees"
                 if turned:
-                    turn = _turn_of_base(item, kind, base)
+                    turn = _turn_of_base(kind, base)
                     if turn is None:
                         continue
                     way += f" and turn it so that its long side lies at {turn:.0f} degrees to x"
@@ -151,11 +151,16 @@ def _tilt(item: Item, kinds: Sequence[BedKind], *, turned: bool = False) -> str 
     return None
 
 
-def _turn_of_base(item: Item, kind: BedKind, base: list[float]) -> float | None:
-    """A turn at which the base of a tilted piece lies on the bed."""
+def _turn_of_base(kind: BedKind, base: list[float]) -> float | None:
+    """A turn at which the base of a tilted piece, a rectangle, lies on the bed (geometry)."""
     deep, wide = base
-    ground = Item(item.piece, ((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep)), (), 1.0, None, "", "")
-    return turn_that_fits(ground, kind, _TURNS)
+    ground = usable(kind.bed)
+    if ground.circle is not None:
+        return 0.0 if math.hypot(deep, wide) <= 2.0 * ground.circle[2] else None
+    x0, y0, x1, y1 = ground.bounds
+    cos, sin = np.abs(np.cos(np.radians(_TURNS))), np.abs(np.sin(np.radians(_TURNS)))
+    fits = (wide * cos + deep * sin <= x1 - x0) & (wide * sin + deep * cos <= y1 - y0)
+    return float(_TURNS[fits.argmax()]) if fits.any() else None
 
 
 def _square(kind: BedKind) -> tuple[float, float, float, float]:
