@@ -6,6 +6,7 @@ Source: 3MF core specification 1.4.0, read through lib3mf (3MF Consortium) and t
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -56,7 +57,30 @@ def _lib3mf_items(data: bytes) -> dict[str, np.ndarray]:
 
 def test_every_piece_lies_where_the_bed_plan_shows_it(demo: tuple[Job, Plan, dict[str, bytes]]) -> None:
     """The bounding box of each build item is that of its outline, but for the brim and the outward slack."""
-    _, plan, files = demo
+    _places_hold(*demo[1:])
+
+
+def test_pieces_at_any_turn_lie_where_the_bed_plan_shows_them(
+    demo: tuple[Job, Plan, dict[str, bytes]],
+) -> None:
+    """The same when every piece, mirrored or not, is turned by 37.5 degrees about its own corner."""
+    job, plan, _ = demo
+    turn = np.radians(37.5)
+    about = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    batches = []
+    for batch in plan.batches:
+        placed = []
+        for p in batch.placed:
+            corner = np.array([p.x_mm, p.y_mm])
+            ring = (np.array(p.outline_mm) - corner) @ about + corner
+            outline = tuple((float(x), float(y)) for x, y in ring)
+            placed.append(replace(p, turn_deg=p.turn_deg + 37.5, outline_mm=outline))
+        batches.append(replace(batch, placed=tuple(placed)))
+    turned = replace(plan, batches=tuple(batches))
+    _places_hold(turned, bed_files(turned, job.meshes))
+
+
+def _places_hold(plan: Plan, files: dict[str, bytes]) -> None:
     parts = {part.name: part for part in plan.parts}
     part_of = {piece.name: parts[piece.part] for piece in plan.pieces}
     for at, batch in enumerate(plan.batches, start=1):
