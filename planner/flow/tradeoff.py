@@ -31,6 +31,7 @@ SINGLES = 3  # single changes that are planned for real where a date is wanted
 _ROUNDING_MIN = 1.0  # the program counts every row in whole seconds
 _NEAR_MIN = 30.0  # a choice that is quicker by less than this is taken at once
 _W_PER_KW = 1000.0
+_LONGER = {"quick": "normal", "normal": "thorough"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,10 +151,18 @@ def _kept(
 ) -> tuple[Proposal, Plan]:
     """The least change that still fulfils the wishes when it is planned for real.
 
-    Where a date is wanted, the single changes that save most machine minutes are tried first, then
-    recipes alone: another filament asks for beds of its own.
+    Where a date is wanted, the plan as it is gets a longer search first (if it keeps all else); then
+    come the single changes that save most machine minutes, then recipes alone: another filament asks
+    for beds of its own.
     """
     tried: list[tuple[Proposal, Plan]] = []
+    longer = _LONGER.get(job.effort) if wishes.finish is not None else None
+    if longer is not None and not missed(before, replace(wishes, finish=None)):
+        rows = tuple(row for row in table.rows if row.planned)
+        unchanged = Proposal(rows, totals(table.rest, rows), (), proved=True)
+        tried.append((unchanged, run(replace(job, effort=longer), progress)))
+        if not missed(tried[-1][1], wishes):
+            return tried[-1]
     if wishes.finish is not None:
         for proposal in _quick_singles(table, job, wishes):
             tried.append((proposal, run(changed(job, proposal, table.ways), progress)))

@@ -56,6 +56,8 @@ def outcome(study: Study) -> str:
         return study.refusal
     if study.proposal is None:
         return "The plan as it is keeps all of it." if study.wishes.any else "No target was given."
+    if not study.proposal.changed and study.after is not None:
+        return f"No part has to be printed otherwise: a longer search (effort {study.after.effort}) keeps it."
     told = f"Print {count(len(study.proposal.changed), 'part')} otherwise"
     if study.proposal.proved:
         sums = ", as the sums go" if study.wishes.cost_minor is not None else ""

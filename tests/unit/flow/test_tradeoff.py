@@ -16,12 +16,14 @@ from planner.budget.study import Study, Wishes
 from planner.budget.tradeoff import best, least_change
 from planner.errors import InputError
 from planner.estimate.cache import MemoryCache
+from planner.flow import tradeoff
 from planner.flow.assembly import in_assembly
 from planner.flow.date_bound import fewest_changes, least_minutes
 from planner.flow.job import Job
 from planner.flow.run import run
 from planner.flow.tradeoff import changed, missed, study, ways_table
 from planner.flow.verify import faults
+from planner.model.plan import Plan
 from planner.report.tradeoff_text import outcome
 from tests.small_job import write_small_job
 
@@ -81,8 +83,27 @@ def test_a_date_says_what_is_proved(job: Job) -> None:
     found = study(job, Wishes(finish=finish))
     assert found.proposal is not None
     assert found.proposal.proved is (len(found.proposal.changed) <= found.fewest)
-    if not found.proposal.proved:
+    if not found.proposal.changed:
+        assert "No part has to be printed otherwise" in outcome(found)
+    elif not found.proposal.proved:
         assert "not proved" in outcome(found)
+
+
+def test_a_longer_search_comes_before_any_change(job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the plan as it is keeps the date with more effort, nothing is printed otherwise."""
+    late = run(job)
+    sooner = replace(late.schedule, finish=late.schedule.finish - timedelta(hours=1))
+    real = tradeoff.run
+
+    def searched(asked: Job, progress: object = None) -> Plan:
+        made = real(asked)
+        return made if asked.effort == "quick" else replace(made, schedule=sooner, effort=asked.effort)
+
+    monkeypatch.setattr(tradeoff, "run", searched)
+    found = study(job, Wishes(finish=late.schedule.finish - timedelta(minutes=30)))
+    assert found.proposal is not None
+    assert found.proposal.changed == ()
+    assert outcome(found) == "No part has to be printed otherwise: a longer search (effort normal) keeps it."
 
 
 def test_a_date_that_no_machine_can_keep_is_refused_with_proof(job: Job) -> None:
