@@ -1,5 +1,20 @@
 """``python -m planner`` does what the command ``planner`` does."""
 
-from planner.cli.main import main
+import os
+import sys
 
-main()
+
+def run() -> None:
+    """Entry point of the command; Ctrl-C is heard even while the program is still being read in."""
+    try:
+        from planner.cli.main import main
+
+        main()
+    except KeyboardInterrupt:
+        sys.stderr.write("Stopped; nothing was written.\n")
+        sys.stderr.flush()
+        os._exit(130)
+
+
+if __name__ == "__main__":
+    run()
