@@ -11,7 +11,8 @@ if TYPE_CHECKING:
 
 SOLVER_SEED = 1
 DETERMINISTIC_LIMIT = 6.0  # the solver's own count of work, about seconds; never the wall clock
-TIDY_LIMIT = 1.0
+TIDY_LIMIT = 0.5
+ONE_WORKER = 40  # runs up to which a second worker costs more than it brings
 NEW_SPOOL, CUT, SEALED = 1_000_000, 10_000, 100  # each outweighs any number of the next; opening one counts 1
 PARTED, KEPT = 1000, 5  # a parted pair outweighs any number of swaps, another spool than before a few of them
 Span = tuple[int, int]
@@ -221,8 +222,11 @@ class SpoolModel:
     def _solved(self, limit: float) -> Served | None:
         solver: cp_model.CpSolver = self.cp.CpSolver()
         solver.parameters.random_seed = SOLVER_SEED
-        solver.parameters.num_workers = 2
-        solver.parameters.interleave_search = True
+        if len(self.demands) > ONE_WORKER:
+            solver.parameters.num_workers = 2
+            solver.parameters.interleave_search = True
+        else:
+            solver.parameters.num_workers = 1
         solver.parameters.max_deterministic_time = limit
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
