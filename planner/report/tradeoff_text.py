@@ -102,6 +102,7 @@ def tradeoff_text(study: Study, report: str = "") -> str:
         rows += _block("", f"{part}: {new}  (planned: {old})")
     if study.after is not None:
         rows += _block("Then", plan_figures(study.after) + " (planned for real)")
+    if changes(study):
         rows += _block("Mind", STRENGTH)
     rows += _singles("Most grams for an hour more", study.by_hour, plan.cost.currency)
     rows += _singles("Most grams for money", study.by_money, plan.cost.currency)
