@@ -84,9 +84,18 @@ def fewest_spools(
     """
     new = max(0, max(hint, default=0) + 1 - len(shelf)) if new is None else new
     must = [demand.need > full and demand.given < 0 for demand in demands]
-    plain = SpoolModel(demands, shelf, full, new, must).solve(hint)
     total = sum(demand.need for demand in demands)
     least = max(0, -(-(total - sum(shelf)) // full))
+    packed = None if any(must) else largest_first(demands, shelf, full)
+    if packed is not None and not shelf and max(packed, default=-1) + 1 == least:
+        # no assignment opens fewer: all grams together need as many
+        plain: Served | None = Served(
+            packed, True, (-1,) * len(packed), tuple(demand.need for demand in demands)
+        )
+        new = least
+    else:
+        better = packed is not None and max(packed, default=0) < max(hint, default=0)
+        plain = SpoolModel(demands, shelf, full, new, must).solve(packed if better and packed else hint)
     best = plain
     may = [bool(demand.cuts) and demand.given < 0 for demand in demands]
     if any(may) and may != must and (plain is None or plain.opened(len(shelf))[0] > least):
@@ -97,6 +106,34 @@ def fewest_spools(
         return best
     cut_now = [amount < demand.need for amount, demand in zip(best.first_amount, demands, strict=True)]
     return SpoolModel(demands, shelf, full, new, cut_now).tidied(best) or best
+
+
+def largest_first(demands: Sequence[Demand], shelf: Sequence[int], full: int) -> tuple[int, ...] | None:
+    """Each demand, the largest first, to the spool with the least room that suffices and is free then.
+
+    ``None`` where one has a spool already, or where no spool suffices.
+
+    Source: best fit decreasing (Johnson and others 1974), with demands that exclude one another.
+    """
+    room, users = list(shelf), [list[Demand]() for _ in shelf]
+    found = [-1] * len(demands)
+    for i in sorted(range(len(demands)), key=lambda i: (-demands[i].need, i)):
+        mine = demands[i]
+        if mine.given >= 0 or mine.need > full:
+            return None
+        fits = [
+            s
+            for s, left in enumerate(room)
+            if left >= mine.need and all(o.begin >= mine.end or mine.begin >= o.end for o in users[s])
+        ]
+        at = min(fits, key=lambda s: (room[s], s), default=len(room))
+        if at == len(room):
+            room.append(full)
+            users.append([])
+        room[at] -= mine.need
+        users[at].append(mine)
+        found[i] = at
+    return tuple(found)
 
 
 class SpoolModel:

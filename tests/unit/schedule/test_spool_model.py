@@ -5,7 +5,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from planner.schedule.spool_model import CUT, NEW_SPOOL, SEALED, Demand, fewest_spools
+from planner.schedule.spool_model import CUT, NEW_SPOOL, SEALED, Demand, fewest_spools, largest_first
 
 FULL = 10
 
@@ -123,3 +123,16 @@ def test_a_bed_keeps_the_spool_that_an_earlier_plan_gave_it():
     demands = [Demand(3, 0.0, 2.0, wish=1), Demand(3, 1.0, 3.0, wish=0)]
     served = fewest_spools(demands, [FULL - 1, FULL - 1], FULL, [0, 1], new=0, tidy=True)
     assert served.spool == (1, 0)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_as_many_spools_as_all_grams_need_is_proved_at_once(seed):
+    """Runs one after another without a shelf: what the packing finds at its bound is what the model finds."""
+    rng = np.random.default_rng(seed)
+    demands = [Demand(int(need), float(n), n + 1.0) for n, need in enumerate(rng.integers(1, 5, 8))]
+    packed = largest_first(demands, [], FULL)
+    served = fewest_spools(demands, [], FULL, list(range(8)))
+    assert served.proved
+    assert max(served.spool) + 1 == -(-sum(d.need for d in demands) // FULL) <= max(packed) + 1
+    for spool in set(served.spool):
+        assert sum(d.need for d, s in zip(demands, served.spool, strict=True) if s == spool) <= FULL
