@@ -155,6 +155,7 @@ class SpoolModel:
             for i in runs
         ]
         self.first_amount: list[Any] = []
+        self.cut: dict[int, Any] = {}
         self.drawn: list[list[Any]] = [[] for _ in spools]  # by spool: what each run takes from it
         for i in runs:
             self._run(i)
@@ -180,8 +181,12 @@ class SpoolModel:
             for s, taken in enumerate(row):
                 self.model.add_hint(taken, s == best.spool[i])
         self.model.minimize(
-            sum(PARTED * self._differ(i, d.partner) for i, d in enumerate(self.demands) if d.partner > i)
-            + sum(self._differ(i, d.before) for i, d in enumerate(self.demands) if d.before >= 0)
+            sum(
+                PARTED * self._differ(i, self.takes[d.partner])
+                for i, d in enumerate(self.demands)
+                if d.partner > i
+            )
+            + sum(self._differ(i, self._last(d.before)) for i, d in enumerate(self.demands) if d.before >= 0)
             + sum(KEPT * (1 - self.takes[i][d.wish]) for i, d in enumerate(self.demands) if d.wish >= 0)
         )
         found = self._solved(TIDY_LIMIT)
@@ -206,6 +211,7 @@ class SpoolModel:
         is_cut = sum(second)
         cut = self.model.new_bool_var(f"cut_{i}")
         self.model.add(cut == is_cut)
+        self.cut[i] = cut
         domain = self.cp.Domain.from_intervals([list(span) for span in self.demands[i].cuts])
         self.model.add_linear_expression_in_domain(first, domain).only_enforce_if(cut)
         self.model.add(first == need).only_enforce_if(~cut)
@@ -249,10 +255,22 @@ class SpoolModel:
         weights = self._weights()
         return sum(weights[s] for s in used) + CUT * sum(s >= 0 for s in served.second)
 
-    def _differ(self, i: int, k: int) -> Any:
-        """1 where two runs begin on different spools (an upper bound that the aim presses down)."""
-        differ = self.model.new_bool_var(f"differ_{i}_{k}")
-        for one, other in zip(self.takes[i], self.takes[k], strict=True):
+    def _last(self, k: int) -> Sequence[Any]:
+        """By spool, whether a run ends on it."""
+        if k not in self.cut:
+            return self.takes[k]
+        last = []
+        for s, (taken, then) in enumerate(zip(self.takes[k], self.second[k], strict=True)):
+            ends = self.model.new_bool_var(f"last_{k}_{s}")
+            self.model.add_bool_or(taken, then).only_enforce_if(ends)
+            self.model.add_implication(ends, then).only_enforce_if(self.cut[k])
+            last.append(ends)
+        return last
+
+    def _differ(self, i: int, others: Sequence[Any]) -> Any:
+        """1 where a run begins on another spool than these (an upper bound that the aim presses down)."""
+        differ = self.model.new_bool_var(f"differ_{i}_{len(self.model.proto.variables)}")
+        for one, other in zip(self.takes[i], others, strict=True):
             self.model.add_implication(one, other).only_enforce_if(~differ)
         return differ
 

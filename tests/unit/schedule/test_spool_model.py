@@ -136,3 +136,12 @@ def test_as_many_spools_as_all_grams_need_is_proved_at_once(seed):
     assert max(served.spool) + 1 == -(-sum(d.need for d in demands) // FULL) <= max(packed) + 1
     for spool in set(served.spool):
         assert sum(d.need for d, s in zip(demands, served.spool, strict=True) if s == spool) <= FULL
+
+
+def test_a_run_begins_on_the_spool_that_the_one_before_ended_on():
+    """9 and 7 g from two spools of 8 g on one printer: no spool comes off to be put on again at once."""
+    demands = [Demand(9, 0.0, 1.0, ((2, 7),)), Demand(7, 1.0, 2.0, ((2, 5),), before=0)]
+    served = fewest_spools(demands, [8, 8], FULL, [2, 3], new=2, tidy=True)
+    assert served.opened(2) == (0, 2)
+    last = served.second[0] if served.second[0] >= 0 else served.spool[0]
+    assert served.spool[1] == last
