@@ -12,19 +12,21 @@ let shown = null;
 document.getElementById("view-close").addEventListener("click", () => dialog.close());
 dialog.addEventListener("close", () => { shown?.end(); shown = null; });
 
-const MANY = 40; // parts on the screen at once from which coarser meshes do
+// Parts on the screen at once from which coarser meshes do; fewer where no graphics processor paints them.
+const [MANY, MANY_IN_SOFTWARE] = [40, 12];
+let many = MANY;
 const kept = new Map();
-async function corners(key, many) {
-  const path = many > MANY ? `${key}?coarse` : key;
+async function corners(key, count) {
+  const path = count > many ? `${key}?coarse` : key;
   if (!kept.has(path)) {
     kept.set(path, fetch(`${base}/scene/${path}`).then(async (answer) => new Float32Array(await answer.arrayBuffer())));
   }
   return kept.get(path);
 }
 
-async function solid(key, colour, pose, many = 1) {
+async function solid(key, colour, pose, count = 1) {
   const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", new THREE.BufferAttribute(await corners(key, many), 3));
+  geometry.setAttribute("position", new THREE.BufferAttribute(await corners(key, count), 3));
   geometry.computeVertexNormals();
   const soft = new THREE.Color(colour).lerp(new THREE.Color("#ffffff"), 0.15); // as in the pictures
   const material = new THREE.MeshLambertMaterial({ color: soft, side: THREE.DoubleSide, flatShading: true });
@@ -160,6 +162,11 @@ async function oneBed(scene, told, bedName, ink) {
   return { target: whole, words: [] };
 }
 
+function inSoftware(gl) {
+  const told = gl.getExtension("WEBGL_debug_renderer_info");
+  return told !== null && /swiftshader|llvmpipe|software|basic render/i.test(gl.getParameter(told.UNMASKED_RENDERER_WEBGL));
+}
+
 export async function open({ one, all, bed, assembled: together }) {
   shown?.end();
   if (!dialog.open) dialog.showModal();
@@ -171,6 +178,7 @@ export async function open({ one, all, bed, assembled: together }) {
     note.textContent = await text("no_3d");
     return;
   }
+  many = inSoftware(renderer.getContext()) ? MANY_IN_SOFTWARE : MANY;
   const ink = getComputedStyle(document.body).color;
   const scene = new THREE.Scene();
   scene.add(new THREE.HemisphereLight(0xffffff, 0x8090a0, 2.2));
