@@ -68,6 +68,23 @@ def compose(
     return _finished(_winner(found, order, task), order, task, free_bound(sight))
 
 
+def compose_caps(task: ComposeTask) -> Composition:
+    """The best of fixed caps on bed hours alone: what the search over all together starts from.
+
+    Raises
+    ------
+    Infeasible
+        as for `compose`
+    """
+    order = order_of(task.prefer)
+    maker = BedMaker(task)
+    found: list[Candidate] = []
+    _caps(maker, found.append, lambda: False)
+    if not found:
+        raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
+    return _finished(_winner(found, order, task), order, task, free_bound(_sight(maker, found)))
+
+
 def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
     """Fixed caps on bed hours, each scheduled; a cap whose beds nobody can handle is passed over."""
     task = maker.task

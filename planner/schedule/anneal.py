@@ -18,6 +18,7 @@ from planner.schedule.moves import Words, across, draw, pick, seeded, within
 from planner.schedule.problem import Ints, Tables
 from planner.schedule.state import (
     SCALE,
+    WALL,
     Floats,
     Scratch,
     State,
@@ -155,7 +156,8 @@ def anneal(
 ) -> float:
     """Improve a timed state; the best met (``printer_of, begin, end``) is left in ``best``.
 
-    Best is the earliest finish, then the least cost. Returns the cost of the best.
+    Best is the earliest finish, then the least cost; with a wall the least cost of what ends up to it.
+    Returns the cost of the best.
     """
     printers = s.lines.shape[0]
     random = seeded(seed)
@@ -165,7 +167,7 @@ def anneal(
     at = np.zeros(2, np.int32)
     factor = (cold / hot) ** (1.0 / max(1, steps))
     heat = hot
-    best_finish, best_cost, critical = 1 << 30, 0.0, 0
+    best_finish, best_cost, critical = 1 << 30, 0.0 if weights[WALL] <= 0.0 else 1e300, 0
     best[0][:], best[1][:], best[2][:] = s.printer_of, s.begin, s.end
     for step in range(steps):
         heat *= factor
@@ -199,7 +201,8 @@ def anneal(
             ends[k.who[m]] = line_end(s, k.who[m])
         critical = int(np.argmax(ends))
         finish = ends[critical]
-        if finish < best_finish or (finish == best_finish and costs.sum() < best_cost - 1e-9):
+        cheaper = costs.sum() < best_cost - 1e-9 and (finish == best_finish or 0.0 < finish <= weights[WALL])
+        if (finish < best_finish and weights[WALL] <= 0.0) or cheaper:
             best_finish, best_cost = finish, costs.sum()
             best[0][:], best[1][:], best[2][:] = s.printer_of, s.begin, s.end
     return best_cost

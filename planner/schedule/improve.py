@@ -37,6 +37,9 @@ class Cooling:
     cold: float = 0.001
 
 
+EASE, EASE_COOLING = Weights(change=1.0, power=32.0), Cooling(0.5, 0.03)
+
+
 def improve(
     tables: Tables,
     first: Timing,
@@ -61,6 +64,18 @@ def improve(
     return min(found, key=lambda timing: (timing.finish, changes_of(tables, timing)))
 
 
+def ease(tables: Tables, first: Timing, *, steps: int, seed: int, chains: int = CHAINS) -> Timing:
+    """Fewer changes of filament from a timing, without ending later."""
+    if len(first.end) == 0 or steps <= 0 or len(tables.setup):
+        return first
+
+    def chain(number: int) -> Timing:
+        return _chain(tables, first, steps, seed * CHAINS + number, EASE, EASE_COOLING, first.finish)
+
+    found = [first, *in_threads(chain, chains)]
+    return min(found, key=lambda timing: (changes_of(tables, timing), timing.finish))
+
+
 def in_threads(chain: Callable[[int], T], chains: int) -> list[T]:
     """The results of so many independent chains, in their order; the kernels let go of the interpreter."""
     if chains == 1:
@@ -80,7 +95,13 @@ def changes_of(tables: Tables, timing: Timing) -> int:
 
 
 def _chain(
-    tables: Tables, first: Timing, steps: int, seed: int, weights: Weights, cooling: Cooling
+    tables: Tables,
+    first: Timing,
+    steps: int,
+    seed: int,
+    weights: Weights,
+    cooling: Cooling,
+    wall: int = 0,
 ) -> Timing:
     from planner.schedule.anneal import anneal
     from planner.schedule.decode import handling_ticks
@@ -108,7 +129,7 @@ def _chain(
             state.busy[state.begin[batch] : state.begin[batch] + state.block[batch]] += 1
             before = batch
     best = Timing(first.printer_of.copy(), first.begin.copy(), first.end.copy())
-    factors = np.array([weights.change, weights.early, weights.pair, 1.0, weights.power])
+    factors = np.array([weights.change, weights.early, weights.pair, 1.0, weights.power, float(wall)])
     everyone = printers <= SMALL_WORKSHOP
     kept = (best.printer_of, best.begin, best.end)
     anneal(tables, state, factors, everyone, steps, cooling.hot, cooling.cold, seed, kept)

@@ -12,7 +12,9 @@ from planner.schedule.lean import lean
 from planner.schedule.problem import Ints, Tables
 
 Floats = NDArray[np.float64]
-CHANGE, EARLY, PAIR, SCALE, POWER = 0, 1, 2, 3, 4  # places in the weights
+CHANGE, EARLY, PAIR, SCALE, POWER, WALL = 0, 1, 2, 3, 4, 5  # places in the weights
+BEYOND = 1e6  # price of an end beyond the wall
+GENTLE = 0.2  # price of an end at the wall
 WEIGHTS = 5
 
 
@@ -46,12 +48,17 @@ class Scratch(NamedTuple):
 
 @lean
 def steep(end: float, weights: Floats) -> float:
-    """A steep power (a power of two) of a relative end: near the largest of several, but smooth."""
+    """A steep power (a power of two) of a relative end: near the largest of several, but smooth.
+
+    With a wall ends up to it cost next to nothing, those beyond it more than all else.
+    """
     x = float(end / weights[SCALE])
     power = 1.0
     while power < weights[POWER]:
         x = x * x
         power = power + power
+    if weights[WALL] > 0.0:
+        return BEYOND if end > weights[WALL] else GENTLE * x
     return x
 
 

@@ -7,7 +7,11 @@ import pytest
 from planner.errors import Infeasible
 from planner.model.attendance import Attendance, WeeklyWindow
 from planner.model.printer import Printer
+from planner.schedule.calendar import windows
+from planner.schedule.dispatch import dispatch
+from planner.schedule.improve import Weights, changes_of, ease, improve
 from planner.schedule.plan import schedule_batches
+from planner.schedule.problem import compile_tables
 from planner.schedule.timetable import spooled
 from planner.schedule.verify import verify_schedule
 from tests.unit.schedule.workshops import (
@@ -102,3 +106,18 @@ def test_random_workshops_pass_the_independent_check(seed):
     schedule, uses = spooled(plan(batches, workshop), batches, workshop, MONDAY)
     assert verify_schedule(schedule, uses, batches, workshop, MONDAY) == ()
     assert schedule.lower_bound_h is None or schedule.lower_bound_h <= schedule.makespan_h + 1e-9
+
+
+def test_easing_ends_no_later_and_changes_filament_no_more_often():
+    """Random workshops: from a search that does not weigh changes to fewer of them at the same finish."""
+    saved = 0
+    for seed in range(8):
+        batches, workshop = random_case(seed)
+        spans = windows(workshop.attendance, MONDAY, 28)
+        tables = compile_tables(batches, workshop, spans, 28 * 24 * 60, {}, {})
+        plain = improve(tables, dispatch(tables), steps=3000, seed=1, weights=Weights(change=0.0))
+        eased = ease(tables, plain, steps=3000, seed=1)
+        assert eased.finish <= plain.finish
+        assert changes_of(tables, eased) <= changes_of(tables, plain)
+        saved += changes_of(tables, plain) - changes_of(tables, eased)
+    assert saved > 0
