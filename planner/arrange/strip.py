@@ -28,7 +28,6 @@ _CHEAP = 15_000  # placements below which a success was cheap: the next step is 
 _GROWTH, _DEAR, _FAILED = 1.5, 0.6, 0.35  # factors of the step after a cheap or dear success, or a failure
 _PLAIN = 2  # failures before pieces are exchanged
 _EXPLORE = Knobs(wide=25, near=15, patience=60, strikes=2)
-_STARTS = 3  # of each search
 _TURN = 500_000  # placements judged by each search before they compare their strips
 
 
@@ -52,13 +51,12 @@ def shortest_strip(
 ) -> Strip:
     """Lay shapes ``which`` in a strip of ``width`` as short as the search finds before ``stop``.
 
-    Every thread searches on its own, begins a few times anew, then goes on from the shortest strip of
-    all, and compares again now and then. The answer depends on the number of threads, not on how they
-    are served.
+    Every thread searches on its own; now and then all go on from the shortest strip. The answer depends
+    on the number of threads, not on how they are served.
     """
     searches = [_Search(shapes, which, width, seed + t) for t in range(threads)]
     best: Strip | None = None
-    spent = turn = 0
+    spent = 0
     with ThreadPoolExecutor(threads) as pool:
         while best is None or not stop(spent):
             done = [pool.submit(search.run, stop, must=best is None) for search in searches]
@@ -66,12 +64,8 @@ def shortest_strip(
                 one.result()
             found = [s for s in (best, *(search.best for search in searches)) if s is not None]
             best = min(found, key=lambda s: s.length, default=None)
-            turn += 1
             for search in searches:
-                if turn < _STARTS:
-                    search.begin()
-                else:
-                    search.take(best)
+                search.take(best)
             spent = sum(search.steps for search in searches)
     return best
 
@@ -81,16 +75,10 @@ class _Search:
 
     def __init__(self, shapes: Sequence[Form], which: Sequence[int], width: float, seed: int) -> None:
         self.rng = np.random.default_rng(seed)
-        self.width = width
         area = sum(shapes[s].area for s in which)
-        self.loose = max(area / width / _FIRST_DENSITY, 1.01 * max(_least_length(s) for s in shapes))
-        self.table = _strip_table(shapes, which, width, self.loose, seed)
-        self.begin()
-
-    def begin(self) -> None:
-        """Throw everything into a long strip again."""
-        self.length = self.loose
-        self.layout = _thrown(self.table, self.length, self.width, self.rng)
+        self.length = max(area / width / _FIRST_DENSITY, 1.01 * max(_least_length(s) for s in shapes))
+        self.table = _strip_table(shapes, which, width, self.length, seed)
+        self.layout = _thrown(self.table, self.length, width, self.rng)
         self.best: Strip | None = None
         self.step = self.most = _FIRST_STEP
         self.failed = 0
