@@ -30,7 +30,7 @@ class Pieces(NamedTuple):
     reach: Floats  # (pieces,)
     change: Floats  # (kinds, pieces)
     least: Floats  # (kinds, pieces)
-    travel: Floats  # (kinds, families, 4)
+    travel: Floats  # (kinds, families, 5)
     heat_up: Floats  # (kinds,) minutes
     share: Counts  # (kinds, pieces) of the usable bed, millionths
     barred: Ints  # (printers, pieces) 1: the piece can not lie there

@@ -63,7 +63,7 @@ def _least_minutes(table: Table) -> tuple[Minutes, Minutes]:
     for kind in range(len(table.capacity)):
         for family in range(table.travel.shape[1]):
             mine = table.family == family
-            speed, acceleration, retract, change = table.travel[kind, family].tolist()
+            speed, acceleration, retract, change, _ = table.travel[kind, family].tolist()
             reach = float(table.reach[mine].min(initial=np.inf))
             if np.isfinite(reach):
                 hop = move_seconds(reach, speed, acceleration, 0.0, 0.0) + retract

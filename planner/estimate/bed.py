@@ -96,6 +96,7 @@ def bed_table(pieces: Sequence[BedPiece], printer: Printer, filament: Filament) 
                 motion.travel_acceleration,
                 0.0 if filament.foaming else motion.retract_s,
                 motion.layer_change_s,
+                float(printer.one_at_a_time),
             ]
         ),
         heat_up_minutes=printer.heat_up_minutes,
@@ -107,7 +108,8 @@ def batch_minutes(pieces: Sequence[BedPiece], printer: Printer, filament: Filame
 
     Heat-up + the sum over layers of max(seconds of all pieces that are still growing + travel
     between them, least layer time). One layer change is paid for all; the least layer time is the
-    longest that any piece asks for.
+    longest that any piece asks for. Where the printer finishes one piece before the next, the sum of
+    the pieces alone and the ways between them, with one heat-up.
 
     Assumes: equal layer heights (layers are matched by number); each layer begins on the piece on
     which the last one ended, so k pieces need k - 1 hops, each as long as the pieces are apart. A

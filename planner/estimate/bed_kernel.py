@@ -24,8 +24,31 @@ def bed_seconds(
 ) -> float:
     """Seconds of printing for the pieces ``members``, layer by layer.
 
-    ``travel`` is speed, acceleration, retraction seconds and layer-change seconds.
+    ``travel`` is speed, acceleration, retraction seconds, layer-change seconds, and 1 where pieces
+    are printed one at a time: then every piece pays for its own layers, and the way to the next.
     """
+    if travel[4] == 0.0:
+        return _together(seconds, starts, reach, change, least, members, travel)
+    total = 0.0
+    for n in range(len(members)):
+        total += _together(seconds, starts, reach, change, least, members[n : n + 1], travel)
+        if n > 0:
+            apart = 0.5 * (reach[members[n]] + reach[members[n - 1]])
+            total += move_seconds(apart, travel[0], travel[1], 0.0, 0.0) + travel[2]
+    return total
+
+
+@njit(cache=True)
+def _together(
+    seconds: Floats,
+    starts: Index,
+    reach: Floats,
+    change: Floats,
+    least: Floats,
+    members: Index,
+    travel: Floats,
+) -> float:
+    """Seconds of pieces that grow side by side."""
     tallest = 0
     slowest = 0.0
     for piece in members:

@@ -91,3 +91,12 @@ def test_company_never_costs_more_than_beds_of_their_own(rows):
     pieces = [piece(*row) for row in rows]
     alone = sum(piece_alone_minutes(p, PRINTER, PLA) for p in pieces)
     assert batch_minutes(pieces, PRINTER, PLA) <= alone + 1e-9
+
+
+def test_one_at_a_time_every_piece_waits_for_its_own_layers():
+    """8 + 8 s and 8 + 8 + 9 s alone, and 1 s for the way between: 42 s after one heat-up."""
+    single = dataclasses.replace(
+        PRINTER, one_at_a_time=True, head_radius_mm=30.0, head_height_mm=20.0, gantry_height_mm=60.0
+    )
+    both = batch_minutes([piece(5, 5), piece(5, 5, 9)], single, PLA)
+    assert both == pytest.approx(6.0 + 42.0 / 60.0)
