@@ -189,6 +189,7 @@ def search(tables: Tables, steps: int, seed: int, weights: Weights, cooling: Coo
 
 
 FEW = Weights(change=0.0005, power=32.0), Cooling(0.1, 0.002)
+SIXTY = Weights(change=0.002, power=32.0), Cooling(0.1, 0.002)
 MANY = Weights(change=0.02, power=32.0), Cooling(0.1, 0.002)
 FARM = Weights(change=0.002, power=32.0), Cooling(0.04, 0.001)
 UNWEIGHTED = Weights(change=0.0, power=32.0), Cooling(0.1, 0.002)
@@ -259,8 +260,8 @@ def small_rows() -> list[dict[str, Any]]:
 def seeds_rows() -> list[dict[str, Any]]:
     """3 x 60: finish of five seeds and their spread, against a bound that knows the calendar."""
     tables = workshop_tables(workshop_data("w_3x60_s1"))
-    found = [search(tables, 4_000_000, seed, *FEW) for seed in range(1, 6)]
-    again = search(tables, 4_000_000, 1, *FEW)[0]
+    found = [search(tables, 8_000_000, seed, *SIXTY) for seed in range(1, 6)]
+    again = search(tables, 8_000_000, 1, *SIXTY)[0]
     hours = [timing.finish / TICKS_PER_HOUR for timing, _ in found]
     bound = calendar_bound(tables) / TICKS_PER_HOUR
     note = f"seeds: {', '.join(f'{h:.2f}' for h in hours)}; bound {bound:.1f} h"
@@ -311,10 +312,11 @@ def farm_rows(name: str, data: dict[str, Any], bar: float, steps: int) -> list[d
 
 
 def large_rows() -> list[dict[str, Any]]:
-    """12 x 300 and 200 x 5000."""
+    """200 x 5000 and 12 x 300."""
+    search(workshop_tables(workshop_data("w_3x20_s1")), 10, 1, *FEW)  # compiles
     return [
-        *farm_rows("w_12x300_s1", workshop_data("w_12x300_s1"), 215.0, 5_000_000),
         *farm_rows("200 x 5000 (made here)", large_data(200, 5000, 34), 225.0, 6_000_000),
+        *farm_rows("w_12x300_s1", workshop_data("w_12x300_s1"), 215.0, 5_000_000),
     ]
 
 
@@ -437,10 +439,10 @@ def spool_row() -> dict[str, Any]:
 
 
 SECTIONS: dict[str, Callable[[], list[dict[str, Any]]]] = {
+    "large": large_rows,  # first: what others need does not count as its memory
     "3 x 20": small_rows,
     "3 x 60": seeds_rows,
     "changeovers": change_rows,
-    "large": large_rows,
     "parts70": parts_rows,
     "Vallada and Ruiz": unrelated_rows,
     "spools": lambda: [spool_row()],
