@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from planner.arrange.item import Item
 from planner.arrange.lying import box_size, turned
+from planner.model.printer import Outline
 
 _WORTH_TURNING = 0.97  # a slanted box must save 3 % of area before the piece is set slanting
 
@@ -32,16 +34,25 @@ class Box:
 
 def boxed(item: Item, reach_mm: float) -> Box:
     """The tightest box of a piece, and the same a quarter turn on, where its turns allow it."""
-    if item.turns is None:
-        turns = slanted_turns(item)
-        best = min(turns, key=lambda turn: (_area(item, turn), turn))
+    chosen, sizes = _tightest(item.outline, item.turns)
+    return Box(item, chosen, sizes, reach_mm)
+
+
+@lru_cache(maxsize=1024)  # the search asks for the same few outlines again and again
+def _tightest(
+    outline: Outline, turns: tuple[float, ...] | None
+) -> tuple[tuple[float, ...], tuple[tuple[float, float], ...]]:
+    item = Item("", outline, (), 1.0, turns, "", "")
+    if turns is None:
+        slanted = slanted_turns(item)
+        best = min(slanted, key=lambda turn: (_area(item, turn), turn))
         first = best if _area(item, best) < _WORTH_TURNING * _area(item, 0.0) else 0.0
         chosen: tuple[float, ...] = (first, first + 90.0)
     else:
-        first = min(item.turns, key=lambda turn: (round(_area(item, turn), 6), turn))
-        across = [t for t in item.turns if abs((t - first) % 180.0 - 90.0) < 1e-9]
+        first = min(turns, key=lambda turn: (round(_area(item, turn), 6), turn))
+        across = [t for t in turns if abs((t - first) % 180.0 - 90.0) < 1e-9]
         chosen = (first, *across[:1])
-    return Box(item, chosen, tuple(box_size(item, turn) for turn in chosen), reach_mm)
+    return chosen, tuple(box_size(item, turn) for turn in chosen)
 
 
 def slanted_turns(item: Item) -> list[float]:

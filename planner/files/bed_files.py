@@ -169,11 +169,11 @@ def _stl(batch: Batch, shapes: _Shapes) -> bytes:
 
 def _package(model: str) -> bytes:
     buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as package:
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=3) as package:
         for name, text in (
             ("[Content_Types].xml", _TYPES),
             ("_rels/.rels", _RELATIONS),
             ("3D/3dmodel.model", model),
         ):
-            package.writestr(zipfile.ZipInfo(name, _ZIP_DATE), text.encode("utf-8"), zipfile.ZIP_DEFLATED)
+            package.writestr(zipfile.ZipInfo(name, _ZIP_DATE), text.encode("utf-8"), zipfile.ZIP_DEFLATED, 3)
     return buffer.getvalue()

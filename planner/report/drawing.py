@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from planner.report.plain import clean, escaped
 
@@ -28,12 +29,15 @@ _SAFETY = 1.04  # other faces of the font list are a little wider
 
 def text_width(text: str, size: float) -> float:
     """Width of a line of text of that size, on the safe side."""
-    return sum(_advance(c) for c in text) / 1000.0 * size * _SAFETY
+    return _units(text) / 1000.0 * size * _SAFETY
+
+
+@lru_cache(maxsize=65536)
+def _units(text: str) -> int:
+    return sum(_ADVANCE.get(c) or _advance(c) for c in text)
 
 
 def _advance(letter: str) -> int:
-    if letter in _ADVANCE:
-        return _ADVANCE[letter]
     return 1100 if unicodedata.east_asian_width(letter) in "WF" or ord(letter) > 0xFFFF else 680
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 Ring = Sequence[tuple[float, float]]
-_GRID = 25
+_GRID = 17
 
 
 def _sides(ring: Ring) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -42,8 +43,13 @@ def distance(ring: Ring, points: NDArray[np.float64]) -> NDArray[np.float64]:
 def roomiest(ring: Ring) -> tuple[float, float, float]:
     """The grid point inside that is farthest from the outline, and that distance.
 
-    A 25 x 25 grid over the box of the outline: good enough for lettering.
+    A 17 x 17 grid over the box of the outline: good enough for lettering.
     """
+    return _roomiest(tuple((float(x), float(y)) for x, y in ring))
+
+
+@lru_cache(maxsize=4096)  # several sheets draw the same outline
+def _roomiest(ring: tuple[tuple[float, float], ...]) -> tuple[float, float, float]:
     points = np.asarray(ring, dtype=np.float64)
     low, high = points.min(axis=0), points.max(axis=0)
     step = (np.arange(_GRID) + 0.5) / _GRID
@@ -59,26 +65,41 @@ def roomiest(ring: Ring) -> tuple[float, float, float]:
 
 def holds_box(ring: Ring, x: float, y: float, width: float, height: float) -> bool:
     """Whether a box centred at (x, y) lies inside: its rim is sampled every half millimetre or so."""
+    return bool(inside(ring, _rim(width, height) + np.array([x, y])).all())
+
+
+def _rim(width: float, height: float) -> NDArray[np.float64]:
     steps_x = np.linspace(-width / 2, width / 2, max(3, int(width / 0.5)))
     steps_y = np.linspace(-height / 2, height / 2, max(3, int(height / 0.5)))
-    rim = np.concatenate(
+    return np.concatenate(
         [np.stack([steps_x, np.full_like(steps_x, side)], axis=1) for side in (-height / 2, height / 2)]
         + [np.stack([np.full_like(steps_y, side), steps_y], axis=1) for side in (-width / 2, width / 2)]
     )
-    return bool(inside(ring, rim + np.array([x, y])).all())
 
 
 def box_spot(ring: Ring, width: float, height: float) -> tuple[float, float] | None:
     """Where a box fits into the outline, as near to the roomiest point as it can be; else ``None``."""
+    return _box_spot(tuple((float(x), float(y)) for x, y in ring), width, height)
+
+
+@lru_cache(maxsize=4096)
+def _box_spot(
+    ring: tuple[tuple[float, float], ...], width: float, height: float
+) -> tuple[float, float] | None:
     points = np.asarray(ring, dtype=np.float64)
     low, high = points.min(axis=0), points.max(axis=0)
     if width > high[0] - low[0] or height > high[1] - low[1]:
         return None
     x0, y0, _ = roomiest(ring)
+    if holds_box(ring, x0, y0, width, height):
+        return x0, y0
     shifts = [0.0, 0.1, -0.1, 0.2, -0.2, 0.3, -0.3]
     tries = sorted((abs(u) + abs(v), u, v) for u in shifts for v in shifts)
-    for _, u, v in tries:
-        x, y = x0 + u * (high[0] - low[0]), y0 + v * (high[1] - low[1])
-        if holds_box(ring, x, y, width, height):
-            return float(x), float(y)
-    return None
+    centres = np.array([x0, y0]) + np.array([(u, v) for _, u, v in tries]) * (high - low)
+    rim = _rim(width, height)
+    every = (centres[:, None, :] + rim[None]).reshape(-1, 2)
+    held = inside(ring, every).reshape(len(centres), len(rim)).all(axis=1)
+    if not held.any():
+        return None
+    x, y = centres[int(held.argmax())]
+    return float(x), float(y)
