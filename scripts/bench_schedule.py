@@ -438,6 +438,13 @@ def spool_row() -> dict[str, Any]:
     return row("135 batches: spools proved", seconds, "s", 3.0, seconds, note)
 
 
+def replan_rows() -> list[dict[str, Any]]:
+    """Batches that move after a failed run."""
+    import bench_replan  # it builds on this module
+
+    return bench_replan.replan_rows()
+
+
 SECTIONS: dict[str, Callable[[], list[dict[str, Any]]]] = {
     "large": large_rows,  # first: what others need does not count as its memory
     "3 x 20": small_rows,
@@ -446,6 +453,7 @@ SECTIONS: dict[str, Callable[[], list[dict[str, Any]]]] = {
     "parts70": parts_rows,
     "Vallada and Ruiz": unrelated_rows,
     "spools": lambda: [spool_row()],
+    "replan": replan_rows,
     "demo and blocks": compose_rows,
 }
 OWN = frozenset({"spools", "demo and blocks"})  # need no benchmark data
