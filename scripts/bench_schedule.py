@@ -128,7 +128,7 @@ def parts_task(number: int) -> tuple[Table, Wish]:
         reach=np.zeros(count),
         change=nothing,
         least=nothing,
-        travel=np.array([[[1.0, 1.0, 0.0, 0.0]]]),
+        travel=np.array([[[1.0, 1.0, 0.0, 0.0, 0.0]]]),
         heat_up=np.array([0.12 * 60.0]),
         share=np.array([[part["area"] for part in parts]]),
         barred=np.zeros((2, count), dtype=np.int32),

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.errors import InputError
+from planner.estimate.bed import TRAVEL_WORDS
 from planner.model.goal import FINISH, GOALS
 from planner.schedule.improve import CHAINS, Cooling, in_threads
 from planner.schedule.problem import NOT_HERE, Tables
@@ -46,6 +48,10 @@ class Table:
     alike: NDArray[np.int32]
     ticks_per_minute: float
     tables: Tables
+
+    def __post_init__(self) -> None:
+        if self.travel.ndim != 3 or self.travel.shape[2] != TRAVEL_WORDS:  # compiled code reads them unasked
+            raise InputError(f"travel needs (kinds, families, {TRAVEL_WORDS}), not {self.travel.shape}.")
 
 
 @dataclass(frozen=True, slots=True)

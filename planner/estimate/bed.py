@@ -20,6 +20,8 @@ from planner.units import SECONDS_PER_MINUTE
 
 Column = NDArray[np.float64]
 
+TRAVEL_WORDS = 5  # speed, acceleration, retraction and layer-change seconds, 1 for one piece at a time
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class BedPiece:

@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 SOLVER_SEED = 1
-LARGEST_BIT = 2**31
 
 
 class MoveModel:

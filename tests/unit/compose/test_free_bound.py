@@ -8,6 +8,7 @@ from planner.compose.beds import BedMaker
 from planner.compose.free_bound import free_bound
 from planner.compose.joint_table import sight_of
 from planner.compose.search import compose
+from planner.errors import InputError
 from planner.model.part import Part, pieces_of
 from planner.model.recipe import Recipe
 from tests.unit.compose.tasks import make_deposit, make_task
@@ -40,3 +41,10 @@ def test_one_piece_alone_by_hand():
     change = printer.motion.layer_change_s * layers / 60.0
     assert free_bound(sight_of(BedMaker(alone), 28)) == pytest.approx(610.0 - change, abs=change + 0.02)
     assert free_bound(sight_of(BedMaker(alone), 28)) <= 610.0
+
+
+def test_a_table_without_the_order_of_printing_is_refused():
+    """Compiled code would read past the end of it."""
+    table = sight_of(BedMaker(make_task(seed=1, parts=3, printers=1)), 28).table
+    with pytest.raises(InputError, match="travel needs"):
+        replace(table, travel=table.travel[:, :, :4])
