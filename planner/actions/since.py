@@ -54,6 +54,8 @@ def plan_since(
 
     Raises
     ------
+    InputError
+        when goals are preferred
     RecordError
         when the earlier plan cannot be used, or is one of another airframe
     PlanFault
@@ -62,6 +64,12 @@ def plan_since(
     from planner.files.plan_file import read_plan
     from planner.flow.replan import run_since
 
+    if job.prefer:  # a preference that did nothing would be worse than none
+        raise InputError(
+            "a plan that goes on moves as few beds as it can; it is not searched for other goals.",
+            where="--prefer",
+            next_step="Leave out --prefer, or leave out --since for a new plan.",
+        )
     path = request.plan / PLAN_FILE if request.plan.is_dir() else request.plan
     earlier = read_plan(path)
     kept = path.read_bytes()

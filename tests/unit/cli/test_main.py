@@ -182,3 +182,14 @@ def test_help_imports_no_stage() -> None:
 def test_foreign_names_do_not_reach_the_terminal() -> None:
     """Control characters are shown as text, not obeyed."""
     assert exits.printable("a\x1b[31mb\nc") == "a\\x1b[31mb\nc"
+
+
+def test_preferred_goals_do_not_go_with_an_earlier_plan(kit: Path, tmp_path: Path) -> None:
+    """They would do nothing, so they are refused before anything is written."""
+    planner("plan", kit, "--out", tmp_path / "out", *START)
+    words = ["--since", tmp_path / "out", "--as-planned", "--prefer", "visits", "--out", tmp_path / "next"]
+    done = planner("plan", kit, *words, *START)
+    assert done.returncode == exits.BAD_INPUT
+    assert "--prefer" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "next").exists()
