@@ -9,8 +9,7 @@ from planner.arrange.fits import fits
 from planner.arrange.item import BedKind, Item
 from planner.model.batch import Placed
 
-STEPS = {"normal": 20_000, "thorough": 300_000}
-"""Placements judged for one question; a core judges some 300,000 a second."""
+STEPS = {"normal": 20_000, "thorough": 300_000}  # placements judged for one question
 
 
 class Oracle:
