@@ -34,7 +34,7 @@ def read_recipe(record: Record, name: str, known: Mapping[str, Recipe]) -> Recip
 
 
 def read_filament(record: Record, known: Mapping[str, Filament], currency: str) -> Filament:
-    """A filament from its table; solid density is also the deposited one unless it foams."""
+    """A filament from its table; what is deposited follows the solid density unless it is given."""
     name = record.required("name", str)
     given: dict[str, Any] = record.fields(Filament, skip=frozenset({"name"}) | set(_FILAMENT_MONEY.values()))
     for key, field in _FILAMENT_MONEY.items():
@@ -46,14 +46,37 @@ def read_filament(record: Record, known: Mapping[str, Filament], currency: str) 
     record.done()
     with record.located():
         if base is not None:
-            made: Filament = dataclasses.replace(base, name=name, **{"source": "given", **given})
+            followed = _densities(base, given)
+            made: Filament = dataclasses.replace(base, name=name, **{"source": "given", **followed, **given})
             foams = "nozzle_c" in given and "deposited_g_per_cm3" not in given and made.foam_curve
             return made.at_nozzle(made.nozzle_c) if foams else made
         for key in ("material", "solid_g_per_cm3"):
             if key not in given:
                 record.wrong("", f"filament {name!r} lacks the key {key!r}.", 'Or begin with like = "PLA".')
+        told = "deposited_g_per_cm3" in given
         given.setdefault("deposited_g_per_cm3", given["solid_g_per_cm3"])
-        return Filament(name=name, **given)
+        own = Filament(name=name, **given)
+        if not own.foaming or told:
+            return own
+        if not own.foam_curve:
+            record.wrong(
+                "foaming",
+                f"filament {name!r} foams, and nothing says how far.",
+                "Add deposited_g_per_cm3, or foam_curve = [[nozzle C, g/cm3], ...].",
+            )
+        return own.at_nozzle(own.nozzle_c)
+
+
+def _densities(base: Filament, given: Mapping[str, Any]) -> dict[str, Any]:
+    """What an own solid density does to what the filament is like: all of it scales, foamed or not."""
+    if "solid_g_per_cm3" not in given:
+        return {}
+    solid = given["solid_g_per_cm3"]
+    share = solid / base.solid_g_per_cm3
+    return {  # never above the solid density by a rounding
+        "deposited_g_per_cm3": min(solid, base.deposited_g_per_cm3 * share),
+        "foam_curve": tuple((celsius, min(solid, density * share)) for celsius, density in base.foam_curve),
+    }
 
 
 def _pairs(record: Record, key: str) -> tuple[tuple[float, float], ...]:

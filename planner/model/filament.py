@@ -59,6 +59,12 @@ class Filament:
         key = f"filament {self.name!r}: "
         number(self.solid_g_per_cm3, key + "solid_g_per_cm3", low=0.1, high=25.0)
         number(self.deposited_g_per_cm3, key + "deposited_g_per_cm3", low=0.05, high=25.0)
+        if self.deposited_g_per_cm3 > self.solid_g_per_cm3:
+            raise RecordError(
+                f"{key}deposited_g_per_cm3 = {self.deposited_g_per_cm3:g} is above"
+                f" solid_g_per_cm3 = {self.solid_g_per_cm3:g}: no bead is denser than its filament.",
+                next_step="Leave deposited_g_per_cm3 out for a filament that does not foam.",
+            )
         number(self.diameter_mm, key + "diameter_mm", low=0.5, high=10.0)
         number(self.spool_g, key + "spool_g", low=1.0, high=100_000.0)
         for field, name in (
