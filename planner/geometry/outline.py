@@ -56,30 +56,45 @@ def shadow(mesh: TriangleMesh, closed: bool = True, also: list[Points] | None = 
         sizes = [polygon.signed_area(ring) for ring in rings]
     outers = [r for r, size in zip(rings, sizes, strict=True) if size > 0.0]
     if len(outers) > 1:
-        return Shadow(_simpler(polygon.hull(outers), cell), ())
+        return Shadow(drawn_from(polygon.hull(outers), cell), ())
     # where facets may be missing, an opening may be a lost lid
     open_ = [r for r, size in zip(rings, sizes, strict=True) if closed and size < -LEAST_HOLE]
-    holes = [_simpler(r, cell) for r in open_]
+    holes = [drawn_from(r, cell) for r in open_]
     kept = tuple(h for h in holes if len(h) >= 3 and polygon.signed_area(h) < -LEAST_HOLE)
-    return Shadow(_simpler(outers[0], cell), kept)
+    return Shadow(drawn_from(outers[0], cell), kept)
 
 
-def _simpler(ring: Points, cell: float) -> Points:
-    """A ring of at most 200 points that runs outside the given one, no further than needed."""
+def drawn_from(ring: Points, cell: float) -> Points:
+    """A ring of at most 200 points: an outline that holds the given one, an opening that lies in it.
+
+    No further from it than needed; of an opening that is nowhere wide enough nothing is left.
+    """
     from planner.geometry.rings_kernel import thinned
 
     whole = np.ascontiguousarray(ring)
     ends = np.array([0, len(whole)], dtype=np.int64)
+    opening = polygon.signed_area(ring) < 0.0
     by = 0.8 * cell  # steps of one cell on a slanting outline are that far from a straight line
     while True:
         kept, _ = thinned(whole, ends, by)
         if len(kept) >= 3:
             moved = outward(kept, by)
-            if len(moved) <= MOST_POINTS and polygon.simple(moved):
+            if opening and not _sound(moved, ring):
+                moved = polygon.shrunk(ring, by)  # sides that met in a narrow place have turned over
+            if len(moved) <= MOST_POINTS and _sound(moved, ring):
                 return moved
         if by > MOST_MOVE:
-            return polygon.hull([ring]) if polygon.signed_area(ring) > 0.0 else ring[:0]
+            return ring[:0] if opening else polygon.hull([ring])
         by *= 1.5
+
+
+def _sound(moved: Points, ring: Points) -> bool:
+    """Whether a ring is simple, and as an outline has only grown, as an opening only shrunk."""
+    if len(moved) < 3 or not polygon.simple(moved):
+        return False
+    if polygon.signed_area(ring) > 0.0:
+        return polygon.signed_area(moved) > 0.0 and polygon.encloses(moved, ring)
+    return polygon.signed_area(moved) < 0.0 and polygon.encloses(ring, moved)
 
 
 def outward(ring: Points, by: float) -> Points:

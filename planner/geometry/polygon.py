@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 Points = NDArray[np.float64]
 
 MOST_TESTS = 50_000_000  # faces times sides
+ROUNDING = 1e-9  # mm2
 GRID = 1e-4  # mm: crossings are moved to a grid of this size where they cannot be told apart
 
 
@@ -107,6 +108,19 @@ def united(rings: Sequence[Points]) -> list[Points]:
 def simple(ring: Points) -> bool:
     """Whether a ring does not cross or touch itself."""
     return bool(shapely.is_valid(shapely.polygons(ring)))
+
+
+def encloses(outer: Points, inner: Points) -> bool:
+    """Whether no more of the inner ring's area lies outside the outer one than rounding leaves there."""
+    around, within = (shapely.make_valid(shapely.polygons(ring)) for ring in (outer, inner))
+    return bool(around.covers(within) or within.difference(around).area <= ROUNDING)
+
+
+def shrunk(ring: Points, by: float) -> Points:
+    """The largest piece of what lies ``by`` or more inside an opening, simplified within that, clockwise."""
+    left = shapely.make_valid(shapely.polygons(ring)).buffer(-by, join_style="mitre").simplify(by)
+    pieces = [r for r in rings_of(left) if signed_area(r) > 0.0]
+    return max(pieces, key=signed_area)[::-1] if pieces else ring[:0]
 
 
 def shared(first: Points, second: Points) -> tuple[float, Points]:
