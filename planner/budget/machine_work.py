@@ -52,7 +52,10 @@ def hours_lost(hours: float, failure_per_hour: float) -> float:
 
 
 def planned_work(workshop: Workshop, batches: Sequence[Batch], runs: Sequence[Run]) -> MachineWork:
-    """The runs as planned; grams are those of the beds, purges not included."""
+    """The runs as planned; grams are those of the beds, purges not included.
+
+    Of a printer that the workshop has no more, energy counts as on another of its kind, else not at all.
+    """
     return _sum(workshop, batches, [(run, run_hours(run)) for run in runs])
 
 
@@ -75,7 +78,9 @@ def _sum(workshop: Workshop, batches: Sequence[Batch], shares: Sequence[tuple[Ru
         share = taken / whole
         hours[run.printer] += taken
         grams[beds[run.batch].filament] += beds[run.batch].mass_g * share
-        print_kwh, heat_kwh = run_kwh(printers[run.printer], whole)
+        alike = next((p for p in workshop.printers if p.kind == beds[run.batch].printer_kind), None)
+        printer = printers.get(run.printer, alike)  # one that was lost since took what its like takes
+        print_kwh, heat_kwh = (0.0, 0.0) if printer is None else run_kwh(printer, whole)
         printing += print_kwh * share
         heating += heat_kwh * share
     return MachineWork(dict(hours), printing, heating, dict(grams))

@@ -9,7 +9,7 @@ from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.finding import Finding
 from planner.model.part import Piece
-from planner.model.schedule import SpoolUse
+from planner.model.schedule import Schedule, SpoolUse
 from planner.units import grams_text
 
 NINE_OF_TEN = 1.2816  # standard normal quantile of 90 %
@@ -41,3 +41,18 @@ def tight_spools(uses: Sequence[SpoolUse], filaments: Mapping[str, Filament]) ->
             )
             found.append(Finding(f"spool {use.spool}", text))
     return found
+
+
+def never_cleared(schedule: Schedule, clear_minutes: int) -> list[Finding]:
+    """Beds that lie on a printer at the end, and for which nobody is ever there long enough."""
+    cleared = {task for visit in schedule.visits for task in visit.tasks}
+    last = {run.printer: run.batch for run in schedule.runs}
+    return [
+        Finding(
+            bed,
+            f"after it nobody is there for {clear_minutes} min on end to clear it from {printer}:"
+            " add hours of attendance.",
+        )
+        for printer, bed in last.items()
+        if f"clear {bed} from {printer}" not in cleared
+    ]

@@ -54,7 +54,7 @@ def run_since(
     report = progress or (lambda stage, done, total: None)
     job = in_assembly(job)
     became = outcomes(earlier, marks, job.start)
-    _refuse_lost_printers(job.workshop, became)
+    lost = _lost_printers(job.workshop, became)
     shelf, shelf_findings = shelf_now(job.workshop.spools, earlier, became)
     told = {spool.name: spool.grams_left for spool in job.workshop.spools}
     job = replace(job, workshop=_workshop_now(replace(job.workshop, spools=shelf), earlier, became))
@@ -72,7 +72,7 @@ def run_since(
         job.effort,
     )
     left = beds_left(task, earlier, became)
-    underway = _underway(earlier, became)
+    underway = _underway(earlier, became, job.workshop)
     schedule, answer = replan_batches(
         left.batches,
         {run.batch: (run.printer, run.start) for run in became.open},
@@ -103,7 +103,7 @@ def run_since(
         generation=earlier.generation + 1,
         visits_gone=_gone(earlier, schedule, job.start),
     )
-    findings = (*became.findings, *shelf_findings, *_changed_since(plan, earlier, became))
+    findings = (*became.findings, *lost, *shelf_findings, *_changed_since(plan, earlier, became))
     plan = replace(
         _with_past(plan, became, known),
         past=became.past,
@@ -116,15 +116,25 @@ def run_since(
     return plan
 
 
-def _refuse_lost_printers(workshop: Workshop, became: Outcomes) -> None:
+def _lost_printers(workshop: Workshop, became: Outcomes) -> list[Finding]:
+    """What is to be said of printers that the workshop has no more; what ran on them must be over."""
     names = {printer.name for printer in workshop.printers}
     lost = next((run for run in became.running if run.printer not in names), None)
     if lost is not None:
         raise RecordError(
             f"{lost.batch!r} runs on {lost.printer!r}, which the workshop does not have.",
             where="--running",
-            next_step=f"Known: {', '.join(sorted(names))}. Give the same --printer options as before.",
+            next_step=f'Say --done "{lost.batch}" or --failed "{lost.batch}", or name the printer again'
+            f" (known: {', '.join(sorted(names))}).",
         )
+    return [
+        Finding(
+            past.batch.name,
+            f"it lies on {past.run.printer}, which the workshop has no more: no visit of the plan clears it.",
+        )
+        for past in became.past
+        if past.on_bed and past.run.printer not in names
+    ]
 
 
 def _workshop_now(workshop: Workshop, earlier: EarlierPlan, became: Outcomes) -> Workshop:
@@ -137,9 +147,10 @@ def _workshop_now(workshop: Workshop, earlier: EarlierPlan, became: Outcomes) ->
     return replace(workshop, printers=printers)
 
 
-def _underway(earlier: EarlierPlan, became: Outcomes) -> Underway:
+def _underway(earlier: EarlierPlan, became: Outcomes, workshop: Workshop) -> Underway:
     here = {batch.name: batch for batch in earlier.batches}
-    on_bed = {past.run.printer: past.batch.name for past in became.past if past.on_bed}
+    names = {printer.name for printer in workshop.printers}
+    on_bed = {p.run.printer: p.batch.name for p in became.past if p.on_bed and p.run.printer in names}
     return Underway(became.running, tuple(here[run.batch] for run in became.running), on_bed)
 
 

@@ -14,7 +14,7 @@ from planner.compose.composition import ComposeTask, Composition
 from planner.compose.search import compose
 from planner.estimate.advice import advise, advise_filaments
 from planner.flow.assembly import in_assembly
-from planner.flow.doubts import left_out, tight_spools
+from planner.flow.doubts import left_out, never_cleared, tight_spools
 from planner.flow.job import Job, Progress, Stop
 from planner.flow.weighing import Weighing, weighed
 from planner.model.airframe import Airframe
@@ -98,6 +98,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
     limits = class_limits(airframe, known.mass.low_g, known.mass.total_g, known.mass.high_g)
     advice += [Finding("mass class", text) for text in limits]
     advice += tight_spools(made.spools, filaments)
+    advice += never_cleared(made.schedule, workshop.clear_minutes)
     found = [finding for deposit in known.deposits.values() for finding in deposit.findings]
     cost = cost_sheet(airframe, workshop, known.mass, made.batches, made.schedule, made.spools)
     return Plan(

@@ -76,7 +76,7 @@ def replan_batches(
         try:
             answer = replan(
                 tables,
-                [_place(was.get(batch.name), workshop, start) for batch in batches],
+                [_place(was.get(batch.name), n, tables, workshop, start) for n, batch in enumerate(batches)],
                 tolerance=round(tolerance_h * 60.0),
                 effort=effort,
                 seed=seed,
@@ -130,13 +130,18 @@ def _without(there: Sequence[Segment], busy: Sequence[Window]) -> list[Segment]:
     return left
 
 
-def _place(was: Place | None, workshop: Workshop, start: datetime) -> tuple[int, int] | None:
-    """Printer by number and start in minutes; ``None`` where it cannot stay: gone, or its start is over."""
-    if was is None:
-        return None
+def _place(
+    was: Place | None, batch: int, tables: Tables, workshop: Workshop, start: datetime
+) -> tuple[int, int] | None:
+    """Printer by number and start in minutes; ``None`` where the batch cannot stay.
+
+    Its printer is gone or no longer takes it, or its start is over.
+    """
     names = [printer.name for printer in workshop.printers]
-    minute = round(minute_of(start, was[1]))
-    return (names.index(was[0]), minute) if was[0] in names and minute >= 0 else None
+    if was is None or was[0] not in names:
+        return None
+    printer, minute = names.index(was[0]), round(minute_of(start, was[1]))
+    return (printer, minute) if tables.duration[batch, printer] >= 0 and minute >= 0 else None
 
 
 def _tables(

@@ -223,7 +223,11 @@ def _person_faults(blocks: Sequence[Block], there: Attendance) -> Iterator[str]:
 
 
 def _visit_faults(blocks: Sequence[Block], schedule: Schedule, workshop: Workshop) -> Iterator[str]:
-    """Every handling falls into a visit, and the visits last as long as their work takes."""
+    """Every handling falls into a visit; visits last as long as their work, while somebody is there."""
+    for visit in schedule.visits:
+        at = visit.at.astimezone(UTC)
+        if not _somebody_there(workshop.attendance, at, at + visit.minutes * MINUTE):
+            yield f"the visit at {visit.at:%Y-%m-%d %H:%M} lasts beyond the hours in which somebody is there."
     spans = [(v.at.astimezone(UTC), v.at.astimezone(UTC) + v.minutes * MINUTE) for v in schedule.visits]
     work = [timedelta(0)] * len(spans)
     for begin, end, name in blocks:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,13 +15,21 @@ from planner.model.workshop import Workshop
 from planner.schedule.calendar import (
     LAST_HORIZON_DAYS,
     Segment,
+    Window,
     at_minute,
     minute_of,
     persons_by_window,
+    windows,
     zone_of,
 )
 
 VISIT_GAP_MINUTES = 15  # two tasks less than this apart are one walk to the printers
+MINUTES_PER_DAY = 24 * 60
+LOOK_AHEAD_DAYS = (
+    15,
+    120,
+    LAST_HORIZON_DAYS,
+)  # how far beyond the last run a window to clear it is looked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +51,9 @@ def visits_of(
 ) -> tuple[Visit, ...]:
     """The visits that the runs ask for, the last clearing of every bed included.
 
+    A visit is over when its window is: what falls into two windows is two visits. A last bed for which nobody
+    is ever there long enough is not cleared in any visit.
+
     Parameters
     ----------
     on_bed : by printer, the bed of an earlier plan that still lies on it
@@ -51,7 +63,8 @@ def visits_of(
     tasks += _last_clearings(runs, workshop, start, lying, tasks)
     zone = zone_of(workshop.attendance, start)
     visits: list[Visit] = []
-    for group in _merged(sorted(tasks, key=lambda task: (task.begin, task.end, task.words))):
+    tasks.sort(key=lambda task: (task.begin, task.end, task.words))
+    for group in _merged(tasks, _windows_until(max((t.end for t in tasks), default=0), workshop, start)):
         words = tuple(word for task in group for word in task.words)
         last = max(task.end for task in group)
         visits.append(Visit(at_minute(start, group[0].begin, zone), last - group[0].begin, words))
@@ -165,40 +178,59 @@ def _last_clearings(
     last = {**{printer: (bed, 0) for printer, bed in on_bed.items() if printer not in last}, **last}
     if not last:
         return []
-    latest = max(end for _, end in last.values())
-    days = min(LAST_HORIZON_DAYS, latest // (24 * 60) + 15)
-    there = persons_by_window(workshop.attendance, start, days)
     found: list[Task] = []
     ready = {
         name: end + math.ceil(_printer(workshop, name).cool_down_minutes) for name, (_, end) in last.items()
     }
     for name in sorted(ready, key=lambda name: (ready[name], name)):
-        at = _free_from(there, [*tasks, *found], ready[name], max(1, workshop.clear_minutes))
-        until = at + workshop.clear_minutes
-        found.append(Task(at, until, until, (f"clear {last[name][0]} from {name}",)))
+        at = _clearing(workshop, start, [*tasks, *found], ready[name])
+        if at is not None:
+            until = at + workshop.clear_minutes
+            found.append(Task(at, until, until, (f"clear {last[name][0]} from {name}",)))
     return found
 
 
-def _free_from(there: Sequence[Segment], tasks: Sequence[Task], ready: int, minutes: int) -> int:
-    """The first minute, ready or later, from which a person has free hands; attendance may end before."""
+def _clearing(workshop: Workshop, start: datetime, tasks: Sequence[Task], ready: int) -> int | None:
+    """The first minute from which a bed can be cleared; ``None`` where nobody is ever there long enough."""
+    for ahead in LOOK_AHEAD_DAYS:
+        days = min(LAST_HORIZON_DAYS, ready // MINUTES_PER_DAY + ahead)
+        there = persons_by_window(workshop.attendance, start, days)
+        at = _free_from(there, tasks, ready, max(1, workshop.clear_minutes))
+        if at is not None:
+            return at
+    return None
+
+
+def _free_from(there: Sequence[Segment], tasks: Sequence[Task], ready: int, minutes: int) -> int | None:
+    """The first minute, ready or later, from which a person has free hands for so long."""
     near = [task for task in tasks if task.busy > ready]
     for since, until, persons in there:
         at = max(since, ready)
-        while at < until:
+        while at + minutes <= until:
             busy = [task for task in near if task.begin < at + minutes and task.busy > at]
             if len(busy) < persons:
                 return at
             at = min(task.busy for task in busy)
-    return ready
+    return None
 
 
-def _merged(tasks: Sequence[Task]) -> list[list[Task]]:
+def _windows_until(minute: int, workshop: Workshop, start: datetime) -> tuple[Window, ...]:
+    days = min(LAST_HORIZON_DAYS, minute // MINUTES_PER_DAY + 2)
+    return windows(workshop.attendance, start, days)
+
+
+def _merged(tasks: Sequence[Task], there: Sequence[Window]) -> list[list[Task]]:
+    """Tasks that follow one another closely, in one window."""
+    closes = [until for _, until in there]
     groups: list[list[Task]] = []
+    last, window = 0, -1
     for task in tasks:
-        if groups and task.begin - max(earlier.end for earlier in groups[-1]) < VISIT_GAP_MINUTES:
+        now = bisect_right(closes, task.begin)
+        if groups and task.begin - last < VISIT_GAP_MINUTES and now == window:
             groups[-1].append(task)
         else:
             groups.append([task])
+        last, window = max(last, task.end), now
     return groups
 
 

@@ -55,41 +55,69 @@ def marks_at(plan, now, rng):
     return Marks(failed=failed, as_planned=True)
 
 
-def faults(seed):
+def trouble(workshop, rng):
+    """A workshop that has lost a printer, whose printer may no longer run a filament, or as it was."""
+    printers, fate = workshop.printers, rng.integers(0, 3)
+    at = int(rng.integers(0, len(printers)))
+    if fate == 1 and len(printers) > 1:
+        return replace(workshop, printers=(*printers[:at], *printers[at + 1 :]))
+    if fate == 2:
+        names = tuple(f.name for f in workshop.filaments if f.name != "PLA")
+        lesser = replace(printers[at], filaments=names)
+        return replace(workshop, printers=(*printers[:at], lesser, *printers[at + 1 :]))
+    return workshop
+
+
+def elsewhere(batch, workshop):
+    """The bed as it is, or laid again for a kind that the workshop still has."""
+    if any(printer.kind == batch.printer_kind for printer in workshop.printers):
+        return batch
+    return replace(batch, name=f"{batch.name} again", printer_kind=workshop.printers[0].kind)
+
+
+def goes_on(plan, workshop, now, marks):
+    """The plan for the rest, as the flow makes it of beds that are known; and what it says of the shelf."""
+    became = outcomes(plan, marks, now)
+    shelf, _ = shelf_now(workshop.spools, plan, became)
+    workshop = _workshop_now(replace(workshop, spools=shelf), plan, became)
+    here = {batch.name: batch for batch in plan.batches}
+    failed = [past.batch for past in became.past if past.outcome == "failed"]
+    again = [elsewhere(replace(batch, name=f"{batch.name} again"), workshop) for batch in failed]
+    open_ = [*(elsewhere(here[run.batch], workshop) for run in became.open), *again]
+    underway = _underway(plan, became, workshop)
+    schedule, answer = replan_batches(
+        open_,
+        {run.batch: (run.printer, run.start) for run in became.open},
+        underway,
+        workshop,
+        now,
+        tolerance_h=4.0,
+        effort="quick",
+        seed=1,
+    )
+    batches = [*underway.batches, *open_]
+    schedule, uses = spooled(schedule, batches, workshop, now, underway.on_bed)
+    assert answer.timing.finish <= answer.best + 240
+    for run in became.running:
+        assert run in [replace(one, name=run.name) for one in schedule.runs]
+    return verify_schedule(schedule, uses, batches, workshop, now, underway.on_bed)
+
+
+def faults(seed, *, troubled=False):
     try:
         plan, workshop = earlier_plan(seed)
         rng = np.random.default_rng(seed)
         length = (plan.finish - SUMMER_COMES) / timedelta(minutes=1)
         now = SUMMER_COMES + timedelta(minutes=int(rng.uniform(0.05, 1.0) * length))
-        became = outcomes(plan, marks_at(plan, now, rng), now)
-        shelf, _ = shelf_now(workshop.spools, plan, became)
-        workshop = _workshop_now(replace(workshop, spools=shelf), plan, became)
-        here = {batch.name: batch for batch in plan.batches}
-        again = [
-            replace(past.batch, name=f"{past.batch.name} again")
-            for past in became.past
-            if past.outcome == "failed"
-        ]
-        open_ = [*(here[run.batch] for run in became.open), *again]
-        underway = _underway(plan, became)
-        schedule, answer = replan_batches(
-            open_,
-            {run.batch: (run.printer, run.start) for run in became.open},
-            underway,
-            workshop,
-            now,
-            tolerance_h=4.0,
-            effort="quick",
-            seed=1,
-        )
-        batches = [*underway.batches, *open_]
-        schedule, uses = spooled(schedule, batches, workshop, now, underway.on_bed)
+        marks = marks_at(plan, now, rng)
+        if troubled:
+            workshop = trouble(workshop, rng)
+            names = {printer.name for printer in workshop.printers}
+            lost = [r.batch for r in plan.runs if r.printer not in names and r.start < now < r.end]
+            marks = replace(marks, failed=tuple(dict.fromkeys([*marks.failed, *lost])))
+        return goes_on(plan, workshop, now, marks)
     except Infeasible:
         return ()
-    assert answer.timing.finish <= answer.best + 240
-    for run in became.running:
-        assert run in [replace(one, name=run.name) for one in schedule.runs]
-    return verify_schedule(schedule, uses, batches, workshop, now, underway.on_bed)
 
 
 @settings(max_examples=25, deadline=None, derandomize=True)
@@ -99,7 +127,15 @@ def test_a_plan_that_goes_on_passes_the_independent_check(seed):
     assert faults(seed) == ()
 
 
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.integers(min_value=0, max_value=10_000))
+def test_a_plan_that_goes_on_after_trouble_passes_the_independent_check(seed):
+    """A printer is lost, or may no longer run a filament: what is open goes elsewhere."""
+    assert faults(seed, troubled=True) == ()
+
+
 @pytest.mark.slow
 def test_three_hundred_plans_that_go_on_pass_the_independent_check():
-    """The same for three hundred workshops in a row."""
-    assert [(seed, found) for seed in range(MANY_WORKSHOPS) if (found := faults(seed))] == []
+    """The same for three hundred workshops in a row, with trouble in every second one."""
+    found = [(seed, faults(seed, troubled=seed % 2 == 1)) for seed in range(MANY_WORKSHOPS)]
+    assert [(seed, bad) for seed, bad in found if bad] == []

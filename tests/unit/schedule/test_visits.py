@@ -1,15 +1,23 @@
 """What to do at each visit, in words and minutes."""
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import time, timedelta
 
+from planner.flow.doubts import never_cleared
+from planner.model.attendance import Attendance, DateWindow, WeeklyWindow
 from planner.model.filament import Spool
 from planner.model.printer import Printer
 from planner.model.schedule import RUNNING, Draw, Run
 from planner.schedule.timetable import schedule_of, spooled
 from planner.schedule.verify import verify_schedule
 from planner.schedule.visits import visits_of
-from tests.unit.schedule.workshops import MONDAY, evenings_and_mornings, make_batch, make_workshop
+from tests.unit.schedule.workshops import (
+    ALL_DAYS,
+    MONDAY,
+    evenings_and_mornings,
+    make_batch,
+    make_workshop,
+)
 
 ONE, TWO = Printer("one", "desk", loaded="PLA"), Printer("two", "desk", loaded="PLA")
 
@@ -85,6 +93,47 @@ def test_a_change_of_spool_in_the_night_is_found():
     found = verify_schedule(replace(schedule, runs=(night,)), uses, [batch], workshop, MONDAY)
     assert any("change of spool in run 1 is handled while nobody is there" in fault for fault in found)
     assert any("change of spool in run 1 is handled outside of every visit" in fault for fault in found)
+
+
+def evening(*windows):
+    return Attendance(weekly=tuple(WeeklyWindow(ALL_DAYS, time(*a), time(*b)) for a, b in windows))
+
+
+def test_a_bed_that_ends_shortly_before_the_window_does_is_cleared_the_next_day():
+    """Cold at 22:55 of a window until 23:00: ten minutes do not fit, so it waits for the morning."""
+    workshop = make_workshop(evenings_and_mornings(), ONE)
+    batch = make_batch("bed 1", 285.0, mass_g=100.0)
+    schedule = schedule_of([run("run 1", "bed 1", "one", 5, 285)], [batch], workshop, MONDAY, None)
+    assert [f"{visit.at:%d %H:%M}" for visit in schedule.visits] == ["05 18:00", "06 06:00"]
+    late = replace(schedule.visits[1], at=MONDAY + timedelta(hours=4, minutes=55))
+    schedule, uses = spooled(schedule, [batch], workshop, MONDAY)
+    assert verify_schedule(schedule, uses, [batch], workshop, MONDAY) == ()
+    bent = replace(schedule, visits=(schedule.visits[0], late))
+    found = verify_schedule(bent, uses, [batch], workshop, MONDAY)
+    assert found == ("the visit at 2026-01-05 22:55 lasts beyond the hours in which somebody is there.",)
+
+
+def test_work_in_two_windows_is_two_visits():
+    """Somebody leaves at 19:00 and is back at 19:10: nothing is joined over the time between."""
+    there = evening(((18, 0), (19, 0)), ((19, 10), (20, 0)))
+    workshop = make_workshop(there, ONE, TWO)
+    batches = [make_batch(f"bed {n}", 900.0, mass_g=100.0) for n in (1, 2)]
+    runs = [run("run 1", "bed 1", "one", 60, 900), run("run 2", "bed 2", "two", 75, 900)]
+    schedule, uses = spooled(schedule_of(runs, batches, workshop, MONDAY, None), batches, workshop, MONDAY)
+    assert [(f"{v.at:%H:%M}", v.minutes) for v in schedule.visits][:2] == [("18:55", 5), ("19:10", 5)]
+    assert verify_schedule(schedule, uses, batches, workshop, MONDAY) == ()
+
+
+def test_a_bed_that_nobody_can_ever_clear_is_told():
+    """The only hours are those of one evening: the bed is started, never cleared, and a finding says so."""
+    hours = Attendance(dates=(DateWindow(MONDAY.date(), time(18), time(19)),))
+    workshop = make_workshop(hours, ONE)
+    batch = make_batch("bed 1", 900.0, mass_g=100.0)
+    schedule = schedule_of([run("run 1", "bed 1", "one", 5, 900)], [batch], workshop, MONDAY, None)
+    assert len(schedule.visits) == 1
+    (found,) = never_cleared(schedule, 10)
+    assert found.about == "bed 1"
+    assert "nobody is there for 10 min on end" in found.text
 
 
 def test_a_visit_that_is_too_short_is_found():
