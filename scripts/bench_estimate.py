@@ -42,6 +42,7 @@ def rows() -> list[dict[str, Any]]:
         out += _mesh_rows(name, make())
     out += _folder_rows()
     out += _start_rows()
+    out += _reading_rows()
     return out
 
 
@@ -231,6 +232,37 @@ def _start_rows() -> list[dict[str, Any]]:
     subprocess.run([sys.executable, str(here), "start"], check=True, cwd=here.parent.parent)
     took = time.perf_counter() - begun
     return [_row("start of Python to the first deposit, compiled before", took, "s", "less", None, took)]
+
+
+def _reading_rows() -> list[dict[str, Any]]:
+    """Reading the model of a 3MF in bulk, against the XML parser alone on the same text."""
+    from planner.files.limits import Limits
+    from planner.files.threemf_model import parsed, read_model
+
+    vertices, faces = bench_meshes.blob(rows=300, n=300, radius=40.0).indexed
+    points = "".join(f'<vertex x="{x:.6g}" y="{y:.6g}" z="{z:.6g}"/>' for x, y, z in vertices.tolist())
+    facets = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in faces.tolist())
+    text = (
+        '<model xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02"><resources><object id="1">'
+        f"<mesh><vertices>{points}</vertices><triangles>{facets}</triangles></mesh></object></resources>"
+        '<build><item objectid="1"/></build></model>'
+    ).encode()
+    limits = Limits()
+    bulk, made = _cpu(lambda: read_model(text, limits), least_s=1.0)
+    alone, reference = _cpu(lambda: parsed(text, (), limits), least_s=2.0)
+    same = made.objects["1"].corners().tobytes() == reference.objects["1"].corners().tobytes()
+    note = f"{len(faces)} facets, {len(text) / 1e6:.1f} MB of text; the same to the bit: {same}"
+    return [
+        _row(
+            "CPU ratio to the XML parser, reading 3MF",
+            alone / bulk if same else 0.0,
+            "x",
+            "more",
+            5.0,
+            bulk,
+            note,
+        )
+    ]
 
 
 def start() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from array import array
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,6 +14,7 @@ from planner.errors import MeshError
 from planner.files.limits import Limits
 from planner.files.raw_mesh import EXPORT_AGAIN
 from planner.files.stl import refuse_too_many
+from planner.files.threemf_blocks import Block, taken_out
 from planner.units import LENGTH_MM
 
 # Namespaces are identifiers of the published specifications, compared letter by letter.
@@ -37,8 +40,8 @@ class ObjectRecord:
 
     kind: str
     name: str
-    vertices: list[float] = field(default_factory=list)
-    triangles: list[int] = field(default_factory=list)
+    vertices: array[float] = field(default_factory=lambda: array("d"))
+    triangles: array[int] = field(default_factory=lambda: array("q"))
     components: list[Placed] = field(default_factory=list)
 
     def corners(self) -> NDArray[np.float64]:
@@ -49,10 +52,10 @@ class ObjectRecord:
         MeshError
             when a triangle names a vertex that is not there, or a coordinate is no length
         """
-        points = np.array(self.vertices, dtype=np.float64).reshape(-1, 3)
+        points = np.frombuffer(self.vertices, dtype=np.float64).reshape(-1, 3)
         if not (np.abs(points) < _LARGEST).all():
             raise MeshError("a coordinate is not a finite number.", next_step=EXPORT_AGAIN)
-        faces = np.array(self.triangles, dtype=np.int64).reshape(-1, 3)
+        faces = np.frombuffer(self.triangles, dtype=np.int64).reshape(-1, 3)
         if len(faces) and (faces.min() < 0 or faces.max() >= len(points)):
             raise MeshError(
                 f"a triangle names vertex {int(faces.max())}; the object has {len(points)}.",
@@ -80,12 +83,29 @@ def read_model(data: bytes, limits: Limits) -> ModelPart:
     MeshError
         when it is no well-formed model, needs an extension that is not understood, or is over a limit
     """
+    plain = taken_out(data)
+    if plain is not None:
+        try:
+            return parsed(*plain, limits)
+        except MeshError:
+            pass  # the parser alone names the right place in the text
+    return parsed(data, (), limits)
+
+
+def parsed(data: bytes, blocks: Sequence[Block], limits: Limits) -> ModelPart:
+    """The model from its text and the blocks that were taken out of it.
+
+    Raises
+    ------
+    MeshError
+        as for `read_model`
+    """
     from xml.etree.ElementTree import ParseError
 
     from defusedxml import DefusedXmlException
     from defusedxml.ElementTree import DefusedXMLParser
 
-    builder = _Builder(limits)
+    builder = _Builder(limits, blocks)
     parser = DefusedXMLParser(target=builder, forbid_dtd=True)
     try:
         parser.feed(data)
@@ -108,13 +128,15 @@ def read_model(data: bytes, limits: Limits) -> ModelPart:
 class _Builder:
     """Takes the elements as the parser meets them; nothing of the tree is kept."""
 
-    def __init__(self, limits: Limits) -> None:
+    def __init__(self, limits: Limits, blocks: Sequence[Block]) -> None:
         self.model = ModelPart()
         self.seen = False
         self._limits = limits
+        self._blocks = iter(blocks)
+        self._bulk = bool(blocks)
         self._object: ObjectRecord | None = None
         self._prefixes: dict[str, str] = {}
-        self._count = 0
+        self._count = self._vertices = 0
         self._starts: dict[str, Any] = {
             f"{{{CORE}}}vertex": self._vertex,
             f"{{{CORE}}}triangle": self._triangle,
@@ -128,6 +150,32 @@ class _Builder:
         take = self._starts.get(tag)
         if take is not None:
             take(attrib)
+        elif self._bulk and tag.rpartition("}")[2] in ("vertices", "triangles"):
+            self._block(next(self._blocks), tag.startswith(f"{{{CORE}}}"))
+
+    def _block(self, block: Block, meant: bool) -> None:
+        """The numbers of a block, unless they lie outside any object or in a namespace that is not read."""
+        if self._object is None or not meant:
+            return
+        if block.kind == "vertices":
+            self._object.vertices.frombytes(block.numbers.tobytes())
+            self._points(len(block.numbers))
+        else:
+            self._object.triangles.frombytes(block.numbers.tobytes())
+            self._corners(len(block.numbers))
+
+    def _points(self, more: int) -> None:
+        self._vertices += more
+        most = 3 * self._limits.triangles
+        if self._vertices > most:
+            raise MeshError(
+                f"the model has {self._vertices} vertices or more; the limit is {most}.",
+                next_step="Export it coarser.",
+            )
+
+    def _corners(self, more: int) -> None:
+        self._count += more
+        refuse_too_many(min(self._count, self._limits.triangles + 1), self._limits)
 
     def end(self, tag: str) -> None:
         if tag == f"{{{CORE}}}object":
@@ -163,14 +211,13 @@ class _Builder:
 
     def _vertex(self, attrib: dict[str, str]) -> None:
         if self._object is not None:
-            self._object.vertices += (float(attrib["x"]), float(attrib["y"]), float(attrib["z"]))
+            self._object.vertices.extend((float(attrib["x"]), float(attrib["y"]), float(attrib["z"])))
+            self._points(1)
 
     def _triangle(self, attrib: dict[str, str]) -> None:
         if self._object is not None:
-            self._object.triangles += (int(attrib["v1"]), int(attrib["v2"]), int(attrib["v3"]))
-            self._count += 1
-            if self._count > self._limits.triangles:
-                refuse_too_many(self._count, self._limits)
+            self._object.triangles.extend((int(attrib["v1"]), int(attrib["v2"]), int(attrib["v3"])))
+            self._corners(1)
 
     def _component(self, attrib: dict[str, str]) -> None:
         if self._object is not None:
