@@ -1,5 +1,6 @@
 """One function for each thing that a user can do; every face calls only this."""
 
+from planner.actions.clock import computer_zone, zone_name
 from planner.actions.looking import check_folder, check_text, draft_files
 from planner.actions.planning import plan_folder, plan_text, prepare, reckon, verify_plan
 from planner.actions.reading import hints_of, mesh_folder, read_job, start_time
@@ -25,6 +26,7 @@ __all__ = [
     "TradeoffRequest",
     "check_folder",
     "check_text",
+    "computer_zone",
     "default_cache",
     "default_workers",
     "draft_files",
@@ -42,4 +44,5 @@ __all__ = [
     "tradeoff_folder",
     "tradeoff_told",
     "verify_plan",
+    "zone_name",
 ]

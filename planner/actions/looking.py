@@ -32,7 +32,11 @@ def check_text(check: FolderCheck) -> str:
 
 
 def draft_files(
-    folder: Path, workshop_folder: Path | None = None, meshes: MeshFolder | None = None
+    folder: Path,
+    workshop_folder: Path | None = None,
+    meshes: MeshFolder | None = None,
+    *,
+    zone: str | None = None,
 ) -> tuple[tuple[Path, bool], ...]:
     """Draft ``airframe.toml`` and ``workshop.toml`` in the folder; says which were written.
 
@@ -42,6 +46,7 @@ def draft_files(
     ----------
     workshop_folder : where the workshop is drafted, when one serves several airframes
     meshes : of the folder, where they were read already
+    zone : time zone of the hours, written into the draft
     """
     from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
     from planner.files.draft import airframe_draft, workshop_draft
@@ -57,7 +62,7 @@ def draft_files(
     recipes = tuple(builtin_recipes().values())
     airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes)
     workshop = workshop_draft(
-        tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY
+        tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
     )
     made = []
     for path, text in (

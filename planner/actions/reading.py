@@ -98,7 +98,7 @@ def _workshop(request: PlanRequest) -> tuple[Workshop, tuple[str, ...]]:
     from planner.files.toml_file import read_toml
 
     path = beside(request, request.workshop_file, "workshop.toml")
-    workshop, printers, assumed = workshop_of(read_toml(path) if path is not None else None)
+    workshop, printers, assumed = workshop_of(read_toml(path) if path is not None else None, request.zone)
     if request.printers:
         own = {printer.name: printer for printer in workshop.printers}
         workshop = replace(workshop, printers=chosen_printers(request.printers, {**printers, **own}))
@@ -106,8 +106,29 @@ def _workshop(request: PlanRequest) -> tuple[Workshop, tuple[str, ...]]:
     return workshop, assumed
 
 
-def workshop_of(file: TomlFile | None) -> tuple[Workshop, dict[str, Printer], tuple[str, ...]]:
-    """The workshop, the built-in printers in its currency, and what was assumed."""
+def workshop_of(
+    file: TomlFile | None, zone: str | None = None
+) -> tuple[Workshop, dict[str, Printer], tuple[str, ...]]:
+    """The workshop, the built-in printers in its currency, and what was assumed.
+
+    Parameters
+    ----------
+    zone : that of the computer, for hours for which the file names none
+    """
+    workshop, printers, assumed = _as_written(file)
+    if file is not None and "time_zone" in file.values:
+        return workshop, printers, assumed
+    if zone is not None:
+        workshop = replace(workshop, attendance=replace(workshop.attendance, zone=zone))
+        note = f"no time_zone is given: hours are those of this computer, {zone}"
+    elif not _zoned(workshop.attendance):
+        return workshop, printers, assumed  # told with the start, in whose zone it is planned
+    else:
+        note = "no time_zone is given: hours are taken in UTC"
+    return workshop, printers, (*assumed, note)
+
+
+def _as_written(file: TomlFile | None) -> tuple[Workshop, dict[str, Printer], tuple[str, ...]]:
     from planner.files.builtin import builtin_filaments, builtin_printers, builtin_workshop
     from planner.files.workshop_record import read_workshop
 
@@ -155,15 +176,20 @@ def _job(
         cluster=request.cluster,
         cache=FolderCache(request.cache_folder) if request.cache_folder else None,
         set_aside=folder.set_aside,
-        assumptions=(*assumed, *_zone_note(workshop, start), *reading.assumptions, *folder.assumptions),
+        assumptions=(
+            *assumed,
+            *_zone_note(workshop, start, request),
+            *reading.assumptions,
+            *folder.assumptions,
+        ),
         findings=(*folder.findings, *(f for record in folder.meshes for f in record.findings)),
         watertight={record.name: record.watertight for record in folder.meshes},
         recipes=reading.recipes,
     )
 
 
-def _zone_note(workshop: Workshop, start: datetime) -> tuple[str, ...]:
-    if _zoned(workshop.attendance):
+def _zone_note(workshop: Workshop, start: datetime, request: PlanRequest) -> tuple[str, ...]:
+    if _zoned(workshop.attendance) or request.zone is not None:
         return ()
     return (f"no time_zone is given: times are those of this machine, {start:UTC%z}",)
 

@@ -41,6 +41,7 @@ def read_records(
     *,
     name: str,
     unusable: Sequence[str] = (),
+    zone: str | None = None,
 ) -> Records:
     """Read the texts of ``airframe.toml`` and ``workshop.toml``; ``None`` where there is no such file.
 
@@ -54,7 +55,7 @@ def read_records(
     from planner.files.toml_file import parse_toml
 
     shop_file = None if workshop is None else parse_toml(workshop, "workshop.toml")
-    shop, printers, assumed = workshop_of(shop_file)
+    shop, printers, assumed = workshop_of(shop_file, zone)
     file = parse_toml(airframe or "", "airframe.toml")
     recipes = builtin_recipes()
     reading = read_airframe(file, hints, recipes, shop.currency, name=name, unusable=unusable)

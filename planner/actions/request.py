@@ -15,7 +15,10 @@ EFFORTS = ("quick", "normal", "thorough")
 
 @dataclass(frozen=True, slots=True)
 class PlanRequest:
-    """What the user asks for; ``None`` leaves it to the files and the built-in tables."""
+    """What the user asks for; ``None`` leaves it to the files and the built-in tables.
+
+    ``zone`` is the time zone of hours for which the workshop names none; without it they are taken in UTC.
+    """
 
     sources: tuple[Path, ...]
     out: Path = Path("out")
@@ -34,6 +37,7 @@ class PlanRequest:
     verify: bool = False
     since: SinceRequest | None = None
     prefer: tuple[str, ...] = ()
+    zone: str | None = None
 
 
 def default_cache() -> Path:

@@ -282,7 +282,7 @@ def new(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of
     from planner import actions
 
     with told():
-        for path, written in actions.draft_files(folder):
+        for path, written in actions.draft_files(folder, zone=actions.computer_zone()):
             print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201
 
 
@@ -305,7 +305,7 @@ def _request(
     unit: str | None,
     **rest: object,
 ) -> PlanRequest:
-    from planner.actions import default_workers
+    from planner.actions import computer_zone, default_workers
 
     return PlanRequest(
         sources=tuple(sources),
@@ -315,6 +315,7 @@ def _request(
         filament=filament,
         workers=jobs or default_workers(),
         unit=unit,
+        zone=computer_zone(),
         **rest,  # type: ignore[arg-type]
     )
 

@@ -89,15 +89,20 @@ def _part(hint: MeshHint) -> Table:
     return row
 
 
-def workshop_draft(printers: Sequence[Printer], filaments: Sequence[Filament], currency: str) -> str:
-    """A workshop with one built-in printer, an empty shelf and evening hours to edit."""
+def workshop_draft(
+    printers: Sequence[Printer], filaments: Sequence[Filament], currency: str, zone: str | None = None
+) -> str:
+    """A workshop with one built-in printer, an empty shelf and evening hours, in a time zone, to edit."""
     text = tomlkit.document()
     text.add(tomlkit.comment("What you print with. One file serves every airframe of the workshop."))
     text.add(tomlkit.comment("Built-in printers: " + ", ".join(printer.name for printer in printers)))
     text.add(tomlkit.comment("Built-in filaments: " + ", ".join(filament.name for filament in filaments)))
     text.add("currency", currency)
     text.add(tomlkit.comment('energy_price = "0.30 EUR"     # per kWh'))
-    text.add(tomlkit.comment('time_zone = "Europe/Lisbon"'))
+    if zone is None:
+        text.add(tomlkit.comment('time_zone = "Europe/Lisbon"'))
+    else:
+        text.add("time_zone", tomlkit.string(zone).comment("of all hours below"))
     printer = tomlkit.table()
     printer.add("name", BUILTIN_PRINTER)
     printer.add("like", BUILTIN_PRINTER)

@@ -12,7 +12,7 @@ from planner.report.legend import hatch_definitions, hatch_name, section_styles
 from planner.report.lookup import Lookup
 from planner.report.sheets import ROOM, Sheet, laid_out
 from planner.report.timetable import SMALL_ROWS, busy_printers, span_of, strip, strip_height
-from planner.report.words import count
+from planner.report.words import count, zone_of
 
 _LINES = 3  # of a finding or an assumption
 _ROWS = 4  # printers in the small timetable
@@ -32,7 +32,7 @@ def answers_sheets(look: Lookup) -> list[Sheet]:
             (Heading("Rests on"), _few(right, room, "dash", "no assumption: all was given")),
         )
     )
-    return laid_out("Answers", "Shall we print it?", "the plan at a glance", blocks)
+    return laid_out("Answers", "Shall we print it?", f"the plan at a glance, in {zone_of(plan)} time", blocks)
 
 
 def _lead(look: Lookup) -> str:

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from planner.actions import zone_name
 from planner.errors import InputError, PlannerError
 from planner.web.changes import wishes_from
 from planner.web.desk import Desk
@@ -79,6 +80,8 @@ async def finish_drop(request: Request) -> Response:
         identifier = folder.name
     else:
         identifier = await run_in_threadpool(desk.drops.finish, key, str(given.get("name") or "airframe"))
+        if (zone := zone_name(given.get("zone"))) is not None:  # of the browser, for the draft of the hours
+            keep_settings(desk.workspace.folder(identifier), {"zone": zone})
     desk.looks.start(desk.workspace.folder(identifier))
     return JSONResponse({"airframe": identifier})
 

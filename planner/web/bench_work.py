@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from planner import actions
-from planner.web.settings import request_for
+from planner.web.settings import request_for, zone_for
 from planner.web.workspace import OWN, write_record
 
 Report = Callable[[str, int, int], None]
@@ -26,7 +26,7 @@ def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
     read = actions.mesh_folder(place, report)
     if read.meshes:
         own = (place / "workshop.toml").is_file()
-        actions.draft_files(place, place if own else place.parent, read)
+        actions.draft_files(place, place if own else place.parent, read, zone=zone_for(place))
     scenes = place / OWN / "scene"
     scenes.mkdir(parents=True, exist_ok=True)
     rows = []

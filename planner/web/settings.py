@@ -1,16 +1,16 @@
-"""How an airframe is planned from the page: start, effort, seed; kept beside its records."""
+"""How an airframe is planned from the page: start, effort, seed, time zone; kept beside its records."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
 
-from planner.actions import EFFORTS, PlanRequest, default_workers, start_time
+from planner.actions import EFFORTS, PlanRequest, computer_zone, default_workers, start_time, zone_name
 from planner.errors import RecordError
 from planner.web.workspace import RESULTS, read_record, write_record
 
 SETTINGS = "settings.json"
-DEFAULTS: dict[str, Any] = {"start": None, "effort": "normal", "seed": 1}
+DEFAULTS: dict[str, Any] = {"start": None, "effort": "normal", "seed": 1, "zone": None}
 
 
 def settings_of(folder: Path) -> dict[str, Any]:
@@ -39,7 +39,14 @@ def keep_settings(folder: Path, given: dict[str, Any]) -> None:
         raise RecordError(f"{made['effort']!r} is not one of: {', '.join(EFFORTS)}.", where="effort")
     if not isinstance(made["seed"], int) or not 0 <= made["seed"] < 2**31:
         raise RecordError(f"{made['seed']!r} must be a whole number from 0 to {2**31 - 1}.", where="seed")
+    if made["zone"] is not None and zone_name(made["zone"]) is None:
+        raise RecordError(f"{made['zone']!r} is not in the time zone database.", where="zone")
     write_record(folder, SETTINGS, made)
+
+
+def zone_for(folder: Path) -> str | None:
+    """The zone of hours for which the workshop names none: that of the browser, else of this computer."""
+    return zone_name(settings_of(folder)["zone"]) or computer_zone()
 
 
 def request_for(folder: Path, settings: dict[str, Any], cache: str | None) -> PlanRequest:
@@ -52,4 +59,5 @@ def request_for(folder: Path, settings: dict[str, Any], cache: str | None) -> Pl
         seed=settings["seed"],
         workers=default_workers(),
         cache_folder=Path(cache) if cache else None,
+        zone=zone_name(settings.get("zone")) or computer_zone(),
     )

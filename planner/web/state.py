@@ -12,6 +12,7 @@ from planner.actions import Records, read_records
 from planner.errors import InputError
 from planner.files.part_record import MeshHint
 from planner.web.drop import MESHES, NAMED_ASIDE
+from planner.web.settings import zone_for
 from planner.web.workspace import RESULTS, STUDY, read_record
 
 AIRFRAME, WORKSHOP = "airframe.toml", "workshop.toml"
@@ -108,7 +109,9 @@ def read_records_of(state: State, airframe: str | None, workshop: str | None) ->
         when they are wrong
     """
     aside = [mesh for mesh, _ in (state.look or {}).get("set_aside", [])]
-    return read_records(airframe, workshop, state.hints, name=state.folder.name, unusable=aside)
+    return read_records(
+        airframe, workshop, state.hints, name=state.folder.name, unusable=aside, zone=zone_for(state.folder)
+    )
 
 
 def read_state(folder: Path) -> State:

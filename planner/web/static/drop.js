@@ -84,7 +84,8 @@ async function send(found) {
     words.textContent = await text("unpacking");
     const first = seen[0].path;
     const name = first.includes("/") ? first.split("/")[0] : first.replace(/\.[^.]*$/, "");
-    const told = await ask("POST", `/drop/${key}/done`, airframe ? { into: airframe } : { name });
+    const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+    const told = await ask("POST", `/drop/${key}/done`, airframe ? { into: airframe } : { name, zone });
     if (refused) sessionStorage.setItem("planner-refused", JSON.stringify(bad(waiting)));
     location.href = `/a/${encodeURIComponent(told.airframe)}`;
   } catch (error) {

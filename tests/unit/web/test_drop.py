@@ -174,3 +174,21 @@ def test_files_cannot_be_added_to_what_is_no_airframe(tmp_path: Path, into: str)
     key = client.post("/drop", json={}).json()["key"]
     client.put(f"/drop/{key}", params={"path": "fin.stl"}, content=MESH)
     assert client.post(f"/drop/{key}/done", json={"into": into}).status_code == 404
+
+
+@pytest.mark.parametrize(("said", "kept"), [("America/St_Johns", "America/St_Johns"), ("Mars/Base", None)])
+def test_the_zone_of_the_browser_goes_into_the_draft(tmp_path: Path, said: str, kept: str | None) -> None:
+    """The hours that are drafted after a drop are those of who sits before the page."""
+    from planner.web.bench_work import look
+    from planner.web.settings import settings_of
+
+    desk = desk_at(tmp_path)
+    client = client_of(desk)
+    key = client.post("/drop", json={}).json()["key"]
+    client.put(f"/drop/{key}", params={"path": "kit/rib.stl"}, content=MESH)
+    named = client.post(f"/drop/{key}/done", json={"name": "kit", "zone": said}).json()["airframe"]
+    folder = desk.workspace.folder(named)
+    assert settings_of(folder)["zone"] == kept
+    look(str(folder), "", lambda *_: None)
+    text = (folder.parent / "workshop.toml").read_text(encoding="utf-8")
+    assert (f'time_zone = "{said}"' in text) == (kept is not None)
