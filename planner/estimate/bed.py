@@ -80,24 +80,31 @@ def least_layer_s(recipe: Recipe, motion: Motion) -> float:
 
 
 def bed_table(pieces: Sequence[BedPiece], printer: Printer, filament: Filament) -> BedTable:
-    """Lay out pieces for many questions about beds."""
-    motion = printer.motion
+    """Lay out pieces for many questions about beds.
+
+    Where a printer takes ``minutes_factor`` times as long, every span of time is stretched: seconds by the
+    factor, speeds by its inverse, accelerations by the inverse of its square (Source: kinematics, v = s / t,
+    a = s / t^2). Heating up stays as it is.
+    """
+    motion, factor = printer.motion, printer.minutes_factor
     lengths = np.array([len(piece.seconds) for piece in pieces], dtype=np.int64)
     starts = np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(lengths)])
     return BedTable(
-        seconds=np.concatenate([np.zeros(0), *(piece.seconds for piece in pieces)]),
+        seconds=factor * np.concatenate([np.zeros(0), *(piece.seconds for piece in pieces)]),
         starts=starts,
         reach_mm=np.array([piece.reach_mm for piece in pieces], dtype=np.float64),
-        change_s=np.array(
+        change_s=factor
+        * np.array(
             [0.0 if piece.recipe.spiral else motion.layer_change_s for piece in pieces], dtype=np.float64
         ),
-        least_s=np.array([least_layer_s(piece.recipe, motion) for piece in pieces], dtype=np.float64),
+        least_s=factor
+        * np.array([least_layer_s(piece.recipe, motion) for piece in pieces], dtype=np.float64),
         travel=np.array(
             [
-                motion.travel_speed,
-                motion.travel_acceleration,
-                0.0 if filament.foaming else motion.retract_s,
-                motion.layer_change_s,
+                motion.travel_speed / factor,
+                motion.travel_acceleration / factor**2,
+                0.0 if filament.foaming else factor * motion.retract_s,
+                factor * motion.layer_change_s,
                 float(printer.one_at_a_time),
             ]
         ),

@@ -24,7 +24,7 @@ class Speeds:
 
 
 def speeds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> Speeds:
-    """What recipe, printer, filament, hot end and first layer allow.
+    """What recipe, printer, filament, hot end and first layer allow: the slowest holds, line by line.
 
     The hot end melts ``flow_limit_mm3_s`` of solid filament, so a bead of area A that foams to
     fill its room may run at flow limit / (A x flow fraction x flow trim) (Source: volume balance).
@@ -32,12 +32,17 @@ def speeds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion
     bead_mm2 = beads.height_mm * beads.solid_spacing_mm
     long = beads.wall_path_mm > 0.0
     wall_mm2 = np.where(long, beads.wall_mm3 / np.where(long, beads.wall_path_mm, 1.0), bead_mm2)
-    wall = recipe.wall_speed_mm_s or motion.wall_speed
-    fill = recipe.fill_speed_mm_s or motion.fill_speed
-    first = recipe.first_layer_speed_mm_s or motion.first_layer_speed
+    wall = _slower(recipe.wall_speed_mm_s, motion.wall_speed)
+    fill = _slower(recipe.fill_speed_mm_s, motion.fill_speed)
+    first = _slower(recipe.first_layer_speed_mm_s, motion.first_layer_speed)
     return Speeds(
         _limited(wall, first, wall_mm2, recipe, filament), _limited(fill, first, bead_mm2, recipe, filament)
     )
+
+
+def _slower(asked: float | None, machine: float) -> float:
+    """A recipe asks for a speed; no recipe makes a machine quicker than it is."""
+    return machine if asked is None else min(asked, machine)
 
 
 def _limited(wanted: float, first: float, bead_mm2: Column, recipe: Recipe, filament: Filament) -> Column:

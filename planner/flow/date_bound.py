@@ -27,7 +27,8 @@ def least_minutes(job: Job, part: Part, deposit: Deposit) -> float:
     for printer in shop.printers:
         seconds = deposit.seconds.get(printer.kind)
         if seconds is not None and shop.can_run(printer, filament):
-            own.append(float(seconds.sum()) - len(seconds) * printer.motion.layer_change_s)
+            changes = len(seconds) * printer.motion.layer_change_s
+            own.append(printer.minutes_factor * (float(seconds.sum()) - changes))
     return max(min(own, default=0.0), 0.0) / SECONDS_PER_MINUTE
 
 

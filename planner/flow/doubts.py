@@ -10,6 +10,7 @@ from planner.model.filament import Filament
 from planner.model.finding import Finding
 from planner.model.part import Piece
 from planner.model.schedule import Schedule, SpoolUse
+from planner.model.workshop import Workshop
 from planner.units import grams_text
 
 NINE_OF_TEN = 1.2816  # standard normal quantile of 90 %
@@ -26,6 +27,15 @@ def left_out(
     many = "1 piece fits" if len(nowhere) == 1 else f"{len(nowhere)} pieces fit"
     return (
         f"{many} nowhere ({grams_text(grams)} g): counted in the mass, but not in hours, spools and cost",
+    )
+
+
+def timed_printers(workshop: Workshop) -> tuple[str, ...]:
+    """Whose print minutes are not as they are reckoned, in words."""
+    return tuple(
+        f"{printer.name}: prints {printer.minutes_factor:g} times as long as reckoned (minutes_factor)"
+        for printer in workshop.printers
+        if printer.minutes_factor != 1.0
     )
 
 

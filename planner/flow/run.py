@@ -14,7 +14,7 @@ from planner.compose.composition import ComposeTask, Composition
 from planner.compose.search import compose
 from planner.estimate.advice import advise, advise_filaments
 from planner.flow.assembly import in_assembly
-from planner.flow.doubts import left_out, never_cleared, tight_spools
+from planner.flow.doubts import left_out, never_cleared, tight_spools, timed_printers
 from planner.flow.job import Job, Progress, Stop
 from planner.flow.weighing import Weighing, weighed
 from planner.model.airframe import Airframe
@@ -121,6 +121,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         assumptions=(
             *left_out(made.misfits, known.pieces, known.deposits),
             *job.assumptions,
+            *timed_printers(workshop),
             *known.mass.notes,
             *known.balance.notes,
         ),

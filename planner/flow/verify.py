@@ -11,6 +11,7 @@ import numpy as np
 from planner.arrange.item import FilledBed, Item, bed_kind
 from planner.arrange.verify import verify_beds
 from planner.budget.verify import budget_faults
+from planner.flow.verify_minutes import minutes_faults
 from planner.model.part import Piece
 from planner.model.plan import Plan
 from planner.schedule.verify import verify_schedule
@@ -22,6 +23,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *_pieces(plan),
         *_beds(plan),
         *_alike(plan),
+        *minutes_faults(plan, _running(plan)),
         *verify_schedule(
             plan.schedule,
             plan.spools,

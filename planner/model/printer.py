@@ -12,6 +12,7 @@ Point = tuple[float, float]
 Outline = tuple[Point, ...]
 Shape = Literal["rectangle", "round", "polygon"]
 Axis = Literal["", "x", "y"]
+MOST_FACTOR = 20.0  # a machine that is slower than that wants other speeds, not a factor
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +104,9 @@ class Printer:
     ``filaments`` are the names that it can run; empty means every filament whose nozzle and bed
     temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts.
     ``steady_axis`` is the axis along which bed and part are moved least: long thin parts lie along it.
-    ``one_at_a_time`` finishes every piece before the next; then the three lengths of ``Head`` are needed.
+    ``minutes_factor`` is how many times as long as reckoned it prints, for those who have timed it;
+    heating up and handling are not part of it. ``one_at_a_time`` finishes every piece before the next;
+    then the three lengths of ``Head`` are needed.
     """
 
     name: str
@@ -128,6 +131,7 @@ class Printer:
     head_height_mm: float | None = None
     gantry_height_mm: float | None = None
     source: str = "given"
+    minutes_factor: float = 1.0
 
     def __post_init__(self) -> None:
         words(self.name, "printer name")
@@ -141,6 +145,7 @@ class Printer:
             number(getattr(self, name), key + name, low=0.0, high=20_000.0)
         if self.wear_minor_per_hour is not None:
             number(self.wear_minor_per_hour, key + "wear_per_hour", low=0)
+        number(self.minutes_factor, key + "minutes_factor", above=0.0, high=MOST_FACTOR)
         one_of(self.steady_axis, key + "steady_axis", ("", "x", "y"))
         lengths = ("head_radius_mm", "head_height_mm", "gantry_height_mm")
         given = [name for name in lengths if getattr(self, name) is not None]

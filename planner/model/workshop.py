@@ -48,12 +48,25 @@ class Workshop:
             twice = sorted({name for name in names if names.count(name) > 1})
             if twice:
                 raise RecordError(f"two {kind} are named {twice[0]!r}; names must differ.")
+        self._check_kinds()
         number(self.clearance_mm, "clearance_mm", low=0.0, high=100.0)
         for key in ("start_minutes", "clear_minutes", "change_minutes"):
             number(getattr(self, key), key, low=0, high=24 * 60)
         number(self.change_purge_g, "change_purge_g", low=0.0, high=1000.0)
         number(self.run_purge_g, "run_purge_g", low=0.0, high=1000.0)
         number(self.failure_per_hour, "failure_per_hour", low=0.0, high=1.0)
+
+    def _check_kinds(self) -> None:
+        """Printers of one kind take beds from each other: the same minutes must hold on all of them."""
+        factors: dict[str, Printer] = {}
+        for printer in self.printers:
+            first = factors.setdefault(printer.kind, printer)
+            if first.minutes_factor != printer.minutes_factor:
+                raise RecordError(
+                    f"printers {first.name!r} and {printer.name!r} are of one kind, but their minutes_factor"
+                    f" differs ({first.minutes_factor:g} and {printer.minutes_factor:g}).",
+                    next_step="Leave out kind, or give both the same factor.",
+                )
 
     def filament(self, name: str) -> Filament:
         """The filament of that name.

@@ -7,6 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+from numpy.typing import NDArray
+
 from planner.model.batch import Batch, Placed
 from planner.model.finding import Finding
 from planner.model.part import Part, Piece
@@ -115,15 +118,51 @@ class Lookup:
     def minutes_of(self, part: str) -> float | None:
         """Minutes of one piece, printed alone, on the printer kind of ``timed_on``."""
         kind = self.timed_on(part)
-        return None if kind is None else float(self.plan.deposits[part].seconds[kind].sum()) / 60.0
+        return None if kind is None else float(self.seconds_on(part, kind).sum()) / 60.0
+
+    def seconds_on(self, part: str, kind: str) -> NDArray[np.float64]:
+        """Seconds of each layer of one piece on a printer kind, with that printer's own factor."""
+        printer = self.printer(kind)
+        found: NDArray[np.float64] = self.plan.deposits[part].seconds[kind]
+        return found if printer is None else found * printer.minutes_factor
 
     def timed_on(self, part: str) -> str | None:
-        """The printer kind a part runs on; the first that it was timed on where it runs nowhere."""
+        """The printer kind on which a part is timed: the same for all parts of a filament.
+
+        It is the one that prints most pieces of the plan where it may run the part's filament, else the
+        one that prints most pieces of that filament: so twins that are printed on two machines show equal
+        minutes.
+        """
         seconds = self.plan.deposits[part].seconds
-        kinds = [
-            self.batch_of[p.name][0].printer_kind for p in self.pieces_of(part) if p.name in self.batch_of
-        ]
-        return next((kind for kind in [*kinds, *seconds] if kind in seconds), None)
+        filament = self.part[part].filament
+        able = {p.kind for p in self.plan.workshop.printers if self._may_run(p, filament)}
+        kinds = [*self._busy_kinds(None), *self._busy_kinds(filament), *seconds]
+        return next((k for k in kinds if k in seconds and k in able), next(iter(seconds), None))
+
+    def _may_run(self, printer: Printer, filament: str) -> bool:
+        known = next((f for f in self.plan.workshop.filaments if f.name == filament), None)
+        return known is not None and self.plan.workshop.can_run(printer, known)
+
+    def _busy_kinds(self, filament: str | None) -> list[str]:
+        """Printer kinds by the pieces that they print, most first; of one filament or of all."""
+        order = list(dict.fromkeys(printer.kind for printer in self.plan.workshop.printers))
+        pieces = dict.fromkeys(order, 0)
+        for batch in self.plan.batches:
+            if filament in (None, batch.filament) and batch.printer_kind in pieces:
+                pieces[batch.printer_kind] += len(batch.placed)
+        return sorted((kind for kind in order if pieces[kind]), key=lambda kind: -pieces[kind])
+
+    @cached_property
+    def timed_words(self) -> str:
+        """On which printer the parts of the tables are timed, in words; empty where none is."""
+        kinds: dict[str, dict[str, None]] = {}
+        for part in self.plan.parts:
+            if (kind := self.timed_on(part.name)) is not None:
+                kinds.setdefault(kind, {})[part.filament] = None
+        if len(kinds) <= 1:
+            return "".join(f"All parts are timed on {kind!r}." for kind in kinds)
+        own = "; ".join(f"{', '.join(names)} on {kind!r}" for kind, names in kinds.items())
+        return f"Timed by filament: {own}."
 
     def pieces_of(self, part: str) -> tuple[Piece, ...]:
         """The pieces made from a part."""

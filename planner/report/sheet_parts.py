@@ -35,7 +35,7 @@ def parts_sheets(look: Lookup) -> list[Sheet]:
     blocks: list[Block] = [
         Words(
             "Numbers are those of one piece, without the least layer time, which belongs to the bed."
-            " The outlines are not to one scale; the sizes stand beside them.",
+            f" {look.timed_words} The outlines are not to one scale; the sizes stand beside them.",
             "quiet",
         ),
         Table(_COLUMNS, tuple(_row(look, part) for part in parts)),
@@ -55,7 +55,7 @@ def _row(look: Lookup, part: Part) -> Row:
         most = f"{layers.area_mm2.max() / 100.0:.1f} cm\u00b2"
         area = profile_picture(layers.top_mm, layers.area_mm2, 29.0, _HIGH, most, "section area over height")
         if kind is not None and len(deposit.seconds[kind]) == len(layers):
-            column = deposit.seconds[kind]
+            column = look.seconds_on(part.name, kind)
             most = f"{column.max():.0f} s"
             seconds = profile_picture(layers.top_mm, column, 29.0, _HIGH, most, "seconds over height")
     cells: tuple[Cell, ...] = (

@@ -108,6 +108,7 @@ def parts_csv(plan: Plan) -> str:
                 round(deposit.filament_m, 3),
                 None if minutes is None else round(minutes, 2),
                 "; ".join(notes),
+                look.timed_on(part.name),
             )
         )
     head = (
@@ -127,6 +128,7 @@ def parts_csv(plan: Plan) -> str:
         "filament_m",
         "minutes",
         "findings",
+        "timed_on",
     )
     return _csv(head, rows)
 

@@ -100,3 +100,22 @@ def test_one_at_a_time_every_piece_waits_for_its_own_layers():
     )
     both = batch_minutes([piece(5, 5), piece(5, 5, 9)], single, PLA)
     assert both == pytest.approx(6.0 + 42.0 / 60.0)
+
+
+def test_a_timed_printer_stretches_printing_and_nothing_else():
+    """Two layers of 10 s and a hop of 1 s for 2 changes: 20 s; by 1.5 they are 30 s after 6 minutes.
+
+    Waits of the least layer time and the way to a neighbour stretch as well; heating up does not.
+    """
+    slow = dataclasses.replace(PRINTER, minutes_factor=1.5)
+    pair = [piece(5, 5), piece(5, 5)]
+    assert batch_minutes(pair, PRINTER, PLA) == pytest.approx(6.0 + 20.0 / 60.0)
+    assert batch_minutes(pair, slow, PLA) == pytest.approx(6.0 + 30.0 / 60.0)
+    assert piece_alone_minutes(piece(3, 10, 5), slow, PLA) == pytest.approx(6.0 + 39.0 / 60.0)
+    one = dataclasses.replace(
+        PRINTER, one_at_a_time=True, head_radius_mm=30.0, head_height_mm=20.0, gantry_height_mm=30.0
+    )
+    plain = batch_minutes(pair, one, PLA) - 6.0
+    assert batch_minutes(pair, dataclasses.replace(one, minutes_factor=0.8), PLA) == pytest.approx(
+        6.0 + 0.8 * plain
+    )

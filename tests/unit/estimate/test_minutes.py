@@ -234,3 +234,29 @@ def test_many_rings_are_toured_by_the_nearest():
     alone = layer_seconds(alike_layers(2, rings[:1], path), ONE_WALL, PLAIN_PLASTIC, MOTION)[1]
     hop = 2.0 * np.sqrt(10.0 / 1000.0)
     assert scrambled - alone == pytest.approx(5 * (hop + MOTION.retract_s), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("asked", "flow", "by_hand"),
+    [
+        (None, 1000.0, 45.0),
+        (30.0, 1000.0, 30.0),
+        (300.0, 1000.0, 45.0),
+        (300.0, 2.0, 2.0 / (HEIGHT * SPACING)),
+    ],
+)
+def test_the_slowest_of_recipe_printer_and_flow_holds(asked, flow, by_hand):
+    """A recipe may ask for 300 mm/s: a machine of 45 mm/s walks at 45, and at 2 mm3/s slower still.
+
+    One layer of a circle of 200 mm of wall: length / v and one ramp v / a.
+    """
+    recipe = dataclasses.replace(
+        ONE_WALL, wall_speed_mm_s=asked, fill_speed_mm_s=asked, first_layer_speed_mm_s=asked
+    )
+    beads = alike_layers(3, [circle(200.0 / (2.0 * np.pi))], 200.0)
+    filament = dataclasses.replace(PLAIN_PLASTIC, flow_limit_mm3_s=flow)
+    seconds = layer_seconds(beads, recipe, filament, MOTION)
+    expected = 200.0 / by_hand + by_hand / 1000.0 + MOTION.layer_change_s
+    assert seconds[1] == pytest.approx(expected, rel=ONE_PERCENT)
+    first = min(by_hand, asked or 20.0, 20.0)
+    assert seconds[0] == pytest.approx(200.0 / first + first / 1000.0 + 0.8, rel=ONE_PERCENT)

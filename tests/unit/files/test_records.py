@@ -103,6 +103,13 @@ def test_wrong_airframe_records(text: str, words: list[str]) -> None:
         ('currency = "Euro"\n', ["line 1", "'Euro'", "ISO 4217"]),
         ('[[printer]]\nname = "x"\nlike = "desktop"\n', ["line 3", "'desktop'", "Known:"]),
         ('[[printer]]\nname = "x"\ncount = 0\n', ["line 3", "between 1 and"]),
+        ('[[printer]]\nname = "x"\nminutes_factor = 0\n', ["line 3", "minutes_factor", "more than 0"]),
+        ('[[printer]]\nname = "x"\nminutes_factor = "1"\n', ["line 3", "minutes_factor", "a number"]),
+        (
+            '[[printer]]\nname = "x"\nkind = "k"\n'
+            '[[printer]]\nname = "y"\nkind = "k"\nminutes_factor = 1.2\n',
+            ["'x'", "'y'", "one kind", "1.2"],
+        ),
         ('[[printer]]\nname = "x"\nbed = { shape = "square" }\n', ["line 3", "'square'", "rectangle"]),
         ('[[spool]]\nname = "1"\nfilament = "PLX"\ngrams_left = 5\n', ["'PLX'", "Known:"]),
         ('[[spool]]\nname = "1"\nfilament = "PLA"\ngrams_left = -5\n', ["line 4", "-5", "limit of 0"]),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
 
 import pytest
 
@@ -104,6 +105,31 @@ def test_a_spool_on_two_printers_is_found(job: Job) -> None:
     )
     found = faults(replace(plan, schedule=replace(plan.schedule, runs=(first, twin))))
     assert any(f"spool {spool} is on" in words for words in found)
+
+
+def test_a_timed_printer_counts_in_runs_cost_and_checks(job: Job) -> None:
+    """Twice the print minutes on every machine: each bed takes twice as long after the same heat-up.
+
+    Energy of printing doubles with it, that of heating up does not; the check reckons anew and finds
+    minutes that were left as they were.
+    """
+    alone = replace(job.workshop, printers=job.workshop.printers[:1], energy_price_per_kwh=Decimal("0.30"))
+    slow = replace(alone, printers=(replace(alone.printers[0], minutes_factor=2.0),))
+    plans = [run(replace(job, workshop=shop)) for shop in (alone, slow)]
+    hot = alone.printers[0].heat_up_minutes
+    work = [sum(b.minutes - hot for b in plan.batches) for plan in plans]
+    if [len(plan.batches) for plan in plans] == [len(plans[0].batches)] * 2:
+        assert work[1] == pytest.approx(2.0 * work[0], rel=0.02)
+    assert work[1] > 1.8 * work[0]
+    kwh = [
+        sum(float(line.quantity) for line in plan.cost.lines if line.what == "energy, printing")
+        for plan in plans
+    ]
+    assert kwh[1] == pytest.approx(kwh[0] * work[1] / work[0], rel=0.03)  # runs have whole minutes
+    assert [faults(plan) for plan in plans] == [(), ()]
+    assert any("minutes_factor" in words for words in plans[1].assumptions)
+    wrong = replace(plans[1], workshop=alone)
+    assert any("minutes are told, its layers take" in words for words in faults(wrong))
 
 
 def test_what_fits_nowhere_is_told_beside_the_mass(job: Job) -> None:

@@ -126,9 +126,9 @@ def test_numbers_are_those_of_the_plan() -> None:
     assert f"{sum(cents) / 100:.2f}" == record["cost"]["total"]
     part = record["parts"][0]
     plan = sample_plan()
-    seconds = plan.deposits[part["part"]].seconds["large 300"].sum()
+    seconds = plan.deposits[part["part"]].seconds["small 220"].sum()
     assert part["minutes"] == pytest.approx(seconds / 60, abs=0.005)
-    assert part["timed_on"] == "large 300"
+    assert part["timed_on"] == "small 220"
 
 
 def test_times_carry_their_offset() -> None:

@@ -2,12 +2,15 @@
 
 import csv
 import io
+from dataclasses import replace
 from decimal import Decimal
 
 import openpyxl
 import pytest
 
+from planner.report.lookup import Lookup
 from planner.report.plain import clean, file_name, sheet_text
+from planner.report.sheet_parts import parts_sheets
 from planner.report.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
 from tests.plan_edges import HOSTILE, bare_plan, crowded_plan, empty_plan, hostile_plan
 from tests.plan_samples import sample_plan
@@ -143,3 +146,24 @@ def test_clean_text_can_be_written() -> None:
     """Lone surrogates and control characters, as broken file names bring them, become U+FFFD."""
     assert clean("a\udcff\x00b\x0b\ufffe") == "a\ufffd\ufffdb\ufffd\ufffd"
     assert clean("\u00e9 \U0001f6e9\n") == "\u00e9 \U0001f6e9\n"
+
+
+def test_twins_show_equal_minutes_whatever_they_are_printed_on() -> None:
+    """Nine of twenty pieces lie on the small printer: the table is timed on it, whoever prints what.
+
+    A printer that may not run a part's filament does not time it, and a printer's own factor counts.
+    """
+    plan = sample_plan()
+    assert {row["timed_on"] for row in _rows(parts_csv(plan))} == {"small 220"}
+    own = {row["part"]: float(row["minutes"]) for row in _rows(parts_csv(plan))}
+    large, small, *rest = plan.workshop.printers
+    bound = replace(small, filaments=("PLA", "ASA"), minutes_factor=1.5)
+    shop = replace(plan.workshop, printers=(large, bound, *rest))
+    told = _rows(parts_csv(replace(plan, workshop=shop)))
+    kinds = {row["filament"]: row["timed_on"] for row in told}
+    assert kinds == {"PLA": "small 220", "ASA": "small 220", "foaming PLA": "round 240", "TPU": "round 240"}
+    for row in told:
+        if row["timed_on"] == "small 220":
+            assert float(row["minutes"]) == pytest.approx(1.5 * own[row["part"]], abs=0.01)
+    sheet = str([s.blocks for s in parts_sheets(Lookup(plan))])
+    assert "All parts are timed on &#39;small 220&#39;" in sheet or "timed on 'small 220'" in sheet
