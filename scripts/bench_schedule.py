@@ -369,16 +369,13 @@ def demo_task() -> ComposeTask:
     from planner.actions.reading import read_job
     from planner.actions.request import PlanRequest
     from planner.flow.assembly import in_assembly
-    from planner.flow.run import section_rank
+    from planner.flow.task import compose_task
     from planner.flow.weighing import weighed
 
     demo = Path(__file__).resolve().parent.parent / "demo_meshes"
     start = datetime(2026, 12, 1, 18, tzinfo=UTC)
     job = in_assembly(read_job(PlanRequest((demo,), start="2026-12-01T18:00"), start))
-    known = weighed(job)
-    parts = {part.name: part for part in known.parts}
-    rank = section_rank(job.airframe)
-    return ComposeTask(known.pieces, parts, known.deposits, job.workshop, job.start, rank)
+    return compose_task(job, weighed(job))
 
 
 def block_task() -> ComposeTask:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.actions.reading import read_job
 from planner.actions.request import CACHE_LIMIT_BYTES, PlanRequest
-from planner.actions.since import plan_since
+from planner.actions.since import KEPT_FILE, plan_path, plan_since
 from planner.errors import PlanFault
 
 if TYPE_CHECKING:
@@ -37,16 +38,20 @@ def plan_folder(
     """
     from planner.files.bed_files import bed_files
     from planner.files.output import check_output, write_output
+    from planner.files.plan_file import read_plan
     from planner.flow.run import run
     from planner.report.bundle import documents
 
     check_output(request.out)
-    job = read_job(request, now, progress)
     kept: dict[str, bytes] = {}
     if request.since is None:
+        job = read_job(request, now, progress)
         plan = run(job, progress, stop)
     else:
-        plan, kept = plan_since(job, request.since, request.verify, progress, stop)
+        earlier = read_plan(plan_path(request.since))
+        kept[KEPT_FILE] = plan_path(request.since).read_bytes()
+        job = read_job(replace(request, held=earlier.choices), now, progress)
+        plan = plan_since(job, request.since, earlier, request.verify, progress, stop)
     if request.verify:
         verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
     if progress is not None:

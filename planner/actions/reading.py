@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from planner.actions.held import held_notes, made_choices, still_there
 from planner.actions.request import EFFORTS, PlanRequest
 from planner.errors import InputError, RecordError
 
@@ -45,7 +46,7 @@ def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, 
 
     if request.effort not in EFFORTS:
         raise RecordError(f"{request.effort!r} is not one of: {', '.join(EFFORTS)}.", where="--effort")
-    order_of(request.prefer)
+    order_of(request.prefer or request.held.prefer)
     workshop, assumed = _workshop(request)
     airframe_file = beside(request, request.airframe_file, "airframe.toml")
     unit = request.unit or (declared_unit(read_toml(airframe_file)) if airframe_file else None)
@@ -99,10 +100,11 @@ def _workshop(request: PlanRequest) -> tuple[Workshop, tuple[str, ...]]:
 
     path = beside(request, request.workshop_file, "workshop.toml")
     workshop, printers, assumed = workshop_of(read_toml(path) if path is not None else None, request.zone)
-    if request.printers:
-        own = {printer.name: printer for printer in workshop.printers}
-        workshop = replace(workshop, printers=chosen_printers(request.printers, {**printers, **own}))
-        assumed = (*assumed, f"printers as chosen: {', '.join(request.printers)}")
+    known = {**printers, **{printer.name: printer for printer in workshop.printers}}
+    names = request.printers or still_there(request.held, known)
+    if names:
+        workshop = replace(workshop, printers=chosen_printers(names, known))
+        assumed = (*assumed, f"printers as chosen: {', '.join(names)}")
     return workshop, assumed
 
 
@@ -161,8 +163,9 @@ def _job(
     from planner.flow.job import Job
 
     reading = _airframe(request, folder, workshop)
-    if request.filament is not None:
-        workshop.filament(request.filament)
+    filament = request.filament or request.held.filament
+    if filament is not None:
+        workshop.filament(filament)
     start = start_time(request.start, workshop.attendance, now)
     return Job(
         airframe=reading.airframe,
@@ -171,12 +174,13 @@ def _job(
         start=start,
         seed=request.seed,
         effort=request.effort,
-        prefer=request.prefer,
+        prefer=request.prefer or request.held.prefer,
         workers=request.workers,
         cluster=request.cluster,
         cache=FolderCache(request.cache_folder) if request.cache_folder else None,
         set_aside=folder.set_aside,
         assumptions=(
+            *held_notes(request, reading.airframe, workshop),
             *assumed,
             *_zone_note(workshop, start, request),
             *reading.assumptions,
@@ -185,6 +189,7 @@ def _job(
         findings=(*folder.findings, *(f for record in folder.meshes for f in record.findings)),
         watertight={record.name: record.watertight for record in folder.meshes},
         recipes=reading.recipes,
+        choices=made_choices(request, reading.airframe, workshop),
     )
 
 
@@ -213,8 +218,9 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
         workshop.currency,
         name=first.name if first.is_dir() else first.stem,
         unusable=tuple(aside.mesh for aside in folder.set_aside),
-        default_filament=request.filament,
+        default_filament=request.filament or request.held.filament,
         chosen=request.options,
+        held=request.held,
     )
     if path is None:
         note = "no airframe.toml was found: every mesh is printed as its name suggests, nothing has a station"

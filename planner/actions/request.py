@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from planner.actions.since import SinceRequest
+from planner.model.choices import Choices
 
 CACHE_LIMIT_BYTES = 500_000_000
 EFFORTS = ("quick", "normal", "thorough")
@@ -18,6 +19,7 @@ class PlanRequest:
     """What the user asks for; ``None`` leaves it to the files and the built-in tables.
 
     ``zone`` is the time zone of hours for which the workshop names none; without it they are taken in UTC.
+    ``held`` are choices of an earlier plan, which hold where nothing else is asked for.
     """
 
     sources: tuple[Path, ...]
@@ -38,6 +40,7 @@ class PlanRequest:
     since: SinceRequest | None = None
     prefer: tuple[str, ...] = ()
     zone: str | None = None
+    held: Choices = Choices()
 
 
 def default_cache() -> Path:

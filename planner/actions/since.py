@@ -13,6 +13,7 @@ from planner.model.replan import Marks
 if TYPE_CHECKING:
     from planner.flow.job import Job, Progress, Stop
     from planner.model.plan import Plan
+    from planner.model.replan import EarlierPlan
 
 LONGEST_H = 24.0 * 365.0
 PLAN_FILE = "plan.json"
@@ -47,32 +48,31 @@ def tolerance_of(text: str) -> float:
     return hours
 
 
+def plan_path(request: SinceRequest) -> Path:
+    """The file of the earlier plan."""
+    return request.plan / PLAN_FILE if request.plan.is_dir() else request.plan
+
+
 def plan_since(
-    job: Job, request: SinceRequest, verify: bool, progress: Progress | None, stop: Stop | None
-) -> tuple[Plan, dict[str, bytes]]:
-    """The plan that goes on, and the earlier one as a document to be kept beside it.
+    job: Job,
+    request: SinceRequest,
+    earlier: EarlierPlan,
+    verify: bool,
+    progress: Progress | None,
+    stop: Stop | None,
+) -> Plan:
+    """The plan that goes on.
 
     Raises
     ------
-    InputError
-        when goals are preferred
     RecordError
-        when the earlier plan cannot be used, or is one of another airframe
+        when the earlier plan is one of another airframe, or a mark makes no sense in it
     PlanFault
         when the check is asked for and fails
     """
-    from planner.files.plan_file import read_plan
     from planner.flow.replan import run_since
 
-    if job.prefer:  # a preference that did nothing would be worse than none
-        raise InputError(
-            "a plan that goes on moves as few beds as it can; it is not searched for other goals.",
-            where="--prefer",
-            next_step="Leave out --prefer, or leave out --since for a new plan.",
-        )
-    path = request.plan / PLAN_FILE if request.plan.is_dir() else request.plan
-    earlier = read_plan(path)
-    kept = path.read_bytes()
+    path = plan_path(request)
     names = {part.name for part in job.airframe.parts}
     if not names & set(earlier.parts):
         raise RecordError(
@@ -87,4 +87,4 @@ def plan_since(
         found = since_faults(plan, earlier, request.marks)
         if found:
             raise PlanFault("the plan does not go on from the earlier one: " + "; ".join(found))
-    return plan, {KEPT_FILE: kept}
+    return plan

@@ -17,7 +17,7 @@ from planner.model.workshop import Workshop
 Progress = Callable[[float], None]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ComposeTask:
     """Pieces to print, what is known of each, and the workshop that prints them.
 

@@ -14,6 +14,7 @@ from planner.files.record import Record
 from planner.files.toml_file import TomlFile
 from planner.files.workshop_record import read_recipe
 from planner.model.airframe import Airframe, Finish, Fitting, StackPlace
+from planner.model.choices import Choices
 from planner.model.part import Part
 from planner.model.recipe import Recipe
 from planner.model.wing import TailGeometry, WingGeometry
@@ -55,6 +56,12 @@ def _section_dates(head: Record) -> dict[str, date]:
     return dict(days)
 
 
+def _held_dates(held: Choices, parts: Sequence[Part], listed: Sequence[str]) -> dict[str, date]:
+    """Dates of the earlier plan for the sections that there still are."""
+    sections = {*listed, *(name for part in parts for name in (part.section, part.other_section))}
+    return {name: day for name, day in held.section_dates.items() if name in sections}
+
+
 def declared_unit(file: TomlFile) -> str | None:
     """``airframe.unit`` when it is written: the meshes are read by it."""
     unit = file.values.get("airframe", {})
@@ -72,6 +79,7 @@ def read_airframe(
     unusable: Sequence[str] = (),
     default_filament: str | None = None,
     chosen: Mapping[str, str] | None = None,
+    held: Choices | None = None,
 ) -> AirframeReading:
     """Read the file; meshes that it does not name follow its defaults.
 
@@ -80,6 +88,8 @@ def read_airframe(
     name : of the airframe, when the file gives none
     default_filament : from the command line; holds where a part names none
     chosen : options from the command line; they overrule the file
+    held : options and section dates of an earlier plan: the options overrule the file as long as the kit has
+        them, the dates hold where the file has none
 
     Raises
     ------
@@ -92,7 +102,8 @@ def read_airframe(
     given["name"] = given.get("name", name)
     given["balance_window_mm"] = head.numbers("balance_window_mm", 2)
     given["sections"] = head.texts("sections") or ()
-    given["section_dates"] = _section_dates(head)
+    held = held or Choices()
+    dates = _section_dates(head) if "section_dates" in head.values else None
     given |= _shape(top)
     head.take("unit", str)
     head.done()
@@ -107,10 +118,12 @@ def read_airframe(
     stacks = tuple(_simple(row, StackPlace) for row in top.tables("stack"))
     finish = top.table("finish")
     choices = _choices(parts, fittings)
-    options = {**_options(top), **(chosen or {})}
+    still = {key: value for key, value in held.options.items() if value in choices.get(key, ())}
+    options = {**_options(top), **still, **(chosen or {})}
     assumed = [_first_choice(option, names) for option, names in choices.items() if option not in options]
     options = {**{option: names[0] for option, names in choices.items()}, **options}
     top.done()
+    given["section_dates"] = _held_dates(held, parts, given["sections"]) if dates is None else dates
     with top.located():
         airframe = Airframe(
             parts=tuple(parts),

@@ -13,6 +13,7 @@ from typing import Any
 from planner.errors import InputError, RecordError
 from planner.files.plan_node import Node
 from planner.model.batch import Batch, Placed
+from planner.model.choices import Choices
 from planner.model.printer import Outline
 from planner.model.replan import OUTCOMES, EarlierPart, EarlierPlan, PastRun
 from planner.model.schedule import Draw, Run, SpoolUse
@@ -62,8 +63,24 @@ def read_plan(path: Path) -> EarlierPlan:
         visits=tuple(sorted({*(node.moment("at") for node in schedule.nodes("visits")), *gone})),
         series=series,
         generation=generation,
+        choices=_choices(top),
     )
     return _whole(top, plan)
+
+
+def _choices(top: Node) -> Choices:
+    """What the earlier plan was asked for; nothing in one that does not tell it."""
+    if top.value.get("choices") is None:
+        return Choices()
+    node = top.node("choices")
+    dates = node.node("section_dates")
+    return Choices(
+        options=node.node("options").texts_by_name(),
+        printers=node.texts("printers"),
+        filament=node.optional_text("filament"),
+        prefer=node.texts("prefer"),
+        section_dates={name: dates.day(name) for name in dates.value},
+    )
 
 
 def _loaded(path: Path) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, NoReturn
 
 from planner.errors import RecordError
@@ -105,3 +105,15 @@ class Node:
         if any(not isinstance(value, str) for value in values):
             self.refuse(key, values, "a list of texts")
         return tuple(values)
+
+    def texts_by_name(self) -> dict[str, str]:
+        """Every value as text, by its key."""
+        return {key: self.text(key) for key in self.value}
+
+    def day(self, key: str) -> date:
+        """A date."""
+        text = self.text(key)
+        try:
+            return date.fromisoformat(text)
+        except ValueError:
+            self.refuse(key, text, "a date such as 2026-12-05")

@@ -9,6 +9,7 @@ from datetime import datetime
 from planner.estimate.cache import DepositCache
 from planner.geometry.mesh import TriangleMesh
 from planner.model.airframe import Airframe
+from planner.model.choices import Choices
 from planner.model.finding import Finding
 from planner.model.plan import SetAside
 from planner.model.recipe import Recipe
@@ -25,7 +26,8 @@ class Job:
     """Airframe, workshop and meshes, and how hard to search.
 
     ``watertight`` tells it by mesh; what is not named counts as watertight. ``recipes`` are all that
-    are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first.
+    are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first,
+    ``choices`` what was asked for beside the files.
     """
 
     airframe: Airframe
@@ -43,3 +45,4 @@ class Job:
     findings: tuple[Finding, ...] = ()
     watertight: Mapping[str, bool] = field(default_factory=dict)
     recipes: Mapping[str, Recipe] = field(default_factory=dict)
+    choices: Choices = Choices()

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from planner.budget.build_order import build_order
 from planner.budget.cost import cost_sheet
 from planner.budget.section_cost import cost_by_section
-from planner.compose.composition import ComposeTask, Composition
+from planner.compose.composition import Composition
 from planner.errors import RecordError
 from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress, Stop
@@ -17,7 +17,8 @@ from planner.flow.replan_beds import BedsLeft, beds_left
 from planner.flow.replan_changes import changes_of
 from planner.flow.replan_outcomes import Outcomes, outcomes
 from planner.flow.replan_shelf import drawn_from, shelf_now
-from planner.flow.run import STOPPED, plan_of, section_rank
+from planner.flow.run import STOPPED, plan_of
+from planner.flow.task import compose_task
 from planner.flow.weighing import Weighing, weighed
 from planner.model.batch import Batch
 from planner.model.finding import Finding
@@ -60,17 +61,7 @@ def run_since(
     job = replace(job, workshop=_workshop_now(replace(job.workshop, spools=shelf), earlier, became))
     known = weighed(job, report)
     report("beds and schedule", 0, 1)
-    parts = {part.name: part for part in known.parts}
-    task = ComposeTask(
-        known.pieces,
-        parts,
-        known.deposits,
-        job.workshop,
-        job.start,
-        section_rank(job.airframe),
-        job.seed,
-        job.effort,
-    )
+    task = compose_task(job, known)
     left = beds_left(task, earlier, became)
     underway = _underway(earlier, became, job.workshop)
     schedule, answer = replan_batches(

@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, time, timedelta
 
 from planner.budget.build_order import build_order
 from planner.budget.cautions import cautions
 from planner.budget.cost import cost_sheet
 from planner.budget.mass import class_limits
 from planner.budget.section_cost import cost_by_section
-from planner.compose.composition import ComposeTask, Composition
+from planner.compose.composition import Composition
 from planner.compose.search import compose
 from planner.estimate.advice import advise, advise_filaments
 from planner.flow.assembly import in_assembly
 from planner.flow.doubts import left_out, never_cleared, tight_spools, timed_printers
 from planner.flow.job import Job, Progress, Stop
+from planner.flow.task import compose_task
 from planner.flow.weighing import Weighing, weighed
-from planner.model.airframe import Airframe
 from planner.model.finding import Finding
 from planner.model.plan import Plan
-from planner.schedule.calendar import zone_of
 
 STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
 
@@ -54,38 +52,8 @@ def _silent(stage: str, done: int, total: int) -> None:
 
 
 def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> Composition:
-    named = {part.name: part for part in known.parts}
-    rank = section_rank(job.airframe)
-    task = ComposeTask(
-        known.pieces,
-        named,
-        known.deposits,
-        job.workshop,
-        job.start,
-        rank,
-        job.seed,
-        job.effort,
-        job.prefer,
-        due_sections(job),
-    )
+    task = compose_task(job, known)
     return compose(task, lambda hours: report(f"beds and schedule: {hours:.1f} h", 0, 1), stop)
-
-
-def due_sections(job: Job) -> dict[str, datetime]:
-    """The moment by which a section shall be printed: the end of its date on the clock of the workshop."""
-    zone = zone_of(job.workshop.attendance, job.start)
-    return {
-        name: datetime.combine(day + timedelta(days=1), time(0), tzinfo=zone)
-        for name, day in job.airframe.section_dates.items()
-    }
-
-
-def section_rank(airframe: Airframe) -> dict[str, int]:
-    """Place of every section in the build order: as listed, the others in the order of their parts."""
-    names = list(airframe.sections)
-    names += [part.section for part in airframe.parts]
-    names += [part.other_section for part in airframe.parts if part.other_section]
-    return {name: at for at, name in enumerate(dict.fromkeys(names))}
 
 
 def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
@@ -133,4 +101,5 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         option_effects=known.effects,
         goals=made.goals,
         silhouettes=known.silhouettes,
+        choices=replace(job.choices, prefer=job.prefer, section_dates=airframe.section_dates),
     )

@@ -11,6 +11,7 @@ from planner.model.assembly import Silhouette
 from planner.model.batch import Batch, Misfit
 from planner.model.budget import Balance, Cost, Mass, OptionEffect
 from planner.model.build import BuildOrder
+from planner.model.choices import Choices
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.goal import Goal
@@ -34,7 +35,8 @@ class Plan:
 
     ``parts`` are those of the chosen options; ``deposits`` has one entry for each of them. ``goals`` are
     what the plan was searched for, in order. ``option_effects`` tell what each choice does to mass and
-    balance, ``silhouettes`` how the pieces look where they sit.
+    balance, ``silhouettes`` how the pieces look where they sit. ``choices`` hold on for
+    plans that go on from it.
     """
 
     airframe: Airframe
@@ -62,3 +64,4 @@ class Plan:
     silhouettes: tuple[Silhouette, ...] = ()
     past: tuple[PastRun, ...] = ()
     replan: Replan | None = None
+    choices: Choices = Choices()

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Literal
 
 from planner.model.batch import Batch
+from planner.model.choices import Choices
 from planner.model.schedule import Run, SpoolUse
 
 Outcome = Literal["done", "failed"]
@@ -75,6 +76,7 @@ class EarlierPlan:
     visits: tuple[datetime, ...] = ()
     series: str = ""
     generation: int = 0
+    choices: Choices = Choices()
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from planner.model.printer import Bed, Outline
 from planner.model.schedule import Run
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
-from planner.report.plan_json_replan import past_records, replan_record
+from planner.report.plan_json_replan import choices_record, past_records, replan_record
 from planner.report.words import local, ten_grams_mm
 from planner.units import MM3_PER_CM3, money_text
 
@@ -83,6 +83,7 @@ def _body(plan: Plan) -> Record:
         "seed": plan.seed,
         "effort": clean(plan.effort),
         "currency": plan.workshop.currency,
+        "choices": choices_record(plan),
         "assumptions": _strings(plan.assumptions),
         "cautions": _strings(plan.cautions),
         "findings": [

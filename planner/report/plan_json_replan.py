@@ -16,6 +16,18 @@ from planner.report.words import local
 Record = dict[str, Any]
 
 
+def choices_record(plan: Plan) -> Record:
+    """What the plan was asked for beside its files."""
+    made = plan.choices
+    return {
+        "options": {clean(key): clean(value) for key, value in made.options.items()},
+        "printers": [clean(word) for word in made.printers],
+        "filament": None if made.filament is None else clean(made.filament),
+        "prefer": [clean(word) for word in made.prefer],
+        "section_dates": {clean(name): day.isoformat() for name, day in made.section_dates.items()},
+    }
+
+
 def past_records(
     plan: Plan, run_record: Callable[[Run], Record], batch_record: Callable[[Batch], Record]
 ) -> list[Record]:

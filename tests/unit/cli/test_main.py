@@ -184,12 +184,10 @@ def test_foreign_names_do_not_reach_the_terminal() -> None:
     assert exits.printable("a\x1b[31mb\nc") == "a\\x1b[31mb\nc"
 
 
-def test_preferred_goals_do_not_go_with_an_earlier_plan(kit: Path, tmp_path: Path) -> None:
-    """They would do nothing, so they are refused before anything is written."""
+def test_preferred_goals_of_a_plan_that_goes_on_are_kept_in_it(kit: Path, tmp_path: Path) -> None:
+    """They hold for the beds that are laid anew, and for the plans that follow."""
     planner("plan", kit, "--out", tmp_path / "out", *START)
     words = ["--since", tmp_path / "out", "--as-planned", "--prefer", "visits", "--out", tmp_path / "next"]
-    done = planner("plan", kit, *words, *START)
-    assert done.returncode == exits.BAD_INPUT
-    assert "--prefer" in done.stderr
-    assert "Traceback" not in done.stderr
-    assert not (tmp_path / "next").exists()
+    assert planner("plan", kit, *words, *START).returncode == exits.DONE
+    plan = json.loads((tmp_path / "next" / "plan.json").read_text(encoding="utf-8"))
+    assert plan["choices"]["prefer"] == ["visits"]

@@ -65,4 +65,13 @@ def make_task(
         deposits[name] = make_deposit(name, float(wide), float(deep), high, hours, kinds, 10.0 + 8.0 * hours)
     pieces = tuple(piece for part in made.values() for piece in pieces_of(part))
     rank = {"fuselage": 0, "wing": 1, "tail": 2}
-    return ComposeTask(pieces, made, deposits, workshop, MONDAY, rank, seed, effort)
+    return ComposeTask(
+        pieces=pieces,
+        parts=made,
+        deposits=deposits,
+        workshop=workshop,
+        start=MONDAY,
+        rank=rank,
+        seed=seed,
+        effort=effort,
+    )

@@ -9,7 +9,8 @@ import pytest
 from planner.actions import PlanRequest
 from planner.actions.reading import read_job
 from planner.errors import RecordError
-from planner.flow.run import due_sections, run
+from planner.flow.run import run
+from planner.flow.task import due_sections
 from planner.flow.verify import faults
 from planner.report.goals import goal_blocks
 from planner.report.plan_json import plan_json
