@@ -32,7 +32,8 @@ def made_choices(request: PlanRequest, airframe: Airframe, workshop: Workshop) -
 def held_notes(request: PlanRequest, airframe: Airframe, workshop: Workshop) -> tuple[str, ...]:
     """What holds because the earlier plan was chosen so, and what of it is gone; nothing in a first plan."""
     held = request.held
-    words, gone = [], []
+    words: list[str] = []
+    gone: list[str] = []
     for key, value in held.options.items():
         if key not in request.options:
             (words if airframe.options.get(key) == value else gone).append(f"option {key} = {value}")
