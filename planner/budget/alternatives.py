@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from planner.budget.finish import GLUE, GLUE_SHARE, PAINT, by_rule, surface_shares
 from planner.budget.mass import flying_g, surfaces
@@ -27,7 +27,10 @@ class Offer:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """One way to print all pieces of a part: their mass with glue, minutes, money, common station."""
+    """One way to print all pieces of a part: their mass with glue, minutes, money, common station.
+
+    Parts of one ``group`` are changed together, to ways of one name.
+    """
 
     part: str
     name: str
@@ -36,6 +39,7 @@ class Alternative:
     cost_minor: int
     station_mm: float | None = None
     planned: bool = False
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +169,38 @@ def _is_carried(item: MassItem, airframe: Airframe, coat: _Coat) -> bool:
         return True
     given = item.what in (GLUE, PAINT)  # what goes by area is the same for every recipe
     return given and airframe.finish.station_mm is None and bool(coat.shares)
+
+
+def in_pairs(table: Iterable[Alternative], pairs: Sequence[Sequence[str]]) -> tuple[Alternative, ...]:
+    """The table with twins in groups; ways that only some of a group have are left out.
+
+    Parts whose planned ways have different names are no twins and stay as they are.
+    """
+    rows = tuple(table)
+    planned = {row.part: row.name for row in rows if row.planned}
+    group = {
+        part: " and ".join(pair)
+        for pair in pairs
+        if len({planned.get(part) for part in pair}) == 1 and all(part in planned for part in pair)
+        for part in pair
+    }
+    names: dict[str, set[str]] = {}
+    for part, key in group.items():
+        own = {row.name for row in rows if row.part == part}
+        names[key] = names.get(key, own) & own
+    return tuple(
+        replace(row, group=group.get(row.part, ""))
+        for row in rows
+        if row.part not in group or row.name in names[group[row.part]]
+    )
+
+
+def together(parts: Mapping[str, Sequence[Alternative]]) -> tuple[tuple[str, ...], ...]:
+    """The parts that are changed at once: twins together, all others alone."""
+    found: dict[str, list[str]] = {}
+    for name, rows in parts.items():
+        found.setdefault(rows[0].group or f"\0{name}", []).append(name)
+    return tuple(map(tuple, found.values()))
 
 
 def by_part(table: Iterable[Alternative]) -> dict[str, tuple[Alternative, ...]]:

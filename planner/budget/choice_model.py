@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from planner.budget.alternatives import Alternative, Rest, Targets
+from planner.budget.alternatives import Alternative, Rest, Targets, together
 from planner.errors import MissingExtra
 
 Measure = Literal["mass", "minutes", "cost"]
@@ -82,7 +82,7 @@ class ChoiceModel:
 
 
 def choice_model(table: Mapping[str, tuple[Alternative, ...]], rest: Rest) -> ChoiceModel:
-    """A program in which every part has exactly one alternative.
+    """A program in which every part has exactly one alternative, twins those of one name.
 
     Raises
     ------
@@ -101,6 +101,11 @@ def choice_model(table: Mapping[str, tuple[Alternative, ...]], rest: Rest) -> Ch
     for name, rows in table.items():
         picks[name] = [model.new_bool_var(f"{name}/{row.name}") for row in rows]
         model.add_exactly_one(picks[name])
+    for first, *others in together(table):
+        way = {row.name: pick for row, pick in zip(table[first], picks[first], strict=True)}
+        for other in others:
+            for row, pick in zip(table[other], picks[other], strict=True):
+                model.add(pick == way[row.name]) if row.name in way else model.add(pick == 0)
     return ChoiceModel(model, picks, table, rest)
 
 

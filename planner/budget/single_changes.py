@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from planner.budget.alternatives import Alternative, Rest, by_part, totals
+from planner.budget.alternatives import Alternative, Rest, by_part, together, totals
 from planner.units import MINUTES_PER_HOUR
 
 Price = Literal["hour", "money"]
@@ -16,15 +16,20 @@ COUNT = 10
 
 @dataclass(frozen=True, slots=True)
 class SingleChange:
-    """One part printed otherwise; ``moves_mm`` is what it does to the balance, aft positive."""
+    """A part, or two twins, printed otherwise; ``moves_mm`` is what it does to the balance, aft positive."""
 
-    part: str
+    parts: tuple[str, ...]
     planned: str
     instead: str
     saves_g: float
     more_minutes: float
     more_cost_minor: int
     moves_mm: float | None
+
+    @property
+    def part(self) -> str:
+        """The part in words; twins as one and the other."""
+        return " and ".join(self.parts)
 
     @property
     def grams_per_hour(self) -> float:
@@ -38,25 +43,26 @@ class SingleChange:
 
 
 def single_changes(table: Sequence[Alternative], rest: Rest) -> tuple[SingleChange, ...]:
-    """Every change of one part, in the order of the table."""
+    """Every change of one part, or of two twins at once, in the order of the table."""
     parts = by_part(table)
     planned = {name: next(row for row in rows if row.planned) for name, rows in parts.items()}
     before = totals(rest, planned.values()).station_mm
     changes = []
-    for name, rows in parts.items():
-        old = planned[name]
-        for row in rows:
-            if row.planned:
+    for names in together(parts):
+        old = [planned[name] for name in names]
+        for way in parts[names[0]]:
+            new = [row for name in names for row in parts[name] if row.name == way.name]
+            if way.planned or len(new) < len(names):
                 continue
-            after = totals(rest, {**planned, name: row}.values()).station_mm
+            after = totals(rest, {**planned, **{row.part: row for row in new}}.values()).station_mm
             changes.append(
                 SingleChange(
-                    part=name,
-                    planned=old.name,
-                    instead=row.name,
-                    saves_g=old.mass_g - row.mass_g,
-                    more_minutes=row.minutes - old.minutes,
-                    more_cost_minor=row.cost_minor - old.cost_minor,
+                    parts=names,
+                    planned=old[0].name,
+                    instead=way.name,
+                    saves_g=sum(row.mass_g for row in old) - sum(row.mass_g for row in new),
+                    more_minutes=sum(row.minutes for row in new) - sum(row.minutes for row in old),
+                    more_cost_minor=sum(row.cost_minor for row in new) - sum(row.cost_minor for row in old),
                     moves_mm=None if before is None or after is None else after - before,
                 )
             )

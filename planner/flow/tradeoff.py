@@ -7,11 +7,23 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from planner.budget.allowed import Way, allowed_ways
-from planner.budget.alternatives import Alternative, Offer, Rest, Targets, alternatives, rest_of, totals
+from planner.budget.alternatives import (
+    Alternative,
+    Offer,
+    Rest,
+    Targets,
+    alternatives,
+    by_part,
+    in_pairs,
+    rest_of,
+    together,
+    totals,
+)
 from planner.budget.machine_work import run_hours
 from planner.budget.single_changes import best_single_changes
 from planner.budget.study import Pair, Study, Wishes
 from planner.budget.tradeoff import Proposal, best, front, least_change
+from planner.budget.twins import twins
 from planner.errors import Infeasible, InputError
 from planner.flow.assembly import in_assembly
 from planner.flow.date_bound import fewest_changes, least_minutes
@@ -192,17 +204,23 @@ def _none_kept(tried: list[tuple[Proposal, Plan]], wishes: Wishes) -> Infeasible
 
 def _quick_singles(table: WaysTable, job: Job, wishes: Wishes) -> list[Proposal]:
     """The single changes that save most machine minutes and keep all else that is wanted, as sums go."""
+    parts = by_part(table.rows)
     planned = {row.part: row for row in table.rows if row.planned}
     window = job.airframe.balance_window_mm if wishes.balance_inside else None
     found = []
-    for row in table.rows:
-        rows = tuple({**planned, row.part: row}.values())
-        sums = totals(table.rest, rows)
-        light = wishes.mass_g is None or sums.mass_g <= wishes.mass_g
-        cheap = wishes.cost_minor is None or sums.cost_minor <= wishes.cost_minor
-        level = window is None or (sums.station_mm is not None and window[0] <= sums.station_mm <= window[1])
-        if row.minutes < planned[row.part].minutes and light and cheap and level:
-            found.append(Proposal(rows, sums, (row,), proved=False))
+    for names in together(parts):
+        for way in parts[names[0]]:
+            new = tuple(row for name in names for row in parts[name] if row.name == way.name)
+            rows = tuple({**planned, **{row.part: row for row in new}}.values())
+            sums = totals(table.rest, rows)
+            light = wishes.mass_g is None or sums.mass_g <= wishes.mass_g
+            cheap = wishes.cost_minor is None or sums.cost_minor <= wishes.cost_minor
+            level = window is None or (
+                sums.station_mm is not None and window[0] <= sums.station_mm <= window[1]
+            )
+            quicker = sum(row.minutes for row in new) < sum(planned[name].minutes for name in names)
+            if quicker and light and cheap and level and len(new) == len(names):
+                found.append(Proposal(rows, sums, new, proved=False))
     return sorted(found, key=lambda proposal: proposal.totals.minutes)[:SINGLES]
 
 
@@ -284,6 +302,7 @@ def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> Ways
                 count = sum(piece.part == name for piece in before.pieces)
                 least[name, way.name] = count * least_minutes(job, way.part, deposit)
     rows = alternatives(job.airframe, before.parts, before.deposits, before.pieces, before.mass, offers)
+    rows = in_pairs(rows, twins(before.parts))
     planned = [row for row in rows if row.planned]
     total = sum(run_hours(made) for made in before.schedule.runs) * MINUTES_PER_HOUR
     rest = rest_of(

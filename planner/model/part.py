@@ -37,6 +37,7 @@ class Part:
     is given. ``option`` holds (option, choice) when the part belongs to one choice only.
     ``allowed_recipes``, ``allowed_filaments``, ``least_walls`` and ``keep`` are limits of the user
     for trade-offs: empty allows what is usual for such a part, ``keep`` nothing but what is planned.
+    With ``pairs`` its twin of the other side is changed with it.
     ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty
     means every turn, one value locks it. With ``nothing_inside`` no other piece lies in its openings.
     """
@@ -63,6 +64,7 @@ class Part:
     keep: bool = False
     turns_deg: tuple[float, ...] = ()
     nothing_inside: bool = False
+    pairs: bool = True
 
     def __post_init__(self) -> None:
         words(self.name, "part name")

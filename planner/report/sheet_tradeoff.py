@@ -12,7 +12,14 @@ from planner.report.front_drawing import HEIGHT, front_drawing
 from planner.report.page import sheets_html
 from planner.report.plan_json import plan_hash
 from planner.report.sheets import laid_out
-from planner.report.tradeoff_text import STRENGTH, change_figures, changes, outcome, wishes_text
+from planner.report.tradeoff_text import (
+    STRENGTH,
+    change_figures,
+    changes,
+    outcome,
+    sideways,
+    wishes_text,
+)
 from planner.report.words import UNKNOWN, day_time, money
 from planner.units import grams_text, hours_text
 
@@ -34,6 +41,8 @@ def tradeoff_html(study: Study) -> str:
         columns = (Column("part", 50.0), Column("as planned", 60.0), Column("instead", 60.0))
         blocks.append(Table(columns, tuple(Row(cells) for cells in found)))
     blocks += [Heading("Before and after"), _before_and_after(study)]
+    if words := sideways(study):
+        blocks.append(Words(f"Sideways: {words}."))
     blocks += [Heading("What can be had"), Figure(made_here(front_drawing(study)), HEIGHT)]
     blocks += _singles("Most grams for an hour more", study.by_hour, study.before.cost.currency)
     blocks += _singles("Most grams for money", study.by_money, study.before.cost.currency)

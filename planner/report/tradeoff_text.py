@@ -22,6 +22,7 @@ STRENGTH = (
     " are the limits that a choice must hold."
 )
 _INDENT = 12
+_LEVEL_MM, _SAME_G = 0.05, 0.1  # smaller differences are not told
 
 
 def wishes_text(study: Study) -> str:
@@ -36,6 +37,32 @@ def wishes_text(study: Study) -> str:
     if wishes.balance_inside:
         told.append("balance inside the window")
     return ", ".join(told) or "nothing in particular"
+
+
+def sideways(study: Study) -> str:
+    """What the changes do to the balance from side to side, in words; empty where nothing changes."""
+    if study.after is None or not changes(study):
+        return ""
+    old, new = study.before.balance, study.after.balance
+    told = []
+    if old.across_mm is not None and new.across_mm is not None:
+        told.append(
+            f"balance {_side(new.across_mm)} of the middle (planned: {_side(old.across_mm)})"
+            if max(abs(old.across_mm), abs(new.across_mm)) >= _LEVEL_MM
+            else "balance in the middle, as planned"
+        )
+    if new.left_g or new.right_g:
+        apart = new.left_g - new.right_g
+        heavy = "left" if apart > 0.0 else "right"
+        told.append(
+            f"left hands {grams_text(new.left_g)} g, right hands {grams_text(new.right_g)} g"
+            + (f": the {heavy} is {grams_text(abs(apart))} g heavier" if abs(apart) >= _SAME_G else "")
+        )
+    return "; ".join(told)
+
+
+def _side(across_mm: float) -> str:
+    return f"{abs(across_mm):.1f} mm {'right' if across_mm > 0.0 else 'left'}"
 
 
 def plan_figures(plan: Plan) -> str:
@@ -102,6 +129,8 @@ def tradeoff_text(study: Study, report: str = "") -> str:
         rows += _block("", f"{part}: {new}  (planned: {old})")
     if study.after is not None:
         rows += _block("Then", plan_figures(study.after) + " (planned for real)")
+    if words := sideways(study):
+        rows += _block("Sideways", words)
     if changes(study):
         rows += _block("Mind", STRENGTH)
     rows += _singles("Most grams for an hour more", study.by_hour, plan.cost.currency)
@@ -172,6 +201,9 @@ def _plan(plan: Plan) -> dict[str, object]:
         "mass_g": round(plan.mass.total_g, 3),
         "station_mm": None if plan.balance.station_mm is None else round(plan.balance.station_mm, 3),
         "inside": plan.balance.inside,
+        "across_mm": None if plan.balance.across_mm is None else round(plan.balance.across_mm, 3),
+        "left_g": round(plan.balance.left_g, 3),
+        "right_g": round(plan.balance.right_g, 3),
         "finish": plan.schedule.finish.isoformat(),
         "print_h": round(sum(plan.schedule.print_hours.values()), 3),
         "cost": money_text(plan.cost.total_minor, plan.cost.currency),
@@ -198,6 +230,7 @@ def _records(found: Iterable[SingleChange], currency: str) -> list[dict[str, obj
     return [
         {
             "part": clean(c.part),
+            "parts": [clean(part) for part in c.parts],
             "planned": clean(c.planned),
             "instead": clean(c.instead),
             "saves_g": round(c.saves_g, 3),

@@ -34,7 +34,18 @@ def changes_view(study: Study) -> dict[str, Any]:
         "currency": currency,
         "front": front_drawing(study),
         "singles": [
-            {"by": by, "rows": [[c.part, c.instead, *change_figures(c, currency)] for c in found]}
+            {
+                "by": by,
+                "rows": [
+                    [
+                        c.part,
+                        c.instead,
+                        *change_figures(c, currency),
+                        [{"part": part, "instead": c.instead} for part in c.parts],
+                    ]
+                    for c in found
+                ],
+            }
             for by, found in (("hour", study.by_hour), ("money", study.by_money))
         ],
     }

@@ -84,6 +84,7 @@ def test_an_open_option_takes_its_first_choice_and_says_so() -> None:
         ('[[part]]\nmesh = "a.stl"\npose = [1, 0, 0, 0, 1, 0, 0, 0]\n', ["line 3", "8 numbers", "9"]),
         ('[[part]]\nmesh = "a.stl"\npose = [2, 0, 0, 0, 1, 0, 0, 0, 1]\n', ["line 3", "no rotation"]),
         ('[[part]]\nmesh = "a.stl"\ncopies = true\n', ["line 3", "True", "whole number"]),
+        ('[[part]]\nmesh = "a.stl"\npairs = "no"\n', ["line 3", "pairs", "true or false"]),
         ('part = "a.stl"\n', ["line 1", "[[part]]"]),
         ('[[part]]\nmesh = "a.stl"\n[[part]]\nmesh = "a.stl"\n', ["two parts are named 'a'"]),
         ('[defaults]\nrecipe = "plan"\n', ["there is no recipe 'plan'", "Did you mean 'plain'?"]),

@@ -24,7 +24,8 @@ from planner.flow.run import run
 from planner.flow.tradeoff import changed, missed, study, ways_table
 from planner.flow.verify import faults
 from planner.model.plan import Plan
-from planner.report.tradeoff_text import outcome
+from planner.report.tradeoff_text import outcome, tradeoff_text
+from tests.builders import box, stl_bytes
 from tests.small_job import write_small_job
 
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
@@ -223,3 +224,46 @@ def test_the_optimum_of_the_demo_is_proved_in_seconds() -> None:
     joiner = next(way for name, way in table.ways.items() if name == "wing joiner plate")
     assert all(way.part.recipe.walls >= 3 for way in joiner)
     assert len(table.ways["motor mount"]) == 1
+
+
+def _twins_job(folder: Path, more: str = "") -> Job:
+    """Two wing halves in two pieces each, drawn for their own side, and a hull."""
+    folder.mkdir()
+    text = '[airframe]\nname = "Twins"\n[[part]]\nmesh = "hull.stl"\nstation_mm = 60\nkeep = true\n'
+    for place in (1, 2):
+        for side, hand in (("L", "left"), ("R", "right")):
+            name = f"wing_{place}_{side}.stl"
+            (folder / name).write_bytes(stl_bytes(box(60.0, 8.0 + place, 40.0)))
+            text += (
+                f'[[part]]\nmesh = "{name}"\nhand = "{hand}"\n'
+                f'stack = {{ name = "wing", order = {place} }}\n{more}'
+            )
+    (folder / "hull.stl").write_bytes(stl_bytes(box(20.0, 20.0, 20.0)))
+    (folder / "airframe.toml").write_text(
+        text + '[[stack]]\nname = "wing"\ndirection = "across"\n', encoding="utf-8"
+    )
+    found = read_job(PlanRequest((folder,), effort="quick", start="2026-12-01T18:00"), NOW)
+    return replace(found, cache=MemoryCache())
+
+
+def test_both_sides_change_and_the_sideways_balance_is_told(tmp_path: Path) -> None:
+    """Half a gram less: one piece would do, and its twin comes with it, so that nothing leans.
+
+    With ``pairs = false`` one piece changes alone, and the outcome says which side is heavier.
+    """
+    twin = _twins_job(tmp_path / "kit")
+    goal = Wishes(mass_g=run(twin).mass.total_g - 0.5)
+    found = study(twin, goal)
+    assert found.proposal is not None
+    assert found.after is not None
+    changed_names = sorted(row.part for row in found.proposal.changed)
+    assert len(changed_names) == 2
+    assert changed_names[0][:-1] == changed_names[1][:-1]
+    assert found.after.balance.left_g == pytest.approx(found.after.balance.right_g, abs=0.01)
+    assert found.after.balance.across_mm == pytest.approx(0.0, abs=0.05)
+    assert "Sideways    balance in the middle" in tradeoff_text(found)
+    alone = study(_twins_job(tmp_path / "free", "pairs = false\n"), goal)
+    assert alone.proposal is not None
+    assert len(alone.proposal.changed) == 1
+    assert "g heavier" in tradeoff_text(alone)
+    assert "of the middle" in tradeoff_text(alone)
