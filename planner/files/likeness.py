@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -38,17 +39,24 @@ def _repeats(records: Sequence[MeshRecord]) -> list[Finding]:
             if are_hands(record.name, other.name) or not _alike(record, other):
                 continue
             if record.content_hash == other.content_hash:
-                text = f"The same mesh as {other.name}. Both are planned; leave one out if it is there twice."
+                text = f"The same mesh as {other.name}. {_both(record.name)}"
             elif _same_shape(j, k, records, measured):
-                text = (
-                    f"The same shape as {other.name}, shifted. "
-                    "Both are planned; leave one out if it is there twice."
-                )
+                text = f"The same shape as {other.name}, shifted. {_both(record.name)}"
             else:
                 continue
             said.append(Finding(record.name, text))
             break
     return said
+
+
+def left_out(mesh: str) -> str:
+    """How a mesh is left out, with the lines to write."""
+    quoted = json.dumps(mesh, ensure_ascii=False)  # a basic string of TOML
+    return f"leave it out with [[part]] mesh = {quoted} copies = 0 in airframe.toml (a line each)"
+
+
+def _both(mesh: str) -> str:
+    return f"Both are planned; if it is there twice, {left_out(mesh)}."
 
 
 def _alike(one: MeshRecord, other: MeshRecord) -> bool:
@@ -92,7 +100,8 @@ def _assemblies(records: Sequence[MeshRecord]) -> list[Finding]:
         if (larger and (like_sum or many)) or (like_sum and many) or named:
             text = (
                 f"It looks like the whole assembly ({record.health.bodies} bodies, "
-                f"{lengths[k]:.0f} mm long) beside its parts; leave it out if so, or all is printed twice."
+                f"{lengths[k]:.0f} mm long) beside its parts. If so, all is printed twice: "
+                f"{left_out(record.name)}."
             )
             said.append(Finding(record.name, text))
     return said

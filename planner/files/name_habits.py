@@ -6,7 +6,7 @@ Common practice, no source. It is a suggestion only: the airframe file overrules
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
@@ -23,6 +23,8 @@ _HANDS: dict[str, Hand] = {
     "left": "left", "l": "left", "lh": "left", "lhs": "left",
     "right": "right", "r": "right", "rh": "right", "rhs": "right",
 }  # fmt: skip
+_SWAP = {"left": "right", "l": "r", "lh": "rh", "lhs": "rhs"}
+_SWAP |= {right: left for left, right in _SWAP.items()}
 _MIRROR = ("mirror", "mirroring")
 
 
@@ -49,6 +51,7 @@ def suggest(names: Sequence[str]) -> tuple[Suggestion, ...]:
     """
     tokens = [_tokens(name) for name in names]
     patterns = {_pattern(name, words) for name, words in zip(names, tokens, strict=True)}
+    patterns |= {_of_file(name, _file_tokens(name)) for name in names}
     folders = [str(PurePosixPath(name).parent).casefold() for name in names]
     letters = _letter_rows(folders, tokens)
     made = []
@@ -58,18 +61,48 @@ def suggest(names: Sequence[str]) -> tuple[Suggestion, ...]:
         if place is not None and len(words[place].text) == 1 and (folder, _blank(words, place)) in letters:
             hand, place = "none", None
         other = place is not None and _counterpart(name, words, place) in patterns
+        why_hand: list[str] = []
+        if place is None:  # an object of a file of one hand
+            hand, other, why_hand = _hand_of_file(name, patterns)
         asked = any(word.text.casefold() in _MIRROR for word in words)
         mirror = (hand != "none" and not other) or (asked and not other)
-        reasons = [*why, *([words[place].text] if place is not None else []), *(["mirror"] if asked else [])]
+        of_hand = [words[place].text] if place is not None else why_hand
+        reasons = [*why, *of_hand, *(["mirror"] if asked else [])]
         made.append(Suggestion(copies, hand, mirror, ", ".join(f'"{reason}"' for reason in reasons)))
     return tuple(made)
 
 
 def are_hands(one: str, other: str) -> bool:
-    """Whether two names differ in the hand only."""
+    """Whether two names differ in the hand only, be it that of their files."""
     words = _tokens(one)
     _, place = _hand(words)
-    return place is not None and _counterpart(one, words, place) == _pattern(other, _tokens(other))
+    if place is not None:
+        return _counterpart(one, words, place) == _pattern(other, _tokens(other))
+    files = {_of_file(other, _file_tokens(other))}
+    return _hand_of_file(one, files)[1]
+
+
+def _hand_of_file(name: str, patterns: Set[tuple[str, ...]]) -> tuple[Hand, bool, list[str]]:
+    """The hand that the name of an object's file tells, whether the other is there, and the word."""
+    words = _file_tokens(name)
+    hand, place = _hand(words)
+    if place is None or len(words[place].text) == 1:  # one letter says too little of all objects of a file
+        return "none", False, []
+    swapped = list(_of_file(name, words))
+    swapped[place + 1] = _SWAP[swapped[place + 1]]
+    return hand, tuple(swapped) in patterns, [words[place].text]
+
+
+def _file_tokens(name: str) -> list[_Token]:
+    """Words of the file that holds a named object; none for a file that is one mesh."""
+    file, label = _split(name)
+    return _tokens(file) if label else []
+
+
+def _of_file(name: str, words: list[_Token]) -> tuple[str, ...]:
+    file, label = _split(name)
+    folder = str(PurePosixPath(file).parent).casefold()
+    return (folder, *(word.text.casefold() for word in words), "#", label.casefold())
 
 
 def _tokens(name: str) -> list[_Token]:
@@ -145,8 +178,6 @@ def _pattern(name: str, words: list[_Token]) -> tuple[str, ...]:
 
 
 def _counterpart(name: str, words: list[_Token], place: int) -> tuple[str, ...]:
-    swap = {"left": "right", "right": "left", "l": "r", "r": "l", "lh": "rh", "rh": "lh"}
-    swap |= {"lhs": "rhs", "rhs": "lhs"}
     pattern = list(_pattern(name, words))
-    pattern[place + 1] = swap[pattern[place + 1]]
+    pattern[place + 1] = _SWAP[pattern[place + 1]]
     return tuple(pattern)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import PurePosixPath
@@ -77,26 +77,36 @@ class PartRows:
         named = Counter(row.required("mesh", str) for row in rows)
         self._rows_of = {name: max(1, named[name]) for name in self.hints}
         exact = set(named) & set(self.hints)
-        claimed: set[str] = set()
+        claimed: dict[str, str] = {}
         found: list[Part] = []
         for row in rows:
-            meshes = self._meshes(row, exact)
-            claimed.update(meshes)
+            wanted = row.required("mesh", str)
+            # rows of their own first, then patterns for the rest, the earlier one first
+            taken = exact | {name for name, by in claimed.items() if by != wanted}
+            meshes = self._meshes(row, wanted, taken)
+            claimed.update(dict.fromkeys(meshes, wanted))
             found += [self._part(row, self.hints[mesh]) for mesh in meshes]
             row.done()
         loose = [name for name in self.hints if name not in claimed]
         found += [self._from_hint(self.hints[name]) for name in loose]
         return found, loose
 
-    def _meshes(self, row: Record, exact: set[str]) -> list[str]:
-        wanted = row.required("mesh", str)
+    def _meshes(self, row: Record, wanted: str, taken: Set[str]) -> list[str]:
         if wanted in self.hints:
             return [wanted]
-        matches = [name for name in self.hints if name not in exact and fnmatchcase(name, wanted)]
+        every = [name for name in self.hints if fnmatchcase(name, wanted)]
         file = wanted.partition("#")[0]
-        if not matches and "#" not in wanted:
-            matches = [n for n in self.hints if n not in exact and fnmatchcase(n.partition("#")[0], wanted)]
+        if not every and "#" not in wanted:
+            every = [name for name in self.hints if fnmatchcase(name.partition("#")[0], wanted)]
+        matches = [name for name in every if name not in taken]
         dropped = any(fnmatchcase(n, wanted) or n in (wanted, file) for n in self.unusable)
+        if every and not matches:
+            row.wrong(
+                "mesh",
+                f"{row.label}.mesh = {wanted!r} matches only meshes that have other rows:"
+                f" {', '.join(every[:4])}{' ...' if len(every) > 4 else ''}.",
+                "Take the row out, or write its keys into theirs.",
+            )
         if not matches and not dropped:
             near = difflib.get_close_matches(wanted, [*self.hints, *self.unusable], n=1, cutoff=0.4)
             row.wrong(

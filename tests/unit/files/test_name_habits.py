@@ -83,3 +83,32 @@ def test_names_that_differ_in_the_hand_only_are_hands() -> None:
 def test_odd_names_suggest_nothing(name: str) -> None:
     """And break nothing."""
     assert one(name) == Suggestion()
+
+
+def test_objects_of_a_file_of_one_hand_have_that_hand() -> None:
+    """A file of the left wing's parts: mirrored, unless the file of the right wing is there, too."""
+    alone = suggest(["wing_left.3mf#object 1", "wing_left.3mf#rib x2", "tail.3mf#plate"])
+    assert [(entry.hand, entry.mirror) for entry in alone] == [
+        ("left", True),
+        ("left", True),
+        ("none", False),
+    ]
+    assert (alone[1].copies, alone[1].reason) == (2, '"x2", "left"')
+    both = suggest(["wing_left.3mf#object 1", "wing_right.3mf#object 1"])
+    assert [(entry.hand, entry.mirror) for entry in both] == [("left", False), ("right", False)]
+
+
+def test_the_hand_of_an_object_counts_before_that_of_its_file() -> None:
+    """A right clip in the file of the left wing is a right clip."""
+    assert one("wing_left.3mf#clip right").hand == "right"
+
+
+def test_one_letter_of_a_file_says_nothing_of_its_objects() -> None:
+    """``kit_l.3mf`` may be the large kit."""
+    assert one("kit_l.3mf#object 1").hand == "none"
+
+
+def test_objects_of_two_files_are_hands() -> None:
+    """As single files would be; another object is none."""
+    assert are_hands("wing_left.3mf#rib", "wing_right.3mf#rib")
+    assert not are_hands("wing_left.3mf#rib", "wing_right.3mf#spar")

@@ -46,6 +46,46 @@ def test_an_exact_name_wins_over_a_pattern() -> None:
     assert copies == {"rib_1.stl": 3, "rib_2.stl": 7, "a.stl": 1, "clip x2.stl": 2}
 
 
+def test_patterns_take_what_rows_before_them_leave() -> None:
+    """Rows of their own first, then patterns in their order; nothing is printed twice by two patterns."""
+    text = (
+        '[[part]]\nmesh = "rib_1.stl"\ncopies = 3\n[[part]]\nmesh = "rib_*.stl"\ncopies = 7\n'
+        '[[part]]\nmesh = "*.stl"\ncopies = 9\n'
+    )
+    parts = airframe(text).airframe.parts
+    assert {part.mesh: part.copies for part in parts} == {
+        "rib_1.stl": 3,
+        "rib_2.stl": 7,
+        "a.stl": 9,
+        "clip x2.stl": 9,
+    }
+    assert len(parts) == 4
+
+
+def test_one_pattern_twice_is_two_parts() -> None:
+    """As a mesh may have two rows: here one for each choice of an option."""
+    text = "".join(
+        f'[[part]]\nmesh = "a.*"\nname = "{name}"\noption = {{ nose = "{name}" }}\n' for name in ("b", "c")
+    )
+    parts = airframe(text + '[options]\nnose = "b"\n').airframe.parts
+    assert [part.name for part in parts if part.mesh == "a.stl"] == ["b", "c"]
+
+
+def test_a_pattern_for_meshes_that_all_have_rows_says_so() -> None:
+    """It is not told that there is no such mesh."""
+    text = '[[part]]\nmesh = "rib_1.stl"\n[[part]]\nmesh = "rib_2.stl"\n[[part]]\nmesh = "rib_*.stl"\n'
+    with pytest.raises(RecordError, match=r"matches only meshes that have other rows: rib_1.stl, rib_2.stl"):
+        airframe(text)
+
+
+def test_no_copies_leave_a_part_out() -> None:
+    """The documented way to leave a mesh of the folder unprinted."""
+    from planner.model.part import pieces_of
+
+    part = airframe('[[part]]\nmesh = "a.stl"\ncopies = 0\n').airframe.parts[0]
+    assert (part.mesh, pieces_of(part)) == ("a.stl", ())
+
+
 def test_brackets_in_a_name_are_not_a_pattern() -> None:
     """A file called ``hatch [v2].stl`` is found by its own name."""
     text = '[[part]]\nmesh = "hatch [v2].stl"\ncopies = 2\n'
