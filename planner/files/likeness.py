@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
 from planner.files.mesh_folder import MeshRecord
 from planner.files.name_habits import are_hands
-from planner.geometry.measure import Measures, measures
+from planner.geometry.congruence import congruence
+from planner.geometry.mesh import TriangleMesh
 from planner.model.finding import Finding
 
-_SAME = 1e-6  # relative; 32-bit floats keep about seven digits
+_SAME = 1e-4  # of the volume: what turning a mesh and writing it with few digits may change
+_NO_TURN = 1e-3
 _MUCH_LARGER = 1.5
 _LIKE_THE_SUM = 0.15
 _FEWEST = 4
@@ -20,33 +22,45 @@ _ASSEMBLY = ("assembly", "assembled", "complete")
 
 
 def likeness_findings(records: Sequence[MeshRecord]) -> tuple[Finding, ...]:
-    """Doubts about meshes that repeat another, up to a shift, and about whole assemblies."""
+    """Doubts about meshes that repeat or mirror another, however they lie, and about whole assemblies."""
     return (*_repeats(records), *_assemblies(records))
 
 
 def _repeats(records: Sequence[MeshRecord]) -> list[Finding]:
     said: list[Finding] = []
-    known: dict[int, Measures] = {}
-
-    def measured(k: int) -> Measures:
-        if k not in known:
-            known[k] = measures(records[k].mesh)
-        return known[k]
-
     for k, record in enumerate(records):
-        for j in range(k):
-            other = records[j]
-            if are_hands(record.name, other.name) or not _alike(record, other):
-                continue
-            if record.content_hash == other.content_hash:
-                text = f"The same mesh as {other.name}. {_both(record.name)}"
-            elif _same_shape(j, k, records, measured):
-                text = f"The same shape as {other.name}, shifted. {_both(record.name)}"
-            else:
-                continue
-            said.append(Finding(record.name, text))
-            break
+        alike = (_repeated(record, other) for other in records[:k] if _alike(record, other))
+        said += list(filter(None, alike))[:1]
     return said
+
+
+def _repeated(record: MeshRecord, other: MeshRecord) -> Finding | None:
+    """What one mesh is of another: the same, turned or shifted, or its mirror image."""
+    hands = are_hands(record.name, other.name)
+    if record.content_hash == other.content_hash and not hands:
+        return Finding(record.name, f"The same mesh as {other.name}. {_both(record.name)}")
+    found = congruence(other.mesh, record.mesh)
+    if found is None or (hands and (found.mirrored or _own_mirror_image(record.mesh))):
+        return None
+    if hands:
+        text = (
+            f"Named as the other hand of {other.name}, and the same hand again: one of them must be mirrored."
+        )
+        return Finding(record.name, text)
+    if found.mirrored:
+        text = (
+            f"The mirror image of {other.name}: if they are the two hands of one part,"
+            ' say hand = "left" and hand = "right" under their [[part]] rows.'
+        )
+        return Finding(record.name, text, "note")
+    moved = "shifted" if np.abs(found.turn - np.eye(3)).max() < _NO_TURN else "turned"
+    return Finding(record.name, f"The same shape as {other.name}, {moved}. {_both(record.name)}")
+
+
+def _own_mirror_image(mesh: TriangleMesh) -> bool:
+    image = TriangleMesh((mesh.triangles * np.array([-1.0, 1.0, 1.0]))[:, ::-1])
+    found = congruence(mesh, image)
+    return found is not None and not found.mirrored
 
 
 def left_out(mesh: str) -> str:
@@ -61,27 +75,8 @@ def _both(mesh: str) -> str:
 
 def _alike(one: MeshRecord, other: MeshRecord) -> bool:
     """A quick look that lets most pairs go."""
-    if len(one.mesh) != len(other.mesh):
-        return False
-    largest = float(one.mesh.extents.max())
-    step = max(one.health.single_step, other.health.single_step)
-    share = 10 * (_SAME + step / largest)
-    near = np.abs(one.mesh.extents - other.mesh.extents).max() <= share * largest
-    return bool(near) and abs(one.health.volume - other.health.volume) <= 10 * share * one.health.volume
-
-
-def _same_shape(j: int, k: int, records: Sequence[MeshRecord], measured: Callable[[int], Measures]) -> bool:
-    """Area, centroid in the bounds and inertia agree; a mirror image differs in the last two."""
-    one, other = measured(j), measured(k)
-    size = float(records[j].mesh.extents.max())
-    step = max(records[j].health.single_step, records[k].health.single_step)
-    share = _SAME + step / size
-    if abs(one.area - other.area) > 10 * share * one.area:
-        return False
-    places = [m.centroid - records[i].mesh.bounds[0] for i, m in ((j, one), (k, other))]
-    if np.abs(places[0] - places[1]).max() > share * size:
-        return False
-    return bool(np.abs(one.inertia - other.inertia).max() <= 10 * share * np.abs(one.inertia).max())
+    volume = one.health.volume
+    return len(one.mesh) == len(other.mesh) and abs(volume - other.health.volume) <= _SAME * abs(volume)
 
 
 def _assemblies(records: Sequence[MeshRecord]) -> list[Finding]:

@@ -138,7 +138,8 @@ def test_repeated_meshes_are_doubts_and_hands_are_not(tmp_path: Path) -> None:
         e_R=build.box(9, 8, 70),
     )
     said = {finding.about: finding.text for finding in _read(folder).findings}
-    assert sorted(said) == ["b.stl", "c.stl"]
+    assert sorted(said) == ["b.stl", "c.stl", "d.stl"]
+    assert "mirror image of a.stl" in said["d.stl"]
     assert "same mesh as a.stl" in said["b.stl"]
     assert "shifted" in said["c.stl"]
 
