@@ -8,7 +8,15 @@ from dataclasses import dataclass
 
 from planner.model.budget import MassItem
 from planner.report.callouts import Mark
-from planner.report.drawing import ACCENT, INK, THIN, circle, element, group, line, path
+from planner.report.colours import ACCENT, INK
+from planner.report.drawing import (
+    THIN,
+    circle,
+    element,
+    group,
+    line,
+    path,
+)
 from planner.report.gauges import gravity_mark
 from planner.report.label_spots import Ring
 from planner.report.legend import hatch_definitions, hatch_name, plain_style, section_styles
@@ -18,6 +26,7 @@ from planner.report.words import grams
 
 At = Callable[[float, float], tuple[float, float]]  # airframe, in the plane of the view, to paper
 SCALES = (1, 2, 5, 10, 20, 50, 100)
+SCREEN_SCALES = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 75, 100)  # where none is stated
 LARGEST = 5.0  # radius of the heaviest bubble, mm
 _OUTLINE = 0.18  # between thin and middle: small parts stay open
 NAMED = 9  # the heaviest items carry their name
@@ -41,10 +50,10 @@ class Spot:
     known: bool
 
 
-def scale_for(room: tuple[float, float], size: tuple[float, float]) -> int:
-    """The largest usual scale at which a size fits into a room."""
-    fits = (s for s in SCALES if size[0] / s <= room[0] and size[1] / s <= room[1])
-    return next(fits, SCALES[-1])
+def scale_for(room: tuple[float, float], size: tuple[float, float], scales: Sequence[int] = SCALES) -> int:
+    """The largest of the scales at which a size fits into a room."""
+    fits = (s for s in scales if size[0] / s <= room[0] and size[1] / s <= room[1])
+    return next(fits, scales[-1])
 
 
 def radius_of(item: MassItem, largest_g: float) -> float:

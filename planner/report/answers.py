@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from planner.model.plan import Plan
 from planner.model.schedule import RUNNING
 from planner.report.lookup import Lookup
+from planner.report.shopping import spools_to_buy
 from planner.report.words import (
     UNKNOWN,
     count,
@@ -153,18 +154,8 @@ def _balances(plan: Plan) -> Answer:
     return Answer("Balances", short, (loose,) if loose else (), act=not balance.inside)
 
 
-def shopping(plan: Plan) -> tuple[tuple[str, float, int, int | None], ...]:
-    """Spools to buy: filament, grams on a spool, how many, price of one (``None``: not known)."""
-    found: dict[tuple[str, float, int | None], int] = {}
-    for use in plan.spools:
-        if use.bought:
-            key = (use.filament, use.grams_before, use.price_minor)
-            found[key] = found.get(key, 0) + 1
-    return tuple((name, size, number, price) for (name, size, price), number in found.items())
-
-
 def _buy(plan: Plan) -> Answer:
-    bought = shopping(plan)
+    bought = spools_to_buy(plan)
     if not plan.batches:
         return Answer("Buy", UNKNOWN, ("nothing to print",))
     if not bought:

@@ -11,10 +11,9 @@ from planner.geometry.outline_offset import inset
 from planner.model.batch import Batch, Placed
 from planner.model.printer import Bed
 from planner.report.bed_pieces import lettering, lettering_room, openings_of, piece_drawing
+from planner.report.colours import GREY, INK, RULE
 from planner.report.drawing import (
-    INK,
     MIDDLE,
-    RULE,
     SMALL,
     TEXT,
     THICK,
@@ -201,12 +200,12 @@ def _margin(frame: _Paper) -> list[str]:
     paper = [frame.ring(tuple(ring)) for ring in rings]
     rim = path(paper, stroke=RULE, stroke_width=THIN, stroke_dasharray="1.6 0.8")
     if bed.shape == "polygon":
-        return [rim, text(corner_x, corner_y + 7.4, told, 1.9, "end", fill="#52606d")]
+        return [rim, text(corner_x, corner_y + 7.4, told, 1.9, "end", fill=GREY)]
     if bed.shape == "round":
-        return [rim, text(corner_x, corner_y - 0.8, told, 1.9, "end", fill="#52606d")]
+        return [rim, text(corner_x, corner_y - 0.8, told, 1.9, "end", fill=GREY)]
     x, y = frame.at(bed.width_mm, bed.depth_mm / 2)
     turn = f"rotate(-90 {x + 2.6:.2f} {y:.2f})"
-    return [rim, text(x + 2.6, y, told, 1.9, "middle", fill="#52606d", transform=turn)]
+    return [rim, text(x + 2.6, y, told, 1.9, "middle", fill=GREY, transform=turn)]
 
 
 def _front_room(frame: _Paper, name: str) -> list[str]:
@@ -218,7 +217,7 @@ def _front_room(frame: _Paper, name: str) -> list[str]:
     strip = frame.ring(((0.0, 0.0), (w, 0.0), (w, d), (0.0, d)))
     x, y = frame.at(w / 2.0, d / 2.0)
     told = f"purge and first layer: {d:g} stay free"
-    words = [text(x, y + 0.7, told, 1.9, "middle", fill="#52606d")] if d / frame.scale > 2.6 else []
+    words = [text(x, y + 0.7, told, 1.9, "middle", fill=GREY)] if d / frame.scale > 2.6 else []
     return [
         element("clipPath", {"id": name}, path([frame.ring(_outline(bed, 0.0))])),
         group(

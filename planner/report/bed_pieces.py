@@ -12,7 +12,17 @@ from planner.compose.pieces import mirror, shifted
 from planner.geometry.outline_offset import Patch, area, inset
 from planner.model.batch import Placed
 from planner.model.printer import Outline
-from planner.report.drawing import INK, MIDDLE, THIN, circle, element, group, line, path, text
+from planner.report.colours import INK
+from planner.report.drawing import (
+    MIDDLE,
+    THIN,
+    circle,
+    element,
+    group,
+    line,
+    path,
+    text,
+)
 from planner.report.label_places import Label
 from planner.report.legend import Style, hatch_name
 from planner.report.lookup import Lookup

@@ -7,11 +7,9 @@ from planner.model.batch import Batch
 from planner.model.plan import Plan
 from planner.report.bed_drawing import BedDrawing, bed_drawing
 from planner.report.bed_facts import PieceRow, facts_of, pieces_of, watch_of
+from planner.report.colours import ACCENT, GREY, INK, RULE
 from planner.report.drawing import (
-    ACCENT,
-    INK,
     MIDDLE,
-    RULE,
     SMALL,
     TEXT,
     THIN,
@@ -31,7 +29,6 @@ _WIDTH = 180.0
 _PAD = 5.0
 _ROW = 4.4
 _MOST_ROWS = 12  # of one column
-_GREY = "#52606d"
 
 
 def bed_plan_svg(plan: Plan, batch_name: str) -> str:
@@ -62,7 +59,7 @@ def _head(plan: Plan, look: Lookup, batch: Batch) -> tuple[list[str], float]:
     left = text_width(name, 6.0) + 4.0
     parts = [
         text(_PAD, 10.0, name, 6.0),
-        text(_WIDTH - _PAD, 10.0, fitted(plan.airframe.name, TEXT, room - left), TEXT, "end", fill=_GREY),
+        text(_WIDTH - _PAD, 10.0, fitted(plan.airframe.name, TEXT, room - left), TEXT, "end", fill=GREY),
         line(_PAD, 12.5, _WIDTH - _PAD, 12.5, THIN),
     ]
     x, y = _PAD, 17.5
@@ -71,7 +68,7 @@ def _head(plan: Plan, look: Lookup, batch: Batch) -> tuple[list[str], float]:
         width = text_width(label, SMALL) + 1.5 + text_width(value, TEXT)
         if x > _PAD and x + width > _WIDTH - _PAD:
             x, y = _PAD, y + _ROW
-        parts.append(text(x, y, label, SMALL, fill=_GREY))
+        parts.append(text(x, y, label, SMALL, fill=GREY))
         at = x + text_width(label, SMALL) + 1.5
         if label == "filament":
             parts.append(letter_mark(at + 1.6, y - 0.9, look.letter.get(batch.filament, "?"), 1.6))
@@ -107,7 +104,7 @@ def _column(rows: tuple[PieceRow, ...], x: float, room: float, y: float) -> tupl
     if wide:
         name_room -= 40.0
         places.insert(2, (end - 76.0, "start", "section"))
-    parts = [text(at, y, word, SMALL, anchor, fill=_GREY) for at, anchor, word in places]
+    parts = [text(at, y, word, SMALL, anchor, fill=GREY) for at, anchor, word in places]
     parts.append(line(x, y + 1.2, end, y + 1.2, MIDDLE))
     for row in rows:
         names = lines_of(row.piece, TEXT, name_room)
@@ -144,6 +141,6 @@ def _foot(plan: Plan, drawn: BedDrawing, y: float) -> tuple[list[str], float]:
     room = _WIDTH - 2 * _PAD - text_width(right, SMALL) - 4.0
     return [
         line(_PAD, y - 3.4, _WIDTH - _PAD, y - 3.4, THIN),
-        text(_PAD, y, fitted(left, SMALL, room), SMALL, fill=_GREY),
-        text(_WIDTH - _PAD, y, right, SMALL, "end", fill=_GREY),
+        text(_PAD, y, fitted(left, SMALL, room), SMALL, fill=GREY),
+        text(_WIDTH - _PAD, y, right, SMALL, "end", fill=GREY),
     ], y + 3.5

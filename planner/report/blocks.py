@@ -13,6 +13,7 @@ from markupsafe import Markup
 from planner.report.drawing import lines_of, text_width
 
 WIDTH = 170.0  # room inside the frame
+NARROW = 86.0  # room on the screen of a phone, at 96 dots an inch
 TYPE = 2.9  # size of the lettering in tables and lists
 LINE = 3.9  # of one line of it
 ROW_PAD = 1.35
@@ -78,10 +79,11 @@ class Words:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing over the width of the sheet."""
+    """A drawing over the width of the sheet; ``narrow`` is drawn anew for the screen of a phone."""
 
     svg: Markup
     height_mm: float
+    narrow: Markup | None = None
     kind: ClassVar[str] = "figure"
 
     def height(self, width: float = WIDTH) -> float:

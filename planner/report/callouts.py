@@ -8,7 +8,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from planner.report.drawing import INK, SMALL, THIN, fitted, line, text, text_width
+from planner.report.colours import INK
+from planner.report.drawing import (
+    SMALL,
+    THIN,
+    fitted,
+    line,
+    text,
+    text_width,
+)
 from planner.report.label_spots import Ring, inside
 
 Box = tuple[float, float, float, float]  # left, top, right, bottom

@@ -6,11 +6,9 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
+from planner.report.colours import INK
 from planner.report.plain import clean, escaped
 
-INK = "#1f2933"
-RULE = "#9aa5b1"
-ACCENT = "#b84300"  # the one accent: what needs action
 THIN, MIDDLE, THICK = 0.13, 0.25, 0.5  # line widths in the steps of ISO 128-2, mm
 SMALL, TEXT, LARGE = 2.2, 2.5, 3.5  # lettering heights after ISO 3098, mm
 FONT = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif"

@@ -7,12 +7,20 @@ from itertools import pairwise
 
 from planner.budget.alternatives import Totals
 from planner.budget.study import Study
-from planner.report.drawing import ACCENT, INK, MIDDLE, RULE, SMALL, THIN, circle, line, picture, text
+from planner.report.colours import ACCENT, GREY, INK, RULE
+from planner.report.drawing import (
+    MIDDLE,
+    SMALL,
+    THIN,
+    circle,
+    line,
+    picture,
+    text,
+)
 from planner.report.gauges import steps
 from planner.units import MINUTES_PER_HOUR, minor_digits
 
 HEIGHT = 92.0
-_GREY = "#52606d"
 _LEFT, _TOP, _BOTTOM = 14.0, 8.0, 14.0
 
 
@@ -75,13 +83,13 @@ def _panel(
         if low <= mark <= high:
             parts += [
                 line(x0, y(mark), x1, y(mark), THIN, stroke=RULE),
-                text(x0 - 1.2, y(mark) + 0.7, f"{mark:g}", 1.9, "end", fill=_GREY),
+                text(x0 - 1.2, y(mark) + 0.7, f"{mark:g}", 1.9, "end", fill=GREY),
             ]
     for mark in steps(first, last, 6):
         if first <= mark <= last:
             parts += [
                 line(x(mark), y1, x(mark), y1 + 1.0, THIN),
-                text(x(mark), y1 + 3.4, f"{mark:g}", 1.9, "middle", fill=_GREY),
+                text(x(mark), y1 + 3.4, f"{mark:g}", 1.9, "middle", fill=GREY),
             ]
     parts += [text(x0, y0 - 2.4, "grams", SMALL, "start"), text(x1, y1 + 7.4, label, SMALL, "end")]
     limit = study.wishes.mass_g

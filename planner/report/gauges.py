@@ -6,9 +6,8 @@ import math
 from collections.abc import Sequence
 
 from planner.model.budget import Balance, Mass
+from planner.report.colours import ACCENT, GREY, INK
 from planner.report.drawing import (
-    ACCENT,
-    INK,
     MIDDLE,
     SMALL,
     THICK,
@@ -24,7 +23,6 @@ from planner.report.drawing import (
 from planner.report.words import grouped
 from planner.units import grams_text
 
-_GREY = "#52606d"
 _TONES = ("#1f2933", "#9aa5b1", "#ffffff", "#cbd2d9", "#616e7c", "#e4e7eb", "#3e4c59")
 
 
@@ -91,7 +89,7 @@ def _grams_axis(x: object, top: float, width: float, y: float) -> list[str]:
         anchor = "start" if at < 4 else "middle"
         parts += [
             line(at, y, at, y + 0.9, THIN),
-            text(at, y + 3.1, grouped(f"{grams:.0f}") + unit, 1.9, anchor, fill=_GREY),
+            text(at, y + 3.1, grouped(f"{grams:.0f}") + unit, 1.9, anchor, fill=GREY),
         ]
     return parts
 
@@ -117,13 +115,13 @@ def balance_ruler(balance: Balance, datum: str, width: float) -> str:
             text(b + 0.8, y - 1.2, f"{balance.window_mm[1]:g}", SMALL),
         ]
         if text_width("window", 1.9) + 1 < b - a:
-            parts.append(text((a + b) / 2, y - 4.9, "window", 1.9, "middle", fill=_GREY))
+            parts.append(text((a + b) / 2, y - 4.9, "window", 1.9, "middle", fill=GREY))
     parts.append(line(1.0, y, width - 1.0, y, MIDDLE))
     for station in steps(low, high, min(16, int(width / 8.0))):
         at = x(station)
         parts += [
             line(at, y, at, y + 1.2, THIN),
-            text(at, y + 3.5, f"{station:g}", 1.9, "middle", fill=_GREY),
+            text(at, y + 3.5, f"{station:g}", 1.9, "middle", fill=GREY),
         ]
     zero = x(0.0)
     parts += [
@@ -134,7 +132,7 @@ def balance_ruler(balance: Balance, datum: str, width: float) -> str:
             f"datum: {datum}" if zero < width / 2 else "datum",
             1.9,
             "start" if zero < width / 2 else "end",
-            fill=_GREY,
+            fill=GREY,
         ),
     ]
     if balance.station_mm is not None:

@@ -5,11 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from planner.report.drawing import INK, MIDDLE, SMALL, circle, element, group, line, rect, text
+from planner.report.colours import INK, SECTIONS
+from planner.report.drawing import (
+    MIDDLE,
+    SMALL,
+    circle,
+    element,
+    group,
+    line,
+    rect,
+    text,
+)
 from planner.report.lookup import Lookup
 
-# Source: Okabe and Ito, Color Universal Design, 2008; without black (ink) and vermilion (near the accent).
-_COLOURS = ("#0072b2", "#e69f00", "#009e73", "#cc79a7", "#56b4e9", "#f0e442")
 _HATCHES = ("up", "down", "level", "upright", "cross", "dots", "broken")
 
 
@@ -24,7 +32,7 @@ class Style:
 def section_styles(look: Lookup) -> dict[str, Style]:
     """A style for every section; 42 differ, after that they come round again."""
     return {
-        section: Style(_COLOURS[k % len(_COLOURS)], _HATCHES[k % len(_HATCHES)])
+        section: Style(SECTIONS[k % len(SECTIONS)], _HATCHES[k % len(_HATCHES)])
         for k, section in enumerate(look.sections)
     }
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from planner import __version__
 from planner.model.plan import Plan
+from planner.report import colours
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
 from planner.report.plan_json import plan_hash
@@ -59,6 +60,7 @@ def sheets_html(plan: Plan, sheets: Sequence[Sheet], identification: str) -> str
     )
     page = environment.get_template("page.html.j2").render(
         title=plan.airframe.name,
+        colours=colours,
         sheets=sheets,
         issued=f"{local(plan.start, plan):%Y-%m-%d}",
         version=__version__,

@@ -9,7 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.model.printer import Outline
-from planner.report.drawing import INK, RULE, THIN, line, path, picture, text
+from planner.report.colours import GREY, INK, RULE
+from planner.report.drawing import (
+    THIN,
+    line,
+    path,
+    picture,
+    text,
+)
 from planner.report.legend import Style
 
 _POINTS = 90
@@ -56,7 +63,7 @@ def profile_picture(
             path([field], fill="#e4e7eb"),
             path([points], closed=False, stroke=INK, stroke_width=0.2, stroke_linejoin="round"),
             line(0.5, low, width - 0.5, low, THIN, stroke=RULE),
-            text(width - 0.5, 2.0, most, 1.9, "end", fill="#52606d"),
+            text(width - 0.5, 2.0, most, 1.9, "end", fill=GREY),
         ],
         label,
     )

@@ -5,13 +5,24 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from planner.report.answers import Answer, answers, title
-from planner.report.blocks import TYPE, AnswerRow, Block, Columns, Figure, Heading, Points, Words, made_here
+from planner.report.blocks import (
+    NARROW,
+    TYPE,
+    AnswerRow,
+    Block,
+    Columns,
+    Figure,
+    Heading,
+    Points,
+    Words,
+    made_here,
+)
 from planner.report.drawing import lines_of
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.legend import hatch_definitions, hatch_name, section_styles
 from planner.report.lookup import Lookup
 from planner.report.sheets import ROOM, Sheet, laid_out
-from planner.report.timetable import SMALL_ROWS, busy_printers, span_of, strip, strip_height
+from planner.report.timetable import NARROW_ROWS, SMALL_ROWS, busy_printers, span_of, strip, strip_height
 from planner.report.words import count, zone_of
 
 _LINES = 3  # of a finding or an assumption
@@ -45,14 +56,16 @@ def _lead(look: Lookup) -> str:
 def _figure(look: Lookup, answer: Answer) -> Figure | None:
     plan = look.plan
     if answer.label == "Weighs" and plan.mass.items:
-        return Figure(made_here(mass_bar(plan.mass, 136.0)), 17.0)
+        return Figure(made_here(mass_bar(plan.mass, 136.0)), 17.0, made_here(mass_bar(plan.mass, NARROW)))
     if answer.label == "Balances" and plan.balance.station_mm is not None:
-        return Figure(made_here(balance_ruler(plan.balance, plan.airframe.datum, 136.0)), 16.5)
+        wide, narrow = (balance_ruler(plan.balance, plan.airframe.datum, mm) for mm in (136.0, NARROW))
+        return Figure(made_here(wide), 16.5, made_here(narrow))
     span = span_of(look)
     if answer.label == "Finished" and span is not None:
         rows = busy_printers(look)[:_ROWS]
         drawn = strip(look, *span, rows, "mini", SMALL_ROWS)
-        return Figure(made_here(drawn), strip_height(len(rows), SMALL_ROWS))
+        small = strip(look, *span, rows, "mini-narrow", NARROW_ROWS)
+        return Figure(made_here(drawn), strip_height(len(rows), SMALL_ROWS), made_here(small))
     return None
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from planner.report.answers import answers, shopping
-from planner.report.blocks import Block, Column, Figure, Heading, Points, Row, Table, Words, made_here
+from planner.report.answers import answers
+from planner.report.blocks import NARROW, Block, Column, Figure, Heading, Points, Row, Table, Words, made_here
 from planner.report.gauges import shares_bar
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
+from planner.report.shopping import shopping_list, total_minor, without_price
 from planner.report.words import UNKNOWN, count, decimal, money, quantity
 
 _COLUMNS = (
@@ -31,7 +32,8 @@ def cost_sheets(look: Lookup) -> list[Sheet]:
     shares = [(kind, float(minor), money(minor, cost.currency)) for kind, minor in cost.totals_minor.items()]
     bar = shares_bar(shares, 170.0, "cost by kind")
     if bar:
-        blocks.append(Figure(made_here(bar), 17.0))
+        small = shares_bar(shares, NARROW, "cost by kind")
+        blocks.append(Figure(made_here(bar), 17.0, made_here(small)))
     if cost.lines:
         blocks += [Heading(f"Lines, in {cost.currency}"), _lines(look)]
     if cost.by_section_minor:
@@ -109,34 +111,21 @@ def _to_buy(look: Lookup) -> Table:
         Column(f"price of one, {currency}", 22.0, "right"),
         Column(f"together, {currency}", 22.0, "right"),
     )
-    box = Markup('<i class="box"></i>')
+    items = shopping_list(plan)
+    if not items:
+        return Table(columns, (Row((UNKNOWN, "nothing: the shelf covers all of it", "", "", ""), "quiet"),))
     rows = [
         Row(
             (
-                box,
-                f"{name}, spool of {size:.0f} g",
-                str(number),
-                _amount(price, currency),
-                _amount(None if price is None else price * number, currency),
+                Markup('<i class="box"></i>'),
+                item.what,
+                str(item.number),
+                _amount(item.price_minor, currency),
+                _amount(item.amount_minor, currency),
             )
         )
-        for name, size, number, price in shopping(plan)
+        for item in items
     ]
-    for fitting in plan.airframe.fittings:
-        if fitting.count and plan.airframe.chosen(fitting.option):
-            price = fitting.price_minor
-            whole = None if price is None else price * fitting.count
-            rows.append(
-                Row(
-                    (
-                        box,
-                        fitting.name,
-                        str(fitting.count),
-                        _amount(price, currency),
-                        _amount(whole, currency),
-                    )
-                )
-            )
-    if not rows:
-        rows.append(Row((UNKNOWN, "nothing: the shelf covers all of it", "", "", ""), "quiet"))
+    told = "together, as far as prices are known" if without_price(items) else "together"
+    rows.append(Row(("", told, "", "", _amount(total_minor(items), currency)), "total"))
     return Table(columns, tuple(rows))

@@ -8,7 +8,19 @@ from markupsafe import Markup
 
 from planner.model.budget import MassItem
 from planner.report.answers import answers
-from planner.report.blocks import Block, Column, Facts, Figure, Heading, Points, Row, Table, Words, made_here
+from planner.report.blocks import (
+    NARROW,
+    Block,
+    Column,
+    Facts,
+    Figure,
+    Heading,
+    Points,
+    Row,
+    Table,
+    Words,
+    made_here,
+)
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
@@ -35,34 +47,34 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
         Words(
             "; ".join((told["Weighs"].short, *told["Weighs"].more)) + ".", "act" if told["Weighs"].act else ""
         ),
-        Figure(made_here(mass_bar(plan.mass, 170.0)), 17.0),
+        Figure(made_here(mass_bar(plan.mass, 170.0)), 17.0, made_here(mass_bar(plan.mass, NARROW))),
         Words(
             "; ".join((told["Balances"].short, *told["Balances"].more)) + ".",
             "act" if told["Balances"].act else "",
         ),
     ]
     if plan.balance.station_mm is not None:
-        ruler = balance_ruler(plan.balance, plan.airframe.datum, 170.0)
-        blocks.append(Figure(made_here(ruler), 16.5))
+        wide, narrow = (balance_ruler(plan.balance, plan.airframe.datum, mm) for mm in (170.0, NARROW))
+        blocks.append(Figure(made_here(wide), 16.5, made_here(narrow)))
     blocks += _loadings(look)
     if plan.balance.advice:
         blocks.append(Points(plan.balance.advice, "act" if plan.balance.inside is False else "dash"))
     scale = ""
-    view = top_view(look, 170.0, 135.0)
-    if view is not None:
+    view, small = top_view(look, 170.0, 135.0), top_view(look, NARROW, 110.0, "top-narrow")
+    if view is not None and small is not None:
         scale = f"1:{view.scale}"
         blocks += [
             Heading("From above"),
-            Figure(made_here(view.svg), view.height_mm),
+            Figure(made_here(view.svg), view.height_mm, made_here(small.svg)),
             Words(
-                f"Scale {scale}. Outlines show the pieces whose seat is known. Bubbles go by mass: dark is"
-                " printed, white a fitting or finish; a broken rim has no place across and lies on the middle"
-                " line. The grey band is the balance window.",
+                f"Scale {scale} on paper. Outlines show the pieces whose seat is known. Bubbles go by mass:"
+                " dark is printed, white a fitting or finish; a broken rim has no place across and lies on"
+                " the middle line. The grey band is the balance window.",
                 "quiet",
             ),
         ]
-    side = side_view(look, 170.0, 90.0)
-    if side is not None:
+    side, short = side_view(look, 170.0, 90.0), side_view(look, NARROW, 90.0, "side-narrow")
+    if side is not None and short is not None:
         scale = (
             scale
             if view is not None and view.scale == side.scale
@@ -70,9 +82,10 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
         )
         blocks += [
             Heading("From the side"),
-            Figure(made_here(side.svg), side.height_mm),
+            Figure(made_here(side.svg), side.height_mm, made_here(short.svg)),
             Words(
-                f"Scale 1:{side.scale}. A broken rim has no height and lies on the line of the datum.",
+                f"Scale 1:{side.scale} on paper. A broken rim has no height and lies on the line of the"
+                " datum.",
                 "quiet",
             ),
         ]

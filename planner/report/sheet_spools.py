@@ -5,12 +5,17 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from planner.model.schedule import SpoolUse
-from planner.report.answers import shopping
 from planner.report.blocks import Block, Cell, Column, Drawn, Heading, Row, Table, Words, made_here
-from planner.report.drawing import INK, THIN, picture, rect
+from planner.report.colours import INK
+from planner.report.drawing import (
+    THIN,
+    picture,
+    rect,
+)
 from planner.report.lookup import Lookup
 from planner.report.sheet_timetable import letter
 from planner.report.sheets import Sheet, laid_out
+from planner.report.shopping import spools_to_buy
 from planner.report.words import count, money
 from planner.units import grams_text
 
@@ -66,7 +71,7 @@ def spool_sheets(look: Lookup) -> list[Sheet]:
 
 def _to_buy(look: Lookup) -> Table | Words:
     """Whole spools, with what they cost together."""
-    bought, currency = shopping(look.plan), look.plan.workshop.currency
+    bought, currency = spools_to_buy(look.plan), look.plan.workshop.currency
     if not bought:
         return Words("None: the shelf covers all of it.", "quiet")
     rows = []

@@ -9,7 +9,7 @@ from planner.report.blocks import Block, Cell, Column, Figure, Heading, Row, Tab
 from planner.report.goals import goal_blocks
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
-from planner.report.timetable import FULL, MOST_ROWS, busy_printers, strip, strip_height, strips
+from planner.report.timetable import FULL, MOST_ROWS, NARROW_ROWS, busy_printers, strip, strip_height, strips
 from planner.report.words import count, day_time, grams, short_time, zone_of
 from planner.units import grams_text, hours_text
 
@@ -34,7 +34,8 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
         some = rows[first : first + MOST_ROWS]
         for k, (since, until) in enumerate(strips(look)):
             drawn = strip(look, since, until, some, f"week{k}-{first}")
-            blocks.append(Figure(made_here(drawn), strip_height(len(some), FULL)))
+            small = strip(look, since, until, some, f"week{k}-{first}-narrow", NARROW_ROWS)
+            blocks.append(Figure(made_here(drawn), strip_height(len(some), FULL), made_here(small)))
     blocks.append(Words(_key(look), "quiet"))
     blocks += [Heading("Visits"), _visits(look), Heading("Runs"), _runs(look), *goal_blocks(plan)]
     shows = (

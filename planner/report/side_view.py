@@ -2,21 +2,39 @@
 
 from __future__ import annotations
 
-from planner.report.airframe_marks import At, Spot, View, balance_mark, bubbles, outlines, scale_for
+from planner.report.airframe_marks import (
+    SCALES,
+    SCREEN_SCALES,
+    At,
+    Spot,
+    View,
+    balance_mark,
+    bubbles,
+    outlines,
+    scale_for,
+)
+from planner.report.blocks import NARROW
 from planner.report.callouts import callouts
-from planner.report.drawing import RULE, THIN, line, picture, rect, text
+from planner.report.colours import GREY, RULE
+from planner.report.drawing import (
+    THIN,
+    line,
+    picture,
+    rect,
+    text,
+)
 from planner.report.gauges import steps
 from planner.report.lookup import Lookup
 from planner.report.words import grams
 
-_GREY = "#52606d"
 _PAD, _FOOT = 8.0, 14.0
 
 
-def side_view(look: Lookup, width: float, most_height: float) -> View | None:
+def side_view(look: Lookup, width: float, most_height: float, prefix: str = "side") -> View | None:
     """Nose to the left, up is up; items whose height is not known lie on the line of the datum.
 
-    Areas of bubbles go with mass. ``None`` where nothing has a height.
+    Areas of bubbles go with mass; ``prefix`` keeps identifiers of drawings on one page apart. ``None``
+    where nothing has a height.
     """
     spots = [
         Spot(item, (item.station_mm, item.up_mm or 0.0), item.up_mm is not None)
@@ -29,7 +47,8 @@ def side_view(look: Lookup, width: float, most_height: float) -> View | None:
     points = [spot.place for spot in spots] + [p for _, rings in shown for ring in rings for p in ring]
     first, last = min(x for x, _ in points), max(x for x, _ in points)
     low, high = min(0.0, *(z for _, z in points)), max(0.0, *(z for _, z in points))
-    scale = scale_for((width - 24.0, most_height - _PAD - _FOOT), (last - first, high - low))
+    scales = SCALES if width > NARROW else SCREEN_SCALES
+    scale = scale_for((width - 24.0, most_height - _PAD - _FOOT), (last - first, high - low), scales)
     height = (high - low) / scale + _PAD + _FOOT
     left = (width - (last - first) / scale) / 2.0
 
@@ -39,7 +58,7 @@ def side_view(look: Lookup, width: float, most_height: float) -> View | None:
     # what is nearer to the viewer is drawn later: the right side last, as it is seen from there
     across = {item.what: item.across_mm or 0.0 for item in look.plan.mass.items}
     ordered = sorted(shown, key=lambda pair: across.get(pair[0], 0.0))
-    drawn, solid = outlines(look, "side", ordered, at)
+    drawn, solid = outlines(look, prefix, ordered, at)
     dots, marks = bubbles(spots, at, _told)
     parts = [*_frame(look, at, (first, last, height)), *drawn, *dots]
     balance = look.plan.balance
@@ -74,10 +93,10 @@ def _frame(look: Lookup, at: At, room: tuple[float, float, float]) -> list[str]:
         parts.append(rect(a, 2.0, max(b - a, 0.3), foot - 2.0, fill="#e4e7eb"))
     parts.append(line(x0 - 9.0, y0, x1 + 9.0, y0, THIN, stroke=RULE, stroke_dasharray="6 1 1 1"))
     parts.append(line(x0 - 2.0, foot, x1 + 2.0, foot, THIN))
-    for station in steps(first, last, 12):
+    for station in steps(first, last, max(2, int((x1 - x0) / 10.0))):
         x = at(station, 0.0)[0]
         parts += [
             line(x, foot, x, foot + 1.0, THIN),
-            text(x, foot + 3.4, f"{station:g}", 1.9, "middle", fill=_GREY),
+            text(x, foot + 3.4, f"{station:g}", 1.9, "middle", fill=GREY),
         ]
     return parts

@@ -3,24 +3,41 @@
 from __future__ import annotations
 
 from planner.model.budget import MassItem
-from planner.report.airframe_marks import Spot, View, balance_mark, bubbles, outlines, scale_for
+from planner.report.airframe_marks import (
+    SCALES,
+    SCREEN_SCALES,
+    Spot,
+    View,
+    balance_mark,
+    bubbles,
+    outlines,
+    scale_for,
+)
+from planner.report.blocks import NARROW
 from planner.report.callouts import callouts
-from planner.report.drawing import RULE, THIN, line, picture, rect, text
+from planner.report.colours import GREY, RULE
+from planner.report.drawing import (
+    THIN,
+    line,
+    picture,
+    rect,
+    text,
+)
 from planner.report.gauges import steps
 from planner.report.lookup import Lookup
 from planner.report.words import grams
 
 __all__ = ["View", "top_view"]
 
-_GREY = "#52606d"
 _LEFT = 9.0  # the scale of stations
 _PAD = 13.0
 
 
-def top_view(look: Lookup, width: float, most_height: float) -> View | None:
+def top_view(look: Lookup, width: float, most_height: float, prefix: str = "top") -> View | None:
     """Nose up, right wing to the right; items whose place across is not known lie on the middle line.
 
-    Areas of bubbles go with mass. ``None`` where nothing has a station.
+    Areas of bubbles go with mass; ``prefix`` keeps identifiers of drawings on one page apart. ``None``
+    where nothing has a station.
     """
     spots = [
         Spot(item, (item.across_mm or 0.0, item.station_mm), item.across_mm is not None)
@@ -34,14 +51,15 @@ def top_view(look: Lookup, width: float, most_height: float) -> View | None:
     points = [spot.place for spot in spots] + [p for _, rings in shown for ring in rings for p in ring]
     low, high = min(y for _, y in points), max(y for _, y in points)
     half = max(abs(x) for x, _ in points)
-    scale = scale_for((width - _LEFT - 6.0, most_height - 2 * _PAD), (2 * half, high - low))
+    scales = SCALES if width > NARROW else SCREEN_SCALES
+    scale = scale_for((width - _LEFT - 6.0, most_height - 2 * _PAD), (2 * half, high - low), scales)
     height = (high - low) / scale + 2 * _PAD
     middle = (_LEFT + width) / 2
 
     def at(across: float, station: float) -> tuple[float, float]:
         return middle + across / scale, _PAD + (station - low) / scale
 
-    drawn, solid = outlines(look, "top", shown, at)
+    drawn, solid = outlines(look, prefix, shown, at)
     dots, marks = bubbles(spots, at, _told)
     parts = [*_frame(look, at(0.0, 0.0)[1], scale, (width, height, low, high)), *drawn, *dots]
     balance = look.plan.balance
@@ -81,11 +99,11 @@ def _frame(look: Lookup, datum: float, scale: int, room: tuple[float, float, flo
         y = down(station)
         parts += [
             line(_LEFT - 1.0, y, _LEFT, y, THIN),
-            text(_LEFT - 1.6, y + 0.7, f"{station:g}", 1.9, "end", fill=_GREY),
+            text(_LEFT - 1.6, y + 0.7, f"{station:g}", 1.9, "end", fill=GREY),
         ]
     if 2.0 < datum < height - 2.0:
         parts += [
             line(_LEFT, datum, right, datum, THIN, stroke=RULE, stroke_dasharray="1.6 0.6 0.4 0.6"),
-            text(right, datum - 0.9, "datum", 1.9, "end", fill=_GREY),
+            text(right, datum - 0.9, "datum", 1.9, "end", fill=GREY),
         ]
     return parts

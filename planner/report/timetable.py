@@ -8,11 +8,10 @@ from zoneinfo import ZoneInfo
 
 from planner.model.schedule import RUNNING, Run
 from planner.report.attended import absences, midnights, nights
+from planner.report.blocks import NARROW
+from planner.report.colours import ACCENT, GREY, INK, RULE
 from planner.report.drawing import (
-    ACCENT,
-    INK,
     MIDDLE,
-    RULE,
     SMALL,
     TEXT,
     THIN,
@@ -50,6 +49,7 @@ class Layout:
 
 FULL = Layout(170.0, 27.0)
 SMALL_ROWS = Layout(136.0, 17.0, head=6.0, row=7.2, bar=3.6, band=0.8, lettered=False)
+NARROW_ROWS = Layout(NARROW, 13.0, head=6.0, row=7.2, bar=3.6, band=0.8, lettered=False)
 MOST_ROWS = 16  # printers of one strip on a sheet
 BEGUN = "#c3ccd5"  # a run that had begun before the plan was made
 
@@ -178,7 +178,7 @@ def _axis(look: Lookup, scale: _Axis, bottom: float) -> list[str]:
                 x = scale.x(moment)
                 parts += [
                     line(x, head - 0.9, x, head),
-                    text(x, head - 1.3, f"{hour:02d}", 1.9, "middle", fill="#52606d"),
+                    text(x, head - 1.3, f"{hour:02d}", 1.9, "middle", fill=GREY),
                 ]
     return parts
 

@@ -7,12 +7,13 @@ from datetime import UTC
 from typing import Any
 
 from planner.model.plan import Plan
-from planner.report.answers import shopping
 from planner.report.plain import clean
+from planner.report.shopping import shopping_list, total_minor, without_price
 from planner.report.words import local
 from planner.units import minor_digits, money_text
 
 _HEAD = ("Kind", "What", "Quantity", "Unit", "Unit price", "Amount", "Source")
+_BUY_HEAD = ("What", "Kind", "How many", "Price of one", "Amount")
 _WIDTHS = (12, 40, 12, 8, 14, 14, 44)
 _FIRST_ROW = 3  # rows count from 0: title, note, head
 
@@ -138,27 +139,29 @@ def _by_section(plan: Plan, sheet: Any, form: Any) -> None:
 
 
 def _shopping(plan: Plan, sheet: Any, form: Any) -> None:
-    head = ("Filament", "Spool, g", "Spools", "Price of one", "Amount")
     currency = plan.workshop.currency
-    note = f"Whole spools to buy, in {currency}; an empty cell is a price that nobody gave."
-    _opening(sheet, "Shopping list", note, head, (40, 12, 10, 14, 14), form)
-    row, total = _FIRST_ROW, 0
-    for name, size, number, price in shopping(plan):
-        sheet.write_string(row, 0, clean(name))
-        sheet.write_number(row, 1, size, form["number"])
-        sheet.write_number(row, 2, number, form["number"])
-        if price is not None:
-            sheet.write_number(row, 3, float(money_text(price, currency)), form["money"])
-            value = float(money_text(price * number, currency))
+    items = shopping_list(plan)
+    left = "; ".join(without_price(items))
+    note = f"Whole spools, then fittings, in {currency}. " + (
+        f"Left out of the total, without a price: {left}." if left else "All have a price."
+    )
+    _opening(sheet, "Shopping list", note, _BUY_HEAD, (46, 12, 10, 14, 14), form)
+    row = _FIRST_ROW
+    for item in items:
+        sheet.write_string(row, 0, clean(item.what))
+        sheet.write_string(row, 1, item.kind)
+        sheet.write_number(row, 2, item.number, form["number"])
+        if item.price_minor is not None and item.amount_minor is not None:
+            sheet.write_number(row, 3, float(money_text(item.price_minor, currency)), form["money"])
+            value = float(money_text(item.amount_minor, currency))
             sheet.write_formula(row, 4, f"=C{row + 1}*D{row + 1}", form["money"], value)
-            total += price * number
         row += 1
     sheet.write_string(row, 0, "Total", form["total"])
     for column in range(1, 4):
         sheet.write_blank(row, column, None, form["total"])
-    cached = float(money_text(total, currency))
     span = f"E{_FIRST_ROW + 1}:E{max(row, _FIRST_ROW + 1)}"
     if row == _FIRST_ROW:
         sheet.write_number(row, 4, 0.0, form["total money"])
     else:
+        cached = float(money_text(total_minor(items), currency))
         sheet.write_formula(row, 4, f"=SUM({span})", form["total money"], cached)

@@ -19,7 +19,7 @@ from planner.web.acts import desk_of
 from planner.web.changes import CHANGES
 from planner.web.edit_workshop import week_of
 from planner.web.history import last_label
-from planner.web.palette import colour, rgb
+from planner.web.palette import accent_css, colour, mark_svg, rgb
 from planner.web.results import OWN_STYLE, SHOWN, archive, kind_of, result_file, result_files
 from planner.web.runs import studied
 from planner.web.settings import settings_of
@@ -303,9 +303,21 @@ async def missing(request: Request, error: Exception) -> Response:
     return made
 
 
+def accent(request: Request) -> Response:
+    """The one colour that report and page share."""
+    return Response(accent_css(), media_type="text/css")
+
+
+def mark(request: Request) -> Response:
+    """The sign in the browser's tab."""
+    return Response(mark_svg(), media_type="image/svg+xml")
+
+
 SHEETS = [
     Route("/", home),
     Route("/texts.json", texts),
+    Route("/colours.css", accent),
+    Route("/mark.svg", mark),
     Route("/a/{airframe}", parts),
     Route("/a/{airframe}/workshop", workshop),
     Route("/a/{airframe}/plan", plan),

@@ -112,6 +112,15 @@ async function allParts(scene, told) {
 }
 
 // Airframe axes: x aft, y to the right, z up; seen from ahead and above, nose towards the lower left.
+function accent() {
+  const probe = document.createElement("span"); // the browser itself says which of the two schemes holds
+  probe.style.color = "var(--accent)";
+  document.body.append(probe);
+  const told = getComputedStyle(probe).color;
+  probe.remove();
+  return told;
+}
+
 async function assembled(scene, told, ink) {
   const whole = new THREE.Group();
   const { pieces } = told.assembled;
@@ -131,7 +140,7 @@ async function assembled(scene, told, ink) {
   if (told.assembled.balance) {
     const size = box(whole).getSize(new THREE.Vector3()).length();
     const over = { depthTest: false, transparent: true };
-    const ball = new THREE.Mesh(new THREE.SphereGeometry(size / 110, 20, 14), new THREE.MeshBasicMaterial({ color: "#b84300", opacity: 0.9, ...over }));
+    const ball = new THREE.Mesh(new THREE.SphereGeometry(size / 110, 20, 14), new THREE.MeshBasicMaterial({ color: accent(), opacity: 0.9, ...over }));
     const ring = new THREE.Mesh(new THREE.TorusGeometry(size / 60, size / 500, 8, 40), new THREE.MeshBasicMaterial({ color: ink, ...over }));
     ball.add(ring);
     ball.position.set(...told.assembled.balance);

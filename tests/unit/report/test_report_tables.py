@@ -8,10 +8,13 @@ from decimal import Decimal
 import openpyxl
 import pytest
 
+from planner.model.airframe import Fitting
 from planner.report.lookup import Lookup
 from planner.report.plain import clean, file_name, sheet_text
+from planner.report.sheet_cost import cost_sheets
 from planner.report.sheet_parts import parts_sheets
 from planner.report.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
+from planner.report.words import UNKNOWN
 from tests.plan_edges import HOSTILE, bare_plan, crowded_plan, empty_plan, hostile_plan
 from tests.plan_samples import sample_plan
 
@@ -117,11 +120,32 @@ def test_workbook_text_is_text() -> None:
     assert cell.data_type == "s"
 
 
-def test_shopping_list() -> None:
-    """Whole spools with their price: one of foaming filament."""
-    sheet = openpyxl.load_workbook(io.BytesIO(cost_sheet_xlsx(sample_plan())), data_only=True)["Shopping"]
-    assert [c.value for c in sheet[4]] == ["foaming PLA", 750, 1, 34.9, 34.9]
-    assert sheet["E5"].value == 34.9
+def test_one_shopping_list_in_workbook_and_report() -> None:
+    """Spools and chosen fittings, with the same numbers, prices and total in both."""
+    plan = sample_plan()
+    optional = Fitting("skid spring", 3.0, 2, 10.0, 150, option=("landing", "wheel"))
+    plan = replace(plan, airframe=replace(plan.airframe, fittings=(*plan.airframe.fittings, optional)))
+    book = openpyxl.load_workbook(io.BytesIO(cost_sheet_xlsx(plan)), data_only=True)["Shopping"]
+    told = [[c.value for c in row] for row in book.iter_rows(min_row=4)]
+    assert told[0] == ["foaming PLA, spool of 750 g", "filament", 1, 34.9, 34.9]
+    assert ["servo 9 g", "fitting", 4, 6.9, 27.6] in told
+    assert "skid spring" not in {row[0] for row in told}
+    assert told[-1][4] == pytest.approx(sum(row[4] or 0.0 for row in told[:-1]))
+    assert "receiver" in book["A2"].value
+    tables = [
+        block
+        for sheet in cost_sheets(Lookup(plan))
+        for block in sheet.blocks
+        if block.kind == "table" and block.columns[2].head == "how many"
+    ]
+    shown = [row.cells for table in tables for row in table.rows]
+
+    def number(cell: str) -> float | None:
+        return None if cell == UNKNOWN else float(cell.replace(" ", ""))
+
+    lines = [[cells[1], int(cells[2]), *map(number, cells[3:])] for cells in shown[:-1]]
+    assert lines == [[row[0], *row[2:]] for row in told[:-1]]
+    assert number(shown[-1][4]) == pytest.approx(told[-1][4])
 
 
 @pytest.mark.parametrize(

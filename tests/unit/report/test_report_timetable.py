@@ -11,7 +11,10 @@ from lxml import etree
 
 from planner.model.schedule import RUNNING, Draw, Run, Visit
 from planner.report.calendar import LONGEST_SUMMARY, short_summary
-from planner.report.drawing import ACCENT, text_width
+from planner.report.colours import ACCENT
+from planner.report.drawing import (
+    text_width,
+)
 from planner.report.lookup import Lookup
 from planner.report.sheet_timetable import timetable_sheets
 from planner.report.timetable import BEGUN, FULL, SMALL_ROWS, busy_printers, span_of, strip, strips
