@@ -8,8 +8,8 @@ import pytest
 from lxml import etree
 
 from planner.model.assembly import Silhouette
+from planner.report.colours import SECTIONS
 from planner.web.card import card
-from planner.web.palette import COLOURS
 from planner.web.plan_view import gauges, plan_view
 from tests.plan_samples import sample_plan
 
@@ -47,7 +47,7 @@ def test_pieces_are_put_together_by_their_seats(seated) -> None:
     told = plan_view(seated)["assembled"]
     (piece,) = told["pieces"]
     assert (piece["turn"][4], piece["shift"]) == (-1.0, [5.0, 0.0, 7.0])
-    assert piece["colour"] in COLOURS
+    assert piece["colour"] in SECTIONS
     assert told["balance"][0] == seated.balance.station_mm
 
 
