@@ -36,7 +36,7 @@ def plan_folder(
     PlanFault
         when the request asks for the check and the plan fails it; nothing is written then
     """
-    from planner.files.bed_files import bed_files
+    from planner.files.bed_files import KeptBeds, Shapes, bed_files, with_digests
     from planner.files.output import check_output, write_output
     from planner.files.plan_file import read_plan
     from planner.flow.run import run
@@ -44,19 +44,23 @@ def plan_folder(
 
     check_output(request.out)
     kept: dict[str, bytes] = {}
+    before: KeptBeds | None = None
     if request.since is None:
         job = read_job(request, now, progress)
         plan = run(job, progress, stop)
     else:
         earlier = read_plan(plan_path(request.since))
         kept[KEPT_FILE] = plan_path(request.since).read_bytes()
+        before = KeptBeds(plan_path(request.since).parent)
         job = read_job(replace(request, held=earlier.choices), now, progress)
         plan = plan_since(job, request.since, earlier, request.verify, progress, stop)
     if request.verify:
         verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
     if progress is not None:
         progress("report", 0, 1)
-    write_output(request.out, {**documents(plan), **bed_files(plan, job.meshes), **kept})
+    shapes = Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
+    plan = with_digests(plan, shapes)
+    write_output(request.out, {**documents(plan), **bed_files(plan, shapes, before), **kept})
     _trim_cache(request)
     return plan
 

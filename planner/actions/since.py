@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +13,8 @@ from planner.model.replan import Marks
 
 if TYPE_CHECKING:
     from planner.flow.job import Job, Progress, Stop
+    from planner.flow.weighing import Weighing
+    from planner.model.batch import Batch
     from planner.model.plan import Plan
     from planner.model.replan import EarlierPlan
 
@@ -70,6 +73,7 @@ def plan_since(
     PlanFault
         when the check is asked for and fails
     """
+    from planner.files.bed_files import Shapes, model_digest
     from planner.flow.replan import run_since
 
     path = plan_path(request)
@@ -80,7 +84,12 @@ def plan_since(
             where=str(path),
             next_step="Give the plan.json of the same airframe.",
         )
-    plan = run_since(job, earlier, request.marks, request.tolerance_h, progress, stop)
+
+    def digests(known: Weighing) -> Callable[[Batch], str]:
+        shapes = Shapes(known.parts, known.pieces, known.deposits, job.meshes)
+        return lambda batch: model_digest(batch, shapes)
+
+    plan = run_since(job, earlier, request.marks, request.tolerance_h, progress, stop, digests)
     if verify:
         from planner.flow.replan_verify import since_faults
 

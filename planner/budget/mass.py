@@ -15,6 +15,7 @@ from planner.model.budget import Mass, MassItem, Place
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.part import Part, Piece
+from planner.model.printed import PrintedPiece
 
 FITTING_SPREAD = 0.02  # catalogue and kitchen-scale masses (common practice, no source)
 
@@ -36,6 +37,7 @@ def airframe_mass(
     filaments: Mapping[str, Filament],
     outer_mm2: Mapping[str, float] | None = None,
     contacts: Sequence[Contact] = (),
+    there: Mapping[str, PrintedPiece] | None = None,
 ) -> Mass:
     """Flying mass with its 10 and 90 % values.
 
@@ -45,6 +47,7 @@ def airframe_mass(
     deposits, filaments : by part name and by filament name
     outer_mm2 : outer surface by part name, where primer or paint goes by area
     contacts : faces on which pieces touch, where glue goes by area
+    there : by name, pieces that are printed: they weigh, and sit where they say so, as they were printed
 
     Raises
     ------
@@ -52,7 +55,7 @@ def airframe_mass(
         when the filament of a part is not among ``filaments``
     """
     places = stations(airframe, parts, deposits, pieces)
-    printed, missing = _printed(parts, deposits, pieces, filaments, places)
+    printed, missing = _printed(parts, deposits, pieces, filaments, places, there or {})
     fittings = [
         MassItem(
             what=fitting.name,
@@ -100,6 +103,7 @@ def _printed(
     pieces: Sequence[Piece],
     filaments: Mapping[str, Filament],
     places: Mapping[str, Place],
+    there: Mapping[str, PrintedPiece],
 ) -> tuple[list[MassItem], list[str]]:
     by_name = {part.name: part for part in parts}
     items: list[MassItem] = []
@@ -112,13 +116,16 @@ def _printed(
         filament = filaments.get(part.filament)
         if filament is None:
             raise RecordError(f"the filament {part.filament!r} is not known.", where=f"part {part.name!r}")
-        place = places.get(piece.name)
+        place, grams, made = places.get(piece.name), flying_g(deposit), there.get(piece.name)
+        if made is not None:
+            place, grams = made.place or place, made.flying_g
+            filament = filaments.get(made.filament, filament)
         items.append(
             MassItem(
                 what=piece.name,
                 kind="printed",
                 section=piece.section or part.section,
-                mass_g=flying_g(deposit),
+                mass_g=grams,
                 station_mm=None if place is None else place.station_mm,
                 across_mm=None if place is None else place.across_mm,
                 up_mm=None if place is None else place.up_mm,

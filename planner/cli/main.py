@@ -81,6 +81,10 @@ Good = Annotated[
     list[str] | None,
     typer.Option("--good", metavar="PIECE", help="A piece of a failed bed that can be used."),
 ]
+Again = Annotated[
+    list[str] | None,
+    typer.Option("--again", metavar="PIECE", help="A finished piece that is to be printed once more."),
+]
 AsPlanned = Annotated[
     bool, typer.Option("--as-planned", help="Beds that no option names went as they were planned.")
 ]
@@ -130,6 +134,7 @@ def plan(
     failed: Failed = None,
     running: Running = None,
     good: Good = None,
+    again: Again = None,
     as_planned: AsPlanned = False,
     tolerate: Tolerate = "4h",
 ) -> None:
@@ -158,7 +163,7 @@ def plan(
             seed=seed,
             prefer=tuple(prefer.split(",")) if prefer is not None else (),
             verify=verify,
-            since=_since(since, (done, failed, running, good), as_planned, tolerate),
+            since=_since(since, (done, failed, running, good, again), as_planned, tolerate),
         )
         with _shown() as progress:
             made = actions.plan_folder(request, _now(), progress)
@@ -327,16 +332,16 @@ def _since(
     from planner.errors import InputError
     from planner.model.replan import Marks
 
-    done, failed, running, good = (tuple(names or ()) for names in marks)
+    done, failed, running, good, again = (tuple(names or ()) for names in marks)
     if plan is None:
-        if done or failed or running or good or as_planned:
+        if done or failed or running or good or again or as_planned:
             raise InputError(
                 "marks of beds need the plan that they belong to.",
                 where="--since",
                 next_step="Add --since out/plan.json.",
             )
         return None
-    return SinceRequest(plan, Marks(done, failed, running, good, as_planned), tolerance_of(tolerate))
+    return SinceRequest(plan, Marks(done, failed, running, good, as_planned, again), tolerance_of(tolerate))
 
 
 def _cache(folder: Path | None, no_cache: bool) -> Path | None:

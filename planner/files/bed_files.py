@@ -5,19 +5,28 @@ Source: 3MF core specification 1.4.0 (package parts, units, objects, build items
 
 from __future__ import annotations
 
+import hashlib
 import io
 import math
 import zipfile
-from collections.abc import Mapping
+import zlib
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from pathlib import Path
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
 
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.pose import mirrored, stand
-from planner.model.batch import Batch, Placed
+from planner.model.batch import Batch, Placed, bed_numbers
+from planner.model.deposit import Deposit
+from planner.model.part import Part, Piece
 from planner.model.plan import Plan
 
+MODEL = "3D/3dmodel.model"
+LARGEST_MODEL = 2_000_000_000
+DIGITS = 3  # as plan.json tells places and turns: a plan that was read back gives the same file
 _ZIP_DATE = (1980, 1, 1, 0, 0, 0)  # the earliest that a ZIP can say: the same plan gives the same bytes
 _CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 _FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
@@ -36,38 +45,94 @@ _RELATIONS = (
 )
 
 
-def bed_files(plan: Plan, meshes: Mapping[str, TriangleMesh]) -> dict[str, bytes]:
-    """One 3MF package and one binary STL a batch, by their paths in the results folder.
+def bed_files(plan: Plan, shapes: Shapes, kept: KeptBeds | None = None) -> dict[str, bytes]:
+    """One 3MF package and one binary STL a batch, named by the bed's number, by their paths in the folder.
 
-    Parameters
-    ----------
-    meshes : by the name that a part gives, in mm
+    A bed whose model is not the one of its digest had begun before its parts changed: its files are those of
+    ``kept``, the files of the plan before, or none.
     """
-    shapes = _Shapes(plan, meshes)
     made: dict[str, bytes] = {}
-    for at, batch in enumerate(plan.batches, start=1):
-        made[f"beds/{at:02d}.3mf"] = _package(_model(batch, shapes))
-        made[f"beds/{at:02d}.stl"] = _stl(batch, shapes)
+    for name, path in bed_paths(plan).items():
+        batch = next(batch for batch in plan.batches if batch.name == name)
+        model = _model(batch, shapes)
+        before = kept.files(path, batch.digest) if kept is not None else None
+        if before is not None:
+            made |= before
+        elif batch.digest in ("", _digest(model)):
+            made[f"{path}.3mf"] = _package(model)
+            made[f"{path}.stl"] = _stl(batch, shapes)
     return made
 
 
-def standing_mesh(mesh: TriangleMesh, plan: Plan, part: str, *, other_hand: bool) -> TriangleMesh:
+def bed_paths(plan: Plan) -> dict[str, str]:
+    """``beds/07`` for ``bed 7``, by the name of the bed, in every plan of a series."""
+    numbers = bed_numbers(batch.name for batch in plan.batches)
+    return {name: f"beds/{number:02d}" for name, number in numbers.items()}
+
+
+def model_digest(batch: Batch, shapes: Shapes) -> str:
+    """SHA-256 of the model in the bed file: pieces, meshes, poses and places, and the name of the bed."""
+    return _digest(_model(batch, shapes))
+
+
+def with_digests(plan: Plan, shapes: Shapes) -> Plan:
+    """The plan with the digest of every bed; those that had one keep it."""
+    batches = tuple(
+        batch if batch.digest else replace(batch, digest=model_digest(batch, shapes))
+        for batch in plan.batches
+    )
+    return replace(plan, batches=batches)
+
+
+def _digest(model: str) -> str:
+    return hashlib.sha256(model.encode("utf-8")).hexdigest()
+
+
+class KeptBeds:
+    """The bed files of an earlier results folder, each used only where its model has the digest."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def files(self, path: str, digest: str) -> dict[str, bytes] | None:
+        """The package and the STL of a bed, or ``None`` where they are not there or another model's."""
+        try:
+            package = (self._folder / f"{path}.3mf").read_bytes()
+            stl = (self._folder / f"{path}.stl").read_bytes()
+            with zipfile.ZipFile(io.BytesIO(package)) as opened:
+                if opened.getinfo(MODEL).file_size > LARGEST_MODEL:
+                    return None
+                found = hashlib.sha256(opened.read(MODEL)).hexdigest()
+        except (OSError, KeyError, zipfile.BadZipFile, zlib.error):
+            return None
+        return {f"{path}.3mf": package, f"{path}.stl": stl} if found == digest else None
+
+
+def standing_mesh(
+    mesh: TriangleMesh, deposits: Mapping[str, Deposit], part: str, *, other_hand: bool
+) -> TriangleMesh:
     """A part's mesh as it stands on the bed, lowest corner at the origin.
 
     The other hand is mirrored across x in its own bounding box, as its footprint is.
     """
-    standing = stand(mesh, plan.deposits[part].pose)
+    standing = stand(mesh, deposits[part].pose)
     return stand(mirrored(standing, axis=0)) if other_hand else standing
 
 
-class _Shapes:
-    """The XML of every shape that some bed needs, made once."""
+class Shapes:
+    """The XML of every shape that some bed needs, made once; ``meshes`` in mm by the name a part gives."""
 
-    def __init__(self, plan: Plan, meshes: Mapping[str, TriangleMesh]) -> None:
-        self._plan = plan
+    def __init__(
+        self,
+        parts: Iterable[Part],
+        pieces: Iterable[Piece],
+        deposits: Mapping[str, Deposit],
+        meshes: Mapping[str, TriangleMesh],
+    ) -> None:
+        self._deposits = deposits
         self._meshes = meshes
-        self._file_of = {part.name: part.mesh for part in plan.parts}
-        self._piece = {piece.name: piece for piece in plan.pieces}
+        self._file_of = {part.name: part.mesh for part in parts}
+        self._piece = {piece.name: piece for piece in pieces}
         self._standing: dict[tuple[str, bool], TriangleMesh] = {}
         self._xml: dict[tuple[str, bool], str] = {}
 
@@ -78,7 +143,7 @@ class _Shapes:
 
     def offset(self, key: tuple[str, bool]) -> tuple[float, float]:
         """Where the lowest corner of the mesh lies in the coordinates of its footprint."""
-        deposit = self._plan.deposits[key[0]]
+        deposit = self._deposits[key[0]]
         low_x, low_y = deposit.footprint_low_mm
         if not key[1]:
             return -low_x, -low_y
@@ -90,7 +155,7 @@ class _Shapes:
         if key not in self._standing:
             part, other_hand = key
             mesh = self._meshes[self._file_of[part]]
-            self._standing[key] = standing_mesh(mesh, self._plan, part, other_hand=other_hand)
+            self._standing[key] = standing_mesh(mesh, self._deposits, part, other_hand=other_hand)
         return self._standing[key]
 
     def xml(self, key: tuple[str, bool]) -> str:
@@ -110,7 +175,7 @@ def _mesh_xml(mesh: TriangleMesh) -> str:
     return f"<mesh><vertices>{rows}</vertices><triangles>{sides}</triangles></mesh>"
 
 
-def _model(batch: Batch, shapes: _Shapes) -> str:
+def _model(batch: Batch, shapes: Shapes) -> str:
     keys = list(dict.fromkeys(shapes.key(placed.piece) for placed in batch.placed))
     ids = {key: at for at, key in enumerate(keys, start=1)}
     objects = "".join(
@@ -133,14 +198,10 @@ def _model(batch: Batch, shapes: _Shapes) -> str:
 
 def _matrix(placed: Placed, offset: tuple[float, float]) -> tuple[float, float, float, float]:
     """Cosine and sine of the turn, and where the mesh's lowest corner comes to lie."""
-    turn = math.radians(placed.turn_deg)
+    turn = math.radians(round(placed.turn_deg, DIGITS))
     c, s = math.cos(turn), math.sin(turn)
-    return (
-        c,
-        s,
-        placed.x_mm + c * offset[0] - s * offset[1],
-        placed.y_mm + s * offset[0] + c * offset[1],
-    )
+    x, y = round(placed.x_mm, DIGITS), round(placed.y_mm, DIGITS)
+    return c, s, x + c * offset[0] - s * offset[1], y + s * offset[0] + c * offset[1]
 
 
 def _transform(placed: Placed, offset: tuple[float, float]) -> str:
@@ -149,7 +210,7 @@ def _transform(placed: Placed, offset: tuple[float, float]) -> str:
     return " ".join(f"{value:.6f}" for value in (c, s, 0, -s, c, 0, 0, 0, 1, x, y, 0))
 
 
-def _stl(batch: Batch, shapes: _Shapes) -> bytes:
+def _stl(batch: Batch, shapes: Shapes) -> bytes:
     """All pieces of a bed as one binary STL, for programs that read nothing else."""
     rows = []
     for placed in batch.placed:
@@ -173,7 +234,7 @@ def _package(model: str) -> bytes:
         for name, text in (
             ("[Content_Types].xml", _TYPES),
             ("_rels/.rels", _RELATIONS),
-            ("3D/3dmodel.model", model),
+            (MODEL, model),
         ):
             package.writestr(zipfile.ZipInfo(name, _ZIP_DATE), text.encode("utf-8"), zipfile.ZIP_DEFLATED, 3)
     return buffer.getvalue()

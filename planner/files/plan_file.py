@@ -12,10 +12,11 @@ from typing import Any
 
 from planner.errors import InputError, RecordError
 from planner.files.plan_node import Node
+from planner.files.plan_printed import earlier_filament, earlier_part, printed_piece, weights
 from planner.model.batch import Batch, Placed
 from planner.model.choices import Choices
 from planner.model.printer import Outline
-from planner.model.replan import OUTCOMES, EarlierPart, EarlierPlan, PastRun
+from planner.model.replan import OUTCOMES, EarlierPlan, PastRun
 from planner.model.schedule import Draw, Run, SpoolUse
 from planner.units import to_minor
 
@@ -39,10 +40,12 @@ def read_plan(path: Path) -> EarlierPlan:
     spools = tuple(_spool(node, top.text("currency")) for node in top.nodes("spools"))
     told = {use.spool: use.grams_before for use in spools if not use.bought}
     series, generation, gone = top.text("identification")[:SERIES], 0, set[datetime]()
+    last = 0
     if top.value.get("replan") is not None:
         before = top.node("replan")
         told = {node.text("spool"): node.number("grams") for node in before.nodes("told")}
         series, generation = before.text("series"), round(before.number("generation"))
+        last = round(before.number("last_bed")) if before.value.get("last_bed") is not None else 0
         gone = {node.moment("at") for node in before.nodes("visits_gone")}
     plan = EarlierPlan(
         source=str(path),
@@ -50,10 +53,7 @@ def read_plan(path: Path) -> EarlierPlan:
         airframe=top.node("airframe").text("name"),
         start=top.moment("start"),
         finish=schedule.moment("finish"),
-        parts={
-            node.text("part"): EarlierPart(node.text("filament"), node.text("recipe"), node.number("mass_g"))
-            for node in top.nodes("parts")
-        },
+        parts={node.text("part"): earlier_part(node) for node in top.nodes("parts")},
         part_of={node.text("piece"): node.text("part") for node in top.nodes("pieces")},
         batches=tuple(_batch(node) for node in top.nodes("batches")),
         runs=tuple(_run(node) for node in top.nodes("runs")),
@@ -64,6 +64,15 @@ def read_plan(path: Path) -> EarlierPlan:
         series=series,
         generation=generation,
         choices=_choices(top),
+        again=tuple(
+            node.text("piece")
+            for node in top.nodes("pieces")
+            if node.value.get("again") and node.flag("again")
+        ),
+        last_bed=last,
+        printed={one.piece: one for one in map(printed_piece, top.nodes("printed", optional=True))},
+        weights=weights(top.node("mass")),
+        filaments=dict(earlier_filament(node) for node in top.nodes("filaments", optional=True)),
     )
     return _whole(top, plan)
 
@@ -146,6 +155,7 @@ def _batch(node: Node) -> Batch:
         mass_g=node.number("mass_g"),
         height_mm=node.number("height_mm"),
         fill=node.number("fill"),
+        digest=node.optional_text("model_sha256") or "",
     )
 
 
@@ -176,7 +186,8 @@ def _past(node: Node) -> PastRun:
         node.refuse("outcome", outcome, "done or failed")
     run = replace(_run(node.node("run")), mark="")
     batch = _batch(node.node("batch"))
-    return PastRun(run, batch, outcome, node.texts("good"), node.flag("on_bed"))  # type: ignore[arg-type]
+    scrapped = node.texts("scrapped") if node.value.get("scrapped") is not None else ()
+    return PastRun(run, batch, outcome, node.texts("good"), node.flag("on_bed"), scrapped)  # type: ignore[arg-type]
 
 
 def _spool(node: Node, currency: str) -> SpoolUse:

@@ -12,6 +12,7 @@ from planner.model.airframe import Airframe
 from planner.model.choices import Choices
 from planner.model.finding import Finding
 from planner.model.plan import SetAside
+from planner.model.printed import PrintedPiece
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
 
@@ -27,7 +28,7 @@ class Job:
 
     ``watertight`` tells it by mesh; what is not named counts as watertight. ``recipes`` are all that
     are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first,
-    ``choices`` what was asked for beside the files.
+    ``choices`` what was asked for beside the files. ``printed``: pieces that are there or being printed.
     """
 
     airframe: Airframe
@@ -46,3 +47,4 @@ class Job:
     watertight: Mapping[str, bool] = field(default_factory=dict)
     recipes: Mapping[str, Recipe] = field(default_factory=dict)
     choices: Choices = Choices()
+    printed: Mapping[str, PrintedPiece] = field(default_factory=dict)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 
@@ -13,14 +13,18 @@ from planner.compose.composition import Composition
 from planner.errors import RecordError
 from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress, Stop
+from planner.flow.replan_again import printed_again
 from planner.flow.replan_beds import BedsLeft, beds_left
 from planner.flow.replan_changes import changes_of
+from planner.flow.replan_density import corrected
 from planner.flow.replan_outcomes import Outcomes, outcomes
+from planner.flow.replan_printed import changed_since, printed_now
+from planner.flow.replan_same import Sameness
 from planner.flow.replan_shelf import drawn_from, shelf_now
 from planner.flow.run import STOPPED, plan_of
 from planner.flow.task import compose_task
 from planner.flow.weighing import Weighing, weighed
-from planner.model.batch import Batch
+from planner.model.batch import Batch, bed_numbers
 from planner.model.finding import Finding
 from planner.model.plan import Plan
 from planner.model.replan import EarlierPlan, Marks, Replan
@@ -30,6 +34,7 @@ from planner.schedule.replan_plan import Underway, replan_batches
 from planner.schedule.timetable import spooled
 
 TOLERATED_H = 4.0
+Digests = Callable[[Weighing], Callable[[Batch], str]]
 
 
 def run_since(
@@ -39,11 +44,16 @@ def run_since(
     tolerance_h: float = TOLERATED_H,
     progress: Progress | None = None,
     stop: Stop | None = None,
+    digests: Digests | None = None,
 ) -> Plan:
     """Plan what is left of an airframe: failed beds again, what runs goes on, few of the others moved.
 
     Grams of runs that are over are taken off the shelf. A failed run is taken to have drawn what it can have
-    drawn until now.
+    drawn until now. What is printed weighs what was printed.
+
+    Parameters
+    ----------
+    digests : of the models of bed files, so that a bed whose file would be another one is told as new
 
     Raises
     ------
@@ -54,15 +64,17 @@ def run_since(
     """
     report = progress or (lambda stage, done, total: None)
     job = in_assembly(job)
-    became = outcomes(earlier, marks, job.start)
+    earlier, densities = corrected(earlier, job.workshop)
+    became = printed_again(outcomes(earlier, marks, job.start), earlier, marks.again)
     lost = _lost_printers(job.workshop, became)
     shelf, shelf_findings = shelf_now(job.workshop.spools, earlier, became)
     told = {spool.name: spool.grams_left for spool in job.workshop.spools}
-    job = replace(job, workshop=_workshop_now(replace(job.workshop, spools=shelf), earlier, became))
+    workshop = _workshop_now(replace(job.workshop, spools=shelf), earlier, became)
+    job = replace(job, workshop=workshop, printed=printed_now(earlier, became))
     known = weighed(job, report)
     report("beds and schedule", 0, 1)
     task = compose_task(job, known)
-    left = beds_left(task, earlier, became)
+    left = beds_left(task, earlier, became, _sameness(earlier, known, digests))
     underway = _underway(earlier, became, job.workshop)
     schedule, answer = replan_batches(
         left.batches,
@@ -77,6 +89,8 @@ def run_since(
     batches = _in_order((*underway.batches, *left.batches), schedule)
     wishes = {run.batch: run.draws[0].spool for run in became.open if run.draws}
     schedule, uses = spooled(schedule, batches, job.workshop, job.start, underway.on_bed, wishes)
+    if not schedule.runs and became.past:
+        schedule = replace(schedule, finish=_last_end(became, job.start))
     report("mass and cost", 0, 1)
     plan = plan_of(job, known, Composition(batches, left.misfits, schedule, uses))
     changes = changes_of(earlier, became, left, schedule, job.start)
@@ -92,9 +106,10 @@ def run_since(
         told_g=told,
         series=earlier.series,
         generation=earlier.generation + 1,
+        last_bed=_last_bed(earlier, batches),
         visits_gone=_gone(earlier, schedule, job.start),
     )
-    findings = (*became.findings, *lost, *shelf_findings, *_changed_since(plan, earlier, became))
+    findings = (*became.findings, *lost, *densities, *shelf_findings, *changed_since(plan))
     plan = replace(
         _with_past(plan, became, known),
         past=became.past,
@@ -105,6 +120,27 @@ def run_since(
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))
     return plan
+
+
+def _sameness(earlier: EarlierPlan, known: Weighing, digests: Digests | None) -> Sameness:
+    return Sameness(
+        earlier,
+        {piece.name: piece for piece in known.pieces},
+        known.makes,
+        {name: deposit.mass_g for name, deposit in known.deposits.items()},
+        None if digests is None else digests(known),
+    )
+
+
+def _last_bed(earlier: EarlierPlan, batches: Sequence[Batch]) -> int:
+    names = [batch.name for batch in (*earlier.batches, *(p.batch for p in earlier.past), *batches)]
+    return max([earlier.last_bed, *bed_numbers(names).values()])
+
+
+def _last_end(became: Outcomes, now: datetime) -> datetime:
+    """When the last bed of all really ended."""
+    last = max((past.run.end for past in became.past), key=lambda end: end.timestamp())
+    return last.astimezone(now.tzinfo)
 
 
 def _lost_printers(workshop: Workshop, became: Outcomes) -> list[Finding]:
@@ -217,25 +253,3 @@ def _assumed(became: Outcomes, left: BedsLeft) -> tuple[str, ...]:
         told = "; ".join(f"{name}: {why}" for name, why in left.dropped.items())
         notes.append(f"beds of the earlier plan that are gone: {told}")
     return tuple(notes)
-
-
-def _changed_since(plan: Plan, earlier: EarlierPlan, became: Outcomes) -> list[Finding]:
-    """Pieces that are printed, or being printed, and whose part is no longer what it was."""
-    here = {batch.name: batch for batch in earlier.batches}
-    printed = {piece for past in became.newly for piece in past.delivered}
-    printed |= {placed.piece for run in became.running for placed in here[run.batch].placed}
-    part_of: Mapping[str, str] = {piece.name: piece.part for piece in plan.pieces}
-    parts = {part.name: part for part in plan.parts}
-    found: list[Finding] = []
-    for name in dict.fromkeys(part_of[piece] for piece in sorted(printed) if piece in part_of):
-        was, now = earlier.parts.get(name), parts[name]
-        grams = plan.deposits[name].mass_g
-        if was is None:
-            continue
-        if (was.filament, was.recipe) != (now.filament, now.recipe.name) or abs(was.mass_g - grams) > 0.002:
-            text = (
-                f"printed as it was ({was.mass_g:.1f} g of {was.filament}, {was.recipe}) and changed since"
-                f" ({grams:.1f} g of {now.filament}, {now.recipe.name}): mass and balance tell the new one."
-            )
-            found.append(Finding(name, text))
-    return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,7 +12,8 @@ from planner.compose.pieces import families
 from planner.compose.search import compose
 from planner.estimate.bed import bed_piece, bed_table
 from planner.flow.replan_outcomes import Outcomes
-from planner.model.batch import Batch, Misfit, Placed
+from planner.flow.replan_same import Sameness
+from planner.model.batch import Batch, Misfit, Placed, bed_numbers
 from planner.model.part import Piece
 from planner.model.replan import EarlierPlan
 
@@ -23,19 +23,19 @@ ROUNDED_MM = 0.00051  # lengths are told to a thousandth
 
 @dataclass(frozen=True, slots=True)
 class BedsLeft:
-    """Beds to print; ``again`` tells which failed bed a new one prints again, ``dropped`` why one is gone."""
+    """Beds to print; ``notes`` tell where a new one comes from, ``dropped`` why one is gone."""
 
     batches: tuple[Batch, ...]
     misfits: tuple[Misfit, ...]
-    again: Mapping[str, str]
+    notes: Mapping[str, str]
     dropped: Mapping[str, str]
 
 
-def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes) -> BedsLeft:
+def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes, same: Sameness) -> BedsLeft:
     """Open beds as they were, failed ones again without their good pieces, and new beds for what is on none.
 
-    A bed of the earlier plan is laid anew where its pieces, its printer or its clearances are no longer what
-    they were. Beds keep their names; new ones go on counting.
+    A bed stays where ``same`` finds it the bed that was planned. Where its pieces, as they are now, can lie
+    as they lay, it becomes a new bed with the next number; else they are laid anew.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes) -> Beds
     wanted = {piece.name: piece for piece in task.pieces if piece.name not in over}
     names = Names(earlier)
     kept: list[Batch] = []
-    again: dict[str, str] = {}
+    notes: dict[str, str] = {}
     dropped: dict[str, str] = {}
     laid: set[str] = set()
     failed = [past for past in became.newly if past.outcome == "failed"]
@@ -58,20 +58,25 @@ def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes) -> Beds
     ]:
         pieces = [p for p in batch.placed if p.piece in wanted and p.piece not in laid]
         found = rebuilt(replace(batch, placed=tuple(pieces)), task) if pieces else None
-        if found is not None:
-            name = names.next() if anew else batch.name
-            kept.append(replace(found, name=name))
-            laid |= {placed.piece for placed in found.placed}
-            if anew:
-                again[name] = batch.name
-        elif not anew:
-            dropped[batch.name] = "its pieces are laid anew" if pieces else "its pieces are no longer needed"
+        why = "" if anew else same.reason(batch, found)
+        if found is None:
+            if not anew:
+                dropped[batch.name] = f"laid anew: {why}" if pieces else "its pieces are no longer needed"
+            continue
+        name = names.next() if anew or why else batch.name
+        kept.append(replace(found, name=name, digest="" if anew or why else batch.digest))
+        laid |= {placed.piece for placed in found.placed}
+        if anew:
+            notes[name] = f"prints {batch.name} again"
+        elif why:
+            notes[name] = f"was {batch.name}: {why}"
+            dropped[batch.name] = f"is {name} now: {why}"
     rest = tuple(piece for name, piece in wanted.items() if name not in laid)
     if not rest:
-        return BedsLeft(tuple(kept), (), again, dropped)
+        return BedsLeft(tuple(kept), (), notes, dropped)
     made = compose(replace(task, pieces=rest))
     new = [replace(batch, name=names.next()) for batch in made.batches]
-    return BedsLeft((*kept, *new), made.misfits, again, dropped)
+    return BedsLeft((*kept, *new), made.misfits, notes, dropped)
 
 
 class Names:
@@ -79,8 +84,7 @@ class Names:
 
     def __init__(self, earlier: EarlierPlan) -> None:
         names = [batch.name for batch in earlier.batches] + [past.batch.name for past in earlier.past]
-        ends = [re.search(r"(\d{1,9})$", name) for name in names]
-        self.number = max([int(end[1]) for end in ends if end], default=0)
+        self.number = max([earlier.last_bed, *bed_numbers(names).values()])
 
     def next(self) -> str:
         """The next free name."""

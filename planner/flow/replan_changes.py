@@ -27,8 +27,7 @@ def changes_of(
         if run.mark:
             found.append(Change(run.batch, "running", was.get(run.batch), new))
         elif run.batch not in open_:
-            again = left.again.get(run.batch)
-            found.append(Change(run.batch, "new", None, new, f"prints {again} again" if again else "new bed"))
+            found.append(Change(run.batch, "new", None, new, left.notes.get(run.batch, "new bed")))
         else:
             old = was[run.batch]
             stays = (old.printer, old.start) == (new.printer, new.start)

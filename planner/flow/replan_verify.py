@@ -16,7 +16,9 @@ def since_faults(plan: Plan, earlier: EarlierPlan, marks: Marks) -> tuple[str, .
     return (
         *_fates(plan, earlier, marks),
         *_running(plan, earlier),
-        *_pieces(plan, earlier),
+        *_pieces(plan, earlier, marks),
+        *_stays(plan, earlier),
+        *_remembered(plan, earlier),
         *_moves(plan, earlier),
         *_shelf(plan, earlier),
     )
@@ -53,13 +55,19 @@ def _running(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         if run.mark != "running":
             continue
         old = was[run.batch]
-        if (run.printer, run.draws) != (old.printer, old.draws) or beds[run.batch] != now[run.batch]:
+        ratio = _ratio(plan, earlier, beds[run.batch].filament)
+        before = tuple((draw.spool, draw.grams * ratio) for draw in old.draws)
+        same = len(before) == len(run.draws) and all(
+            name == draw.spool and abs(grams - draw.grams) <= HALF_A_HUNDREDTH_G
+            for (name, grams), draw in zip(before, run.draws, strict=False)
+        )
+        if run.printer != old.printer or not same or beds[run.batch].placed != now[run.batch].placed:
             yield f"{run.batch} runs, and its bed, printer or spool was changed"
         if old.start <= plan.start <= old.end and (run.start, run.end) != (old.start, old.end):
             yield f"{run.batch} runs, and its times were changed"
 
 
-def _pieces(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
+def _pieces(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
     """What failed is printed again, what is there is not, and nothing is forgotten."""
     wanted = {piece.name for piece in plan.pieces}
     coming: dict[str, int] = defaultdict(int)
@@ -69,12 +77,61 @@ def _pieces(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
     there: set[str] = set()
     for past in plan.past:
         for placed in past.batch.placed:
-            if past.outcome == "done" or placed.piece in past.good:
+            left = past.outcome == "done" or placed.piece in past.good
+            if left and placed.piece not in past.scrapped:
                 there.add(placed.piece)
     nowhere = {misfit.piece for misfit in plan.misfits}
+    for name in {*marks.again, *earlier.again}:
+        if name in there:
+            yield f"{name} is to be printed again, and counts as there"
     for name in sorted(wanted):
         if coming[name] + (name in there) + (name in nowhere) != 1:
             yield f"{name} is there or printed {coming[name] + (name in there)} times"
+
+
+def _stays(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
+    """A bed that keeps its name has its pieces where they were, as they were made, for as long as before."""
+    beds = {batch.name: batch for batch in earlier.batches}
+    part_of = {piece.name: piece.part for piece in plan.pieces}
+    running = {run.batch for run in plan.schedule.runs if run.mark == "running"}
+    for batch in plan.batches:
+        old = beds.get(batch.name)
+        if old is None or batch.name in running:
+            continue
+        lies = [(p.piece, p.x_mm, p.y_mm, p.turn_deg) for p in batch.placed]
+        lay = [(p.piece, p.x_mm, p.y_mm, p.turn_deg) for p in old.placed]
+        minutes = abs(batch.minutes - old.minutes)
+        if lies != lay or batch.filament != old.filament or minutes > 0.006 or batch.digest != old.digest:
+            yield f"{batch.name} keeps its name and is another bed"
+        for placed in batch.placed:
+            was = earlier.parts.get(earlier.part_of.get(placed.piece, ""))
+            if (
+                was is not None
+                and was.make is not None
+                and was.make.differs(plan.makes[part_of[placed.piece]])
+            ):
+                yield f"{batch.name} keeps its name, and {placed.piece} is made otherwise"
+
+
+def _remembered(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
+    """What was printed keeps its make, and its grams but for a density that is known better."""
+    now = {one.piece: one for one in plan.printed}
+    for name, was in earlier.printed.items():
+        is_ = now.get(name)
+        if is_ is None or is_.batch != was.batch:
+            continue
+        ratio = _ratio(plan, earlier, was.filament)
+        if is_.make != was.make or abs(is_.flying_g - ratio * was.flying_g) > 0.001:
+            yield f"{name} is printed, and what is remembered of it changed"
+
+
+def _ratio(plan: Plan, earlier: EarlierPlan, name: str) -> float:
+    """Density of now over density of then of a filament that is printed as it was."""
+    filament = next((f for f in plan.workshop.filaments if f.name == name), None)
+    was = earlier.filaments.get(name)
+    if filament is None or was is None or (filament.foaming and filament.nozzle_c != was.nozzle_c):
+        return 1.0
+    return filament.deposited_g_per_cm3 / was.deposited_g_per_cm3
 
 
 def _moves(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
@@ -105,6 +162,8 @@ def _shelf(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         weighed = spool.name in told and abs(told[spool.name] - earlier.told_g.get(spool.name, -1.0)) > 0.005
         if use is None or weighed:
             continue
+        if abs(_ratio(plan, earlier, spool.filament) - 1.0) > 1e-6:
+            continue  # draws of before are corrected for its density
         left = max(0.0, use.grams_before - drawn[spool.name])
         running = any(
             draw.spool == spool.name for run in plan.schedule.runs if run.mark for draw in run.draws

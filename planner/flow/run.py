@@ -101,5 +101,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         option_effects=known.effects,
         goals=made.goals,
         silhouettes=known.silhouettes,
+        makes=known.makes,
+        printed=tuple(job.printed.values()),
         choices=replace(job.choices, prefer=job.prefer, section_dates=airframe.section_dates),
     )

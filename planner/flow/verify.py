@@ -33,6 +33,8 @@ def faults(plan: Plan) -> tuple[str, ...]:
             {past.run.printer: past.batch.name for past in plan.past if past.on_bed},
         ),
         *_going_on(plan),
+        *_weighed_as_printed(plan),
+        *_ended(plan),
         *budget_faults(plan.mass, plan.balance, plan.cost),
     )
 
@@ -107,13 +109,44 @@ def _running(plan: Plan) -> frozenset[str]:
     return frozenset(run.batch for run in plan.schedule.runs if run.mark == "running")
 
 
+def _weighed_as_printed(plan: Plan) -> Iterator[str]:
+    """A piece that is there, or prints now, weighs what was printed; every other what its part would."""
+    there = _in_hand(plan) | {
+        p.piece for batch in plan.batches if batch.name in _running(plan) for p in batch.placed
+    }
+    printed = {one.piece: one for one in plan.printed}
+    part_of = {piece.name: piece.part for piece in plan.pieces}
+    for item in plan.mass.items:
+        if item.kind != "printed" or item.what not in part_of:
+            continue
+        deposit = plan.deposits[part_of[item.what]]
+        grams = deposit.mass_g * (1.0 - deposit.support_mm3 / (deposit.volume_mm3 or 1.0))
+        if item.what in there:
+            if item.what not in printed:
+                yield f"{item.what} is printed, and nothing is remembered of it"
+                continue
+            grams = printed[item.what].flying_g
+        if abs(grams - item.mass_g) > 1e-6 * max(1.0, grams):
+            yield f"{item.what} counts {item.mass_g} g, but is {grams} g"
+    for name in sorted(printed.keys() - there):
+        yield f"{name} is remembered as printed, but no bed has left it"
+
+
+def _ended(plan: Plan) -> Iterator[str]:
+    """Where nothing is left to print, the finish is when the last bed ended."""
+    if not plan.schedule.runs and plan.past:
+        last = max(past.run.end.timestamp() for past in plan.past)
+        if plan.schedule.finish.timestamp() != last:
+            yield "the finish is not when the last bed ended"
+
+
 def _in_hand(plan: Plan) -> frozenset[str]:
     """Pieces that runs of earlier plans have left for use."""
     return frozenset(
         placed.piece
         for past in plan.past
         for placed in past.batch.placed
-        if past.outcome == "done" or placed.piece in past.good
+        if (past.outcome == "done" or placed.piece in past.good) and placed.piece not in past.scrapped
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from planner.budget.balance import balance
 from planner.budget.mass import airframe_mass
@@ -11,6 +11,7 @@ from planner.errors import Infeasible
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses import choose_pose
 from planner.flow.job import Job, Progress
+from planner.flow.makes import as_printed, makes_of
 from planner.flow.seated import contacts, silhouettes
 from planner.geometry.outer import outer_surface_mm2
 from planner.model.airframe import Airframe
@@ -18,6 +19,7 @@ from planner.model.assembly import Contact, Silhouette
 from planner.model.budget import Balance, Mass, OptionEffect
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece, pieces_of
+from planner.model.printed import Make
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,7 @@ class Weighing:
     """The airframe as it is chosen, before anything lies on a bed.
 
     ``effects`` tell what every choice of every option does to mass and balance, ``contacts`` where
-    pieces touch, and ``silhouettes`` how they look in place.
+    pieces touch, ``silhouettes`` how they look in place, and ``makes`` how each part is made.
     """
 
     parts: tuple[Part, ...]
@@ -37,6 +39,7 @@ class Weighing:
     effects: tuple[OptionEffect, ...] = ()
     contacts: tuple[Contact, ...] = ()
     silhouettes: tuple[Silhouette, ...] = ()
+    makes: Mapping[str, Make] = field(default_factory=dict)
 
 
 def weighed(job: Job, progress: Progress | None = None) -> Weighing:
@@ -64,6 +67,8 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
     pieces = tuple(piece for part in parts for piece in pieces_of(part))
     own = {part.name: deposits[part.name] for part in parts}
     touching = contacts(job, job.airframe, parts, own, pieces)
+    makes = makes_of(job, parts, own)
+    job = replace(job, printed=as_printed(job.printed, pieces, makes))
     mass = weight(job, job.airframe, parts, deposits, outer, touching)
     return Weighing(
         parts,
@@ -75,6 +80,7 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
         _effects(job, deposits, outer),
         touching,
         silhouettes(job, parts, own, pieces),
+        makes,
     )
 
 
@@ -98,7 +104,7 @@ def weight(
     pieces = [piece for part in parts for piece in pieces_of(part)]
     if touching is None and airframe.finish.glue_g_per_cm2 is not None:
         touching = contacts(job, airframe, parts, deposits, pieces)
-    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer_mm2, touching or ())
+    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer_mm2, touching or (), job.printed)
 
 
 def deposits_of(job: Job, parts: Sequence[Part], progress: Progress | None = None) -> dict[str, Deposit]:

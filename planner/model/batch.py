@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from planner.model.printer import Outline
@@ -38,7 +40,8 @@ class Batch:
     """One bed of pieces of one filament and one layer height for one kind of printer.
 
     ``minutes`` lasts from heat-up to the end of printing. ``mass_g`` is all that is deposited,
-    support and brim included. ``fill`` is the share of the usable bed under the outlines.
+    support and brim included. ``fill`` is the share of the usable bed under the outlines. ``digest`` is the
+    SHA-256 of the model in its bed file, empty until that is made.
     """
 
     name: str
@@ -50,3 +53,22 @@ class Batch:
     mass_g: float
     height_mm: float
     fill: float
+    digest: str = ""
+
+
+def bed_numbers(names: Iterable[str]) -> dict[str, int]:
+    """The number of each bed by its name: that at the end of the name; those without one come after.
+
+    Files and drawings carry it, so that ``bed 7`` is 7 in every plan of a series.
+    """
+    ends = {name: re.search(r"(\d{1,9})$", name) for name in names}
+    found: dict[str, int] = {}
+    for name, end in ends.items():
+        if end is not None and int(end[1]) not in found.values():
+            found[name] = int(end[1])
+    following = max(found.values(), default=0)
+    for name in ends:
+        if name not in found:
+            following += 1
+            found[name] = following
+    return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from planner.model.airframe import Airframe
@@ -16,6 +16,7 @@ from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.goal import Goal
 from planner.model.part import Part, Piece
+from planner.model.printed import Make, PrintedPiece
 from planner.model.replan import PastRun, Replan
 from planner.model.schedule import Schedule, SpoolUse
 from planner.model.workshop import Workshop
@@ -36,7 +37,7 @@ class Plan:
     ``parts`` are those of the chosen options; ``deposits`` has one entry for each of them. ``goals`` are
     what the plan was searched for, in order. ``option_effects`` tell what each choice does to mass and
     balance, ``silhouettes`` how the pieces look where they sit. ``choices`` hold on for
-    plans that go on from it.
+    plans that go on from it; ``makes`` tell by part how it is made now, ``printed`` what there is already.
     """
 
     airframe: Airframe
@@ -65,3 +66,5 @@ class Plan:
     past: tuple[PastRun, ...] = ()
     replan: Replan | None = None
     choices: Choices = Choices()
+    makes: Mapping[str, Make] = field(default_factory=dict)
+    printed: tuple[PrintedPiece, ...] = ()

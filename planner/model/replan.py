@@ -8,7 +8,9 @@ from datetime import datetime
 from typing import Literal
 
 from planner.model.batch import Batch
+from planner.model.budget import Place
 from planner.model.choices import Choices
+from planner.model.printed import Make, PrintedPiece
 from planner.model.schedule import Run, SpoolUse
 
 Outcome = Literal["done", "failed"]
@@ -20,6 +22,7 @@ class PastRun:
     """A run that is over. Its draws are the grams that it really took, as far as that is known.
 
     ``good`` are the pieces of a failed run that can be used. ``on_bed``: its bed is still to be cleared.
+    ``scrapped`` are pieces that it had left for use and that are printed once more.
     """
 
     run: Run
@@ -27,18 +30,21 @@ class PastRun:
     outcome: Outcome
     good: tuple[str, ...] = ()
     on_bed: bool = False
+    scrapped: tuple[str, ...] = ()
 
     @property
     def delivered(self) -> tuple[str, ...]:
         """The pieces that it left for use."""
-        return self.good if self.outcome == "failed" else tuple(p.piece for p in self.batch.placed)
+        left = self.good if self.outcome == "failed" else tuple(p.piece for p in self.batch.placed)
+        return tuple(piece for piece in left if piece not in self.scrapped)
 
 
 @dataclass(frozen=True, slots=True)
 class Marks:
     """What the builder says of the beds of an earlier plan, by name; ``good`` names pieces of failed beds.
 
-    With ``as_planned`` a bed without a mark went as it was planned.
+    With ``as_planned`` a bed without a mark went as it was planned. ``again`` are finished pieces to be
+    printed once more.
     """
 
     done: tuple[str, ...] = ()
@@ -46,20 +52,35 @@ class Marks:
     running: tuple[str, ...] = ()
     good: tuple[str, ...] = ()
     as_planned: bool = False
+    again: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class EarlierPart:
-    """What an earlier plan knew of a part."""
+    """What an earlier plan knew of a part; ``make`` is ``None`` in a plan that does not tell it."""
 
     filament: str
     recipe: str
     mass_g: float
+    make: Make | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EarlierFilament:
+    """Density on the bed and nozzle temperature as an earlier plan knew them."""
+
+    deposited_g_per_cm3: float
+    nozzle_c: float
 
 
 @dataclass(frozen=True, slots=True)
 class EarlierPlan:
-    """What is read back of an earlier plan; ``told_g`` is what its shelf was told to hold."""
+    """What is read back of an earlier plan.
+
+    ``told_g`` is what its shelf was told to hold, ``printed`` what was printed by piece, ``weights`` by
+    piece what it flies with and where, ``filaments`` what was known of each, ``again`` pieces that are marked
+    by hand, ``last_bed`` the highest number that a bed of the series ever had.
+    """
 
     source: str
     identification: str
@@ -77,6 +98,11 @@ class EarlierPlan:
     series: str = ""
     generation: int = 0
     choices: Choices = Choices()
+    printed: Mapping[str, PrintedPiece] = field(default_factory=dict)
+    weights: Mapping[str, tuple[float, Place | None]] = field(default_factory=dict)
+    filaments: Mapping[str, EarlierFilament] = field(default_factory=dict)
+    again: tuple[str, ...] = ()
+    last_bed: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +136,8 @@ class Replan:
     ``best`` is the finish that was found with all of them free to move. ``proved``: no plan within the
     tolerance moves fewer. ``told_g`` is what the shelf is told to hold now. ``series`` names the first plan
     of all and ``generation`` counts the plans since, so that calendars know their events again;
-    ``visits_gone`` are those of the earlier plan that nobody need come to any more.
+    ``last_bed`` is the highest number that a bed of the series ever had. ``visits_gone`` are those of the
+    earlier plan that nobody need come to any more.
     """
 
     since: str
@@ -124,4 +151,5 @@ class Replan:
     told_g: Mapping[str, float] = field(default_factory=dict)
     series: str = ""
     generation: int = 1
+    last_bed: int = 0
     visits_gone: tuple[datetime, ...] = ()

@@ -98,6 +98,8 @@ def proof(plan: Plan) -> str:
 
 def _finished(plan: Plan) -> Answer:
     schedule = plan.schedule
+    if not schedule.runs and plan.past:
+        return Answer("Finished", day_time(schedule.finish, plan), ("every bed is printed",))
     if not schedule.runs:
         return Answer("Finished", UNKNOWN, ("no bed is scheduled",), act=True)
     hours = sum(schedule.print_hours.values())
@@ -156,6 +158,8 @@ def _balances(plan: Plan) -> Answer:
 
 def _buy(plan: Plan) -> Answer:
     bought = spools_to_buy(plan)
+    if not plan.batches and plan.past:
+        return Answer("Buy", "no filament: every bed is printed")
     if not plan.batches:
         return Answer("Buy", UNKNOWN, ("nothing to print",))
     if not bought:
@@ -183,6 +187,8 @@ def _costs(plan: Plan) -> Answer:
 
 
 def _start(plan: Plan) -> Answer:
+    if not plan.schedule.runs and plan.past:
+        return Answer("Start", "nothing: every bed is printed")
     if not plan.schedule.runs:
         return Answer("Start", UNKNOWN, ("no bed is scheduled",))
     look = Lookup(plan)

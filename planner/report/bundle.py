@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from planner.model.batch import bed_numbers
 from planner.model.plan import Plan
 from planner.report.bed_plan import bed_plan_svg
 from planner.report.calendar import schedule_ics
@@ -29,10 +30,9 @@ def documents(plan: Plan) -> dict[str, bytes]:
 
 
 def bed_plan_paths(plan: Plan) -> dict[str, str]:
-    """Batch name -> ``bed_plans/NN_name.svg``, numbered in run order; ASCII, never out of the folder."""
-    ordered = Lookup(plan).batches_in_run_order
-    digits = max(2, len(str(len(ordered))))
+    """Batch name -> ``bed_plans/NN_name.svg`` in run order, NN the bed's own number; ASCII, in the folder."""
+    numbers = bed_numbers(batch.name for batch in plan.batches)
     return {
-        batch.name: f"bed_plans/{number:0{digits}d}_{file_name(batch.name, 'bed')}.svg"
-        for number, batch in enumerate(ordered, 1)
+        batch.name: f"bed_plans/{numbers[batch.name]:02d}_{file_name(batch.name, 'bed')}.svg"
+        for batch in Lookup(plan).batches_in_run_order
     }

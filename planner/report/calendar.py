@@ -58,7 +58,7 @@ def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
         event(_key(visit.at, plan), visit.at, visit.minutes, short_summary(visit), words)
     for at in made.visits_gone if made else ():
         event(_key(at, plan), at, 1, "no visit", f"{plan.airframe.name}: planned otherwise", "CANCELLED")
-    what = "the last bed is printed" if plan.schedule.runs else "nothing to print"
+    what = "the last bed is printed" if plan.schedule.runs or plan.past else "nothing to print"
     event("finish", plan.schedule.finish, 1, f"{plan.airframe.name}: {what}", what)
     return bytes(calendar.to_ical())
 

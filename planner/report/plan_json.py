@@ -15,6 +15,7 @@ from planner.model.printer import Bed, Outline
 from planner.model.schedule import Run
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
+from planner.report.plan_json_printed import filament_records, make_record, printed_records
 from planner.report.plan_json_replan import choices_record, past_records, replan_record
 from planner.report.words import local, ten_grams_mm
 from planner.units import MM3_PER_CM3, money_text
@@ -97,6 +98,7 @@ def _body(plan: Plan) -> Record:
                 "part": clean(p.part),
                 "mirrored": p.mirrored,
                 "section": clean(look.section(p.name)),
+                "again": False,
             }
             for p in plan.pieces
         ],
@@ -124,6 +126,8 @@ def _body(plan: Plan) -> Record:
         "past": past_records(
             plan, lambda run: _run(run, plan), lambda batch: _batch(batch, look.bed(batch.printer_kind))
         ),
+        "printed": printed_records(plan),
+        "filaments": filament_records(plan),
         "replan": replan_record(plan),
     }
 
@@ -161,6 +165,7 @@ def _parts(plan: Plan, look: Lookup) -> list[Record]:
                     "reason": clean(deposit.pose_reason),
                 },
                 "footprint_mm": _ring(deposit.footprint_mm),
+                **make_record(plan.makes.get(part.name)),
                 "centroid_mm": [_r(v) for v in deposit.centroid_in_mesh_mm],
                 "inertia_g_mm2": [_r(v) for v in deposit.inertia_g_mm2],
                 "findings": _strings(dict.fromkeys(f.text for f in look.findings if f.about == part.name)),
@@ -208,6 +213,7 @@ def _batch(batch: Batch, bed: Bed | None) -> Record:
             for p in batch.placed
         ],
         "fill": _r(batch.fill, 4),
+        "model_sha256": batch.digest or None,
     }
 
 

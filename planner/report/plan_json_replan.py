@@ -37,6 +37,7 @@ def past_records(
             "outcome": one.outcome,
             "good": [clean(piece) for piece in one.good],
             "on_bed": one.on_bed,
+            "scrapped": [clean(piece) for piece in one.scrapped],
             "run": run_record(one.run),
             "batch": batch_record(one.batch),
         }
@@ -60,6 +61,7 @@ def replan_record(plan: Plan) -> Record | None:
         "changes": [_change(change, plan) for change in made.changes],
         "series": clean(made.series),
         "generation": made.generation,
+        "last_bed": made.last_bed,
         "visits_gone": [{"at": _when(at, plan)} for at in made.visits_gone],
         "told": [{"spool": clean(name), "grams": round(grams, 3)} for name, grams in made.told_g.items()],
     }

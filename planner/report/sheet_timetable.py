@@ -25,6 +25,12 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
     """Strips to scale, then the visits, then the runs; one sheet that says so where nothing runs."""
     plan = look.plan
     schedule = plan.schedule
+    if not schedule.runs and plan.past:
+        told: list[Block] = [
+            Words(f"Every bed is printed; the last one ended {day_time(schedule.finish, plan)}.")
+        ]
+        told += [Heading("Visits"), _visits(look)] if schedule.visits else []
+        return laid_out("Timetable", "Who prints what when?", "every bed is printed", told)
     if not schedule.runs:
         words: list[Block] = [Words("No bed is scheduled.", "act")]
         return laid_out("Timetable", "Who prints what when?", "nothing to print", words)

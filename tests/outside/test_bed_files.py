@@ -16,7 +16,7 @@ import pytest
 import trimesh
 
 from planner.actions import PlanRequest, read_job
-from planner.files.bed_files import bed_files
+from planner.files.bed_files import Shapes, bed_files
 from planner.flow.job import Job
 from planner.flow.run import run
 from planner.model.plan import Plan
@@ -28,11 +28,15 @@ OUTWARD_MM = 0.15  # by which a footprint may be simplified outwards, and what i
 ONE_IN_A_THOUSAND = 1e-3  # volumes, whose coordinates are rounded to 1e-5 mm
 
 
+def shapes_of(plan, job):
+    return Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
+
+
 @pytest.fixture(scope="module")
 def demo() -> tuple[Job, Plan, dict[str, bytes]]:
     job = read_job(PlanRequest((DEMO,), effort="quick", start="2026-12-01T18:00"), NOW)
     plan = run(job)
-    return job, plan, bed_files(plan, job.meshes)
+    return job, plan, bed_files(plan, shapes_of(plan, job))
 
 
 def _lib3mf_items(data: bytes) -> dict[str, np.ndarray]:
@@ -77,7 +81,7 @@ def test_pieces_at_any_turn_lie_where_the_bed_plan_shows_them(
             placed.append(replace(p, turn_deg=p.turn_deg + 37.5, outline_mm=outline))
         batches.append(replace(batch, placed=tuple(placed)))
     turned = replace(plan, batches=tuple(batches))
-    _places_hold(turned, bed_files(turned, job.meshes))
+    _places_hold(turned, bed_files(turned, shapes_of(turned, job)))
 
 
 def _places_hold(plan: Plan, files: dict[str, bytes]) -> None:

@@ -19,7 +19,9 @@ from planner.files.plan_file import read_plan
 from planner.flow.replan import run_since
 from planner.flow.run import run
 from planner.model.batch import Batch
+from planner.model.budget import Place
 from planner.model.plan import Plan
+from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierPlan, Marks
 from planner.model.schedule import Run, SpoolUse
 from planner.report.plan_json import plan_json
@@ -75,6 +77,14 @@ def told_spool(use: SpoolUse) -> SpoolUse:
     )
 
 
+def told_piece(one: PrintedPiece) -> PrintedPiece:
+    place = one.place
+    if place is not None:
+        sides = [None if v is None else round(v, 3) for v in (place.across_mm, place.up_mm)]
+        place = Place(round(place.station_mm, 3), *sides, "as it was printed")
+    return replace(one, mass_g=round(one.mass_g, 3), flying_g=round(one.flying_g, 3), place=place)
+
+
 def assert_same(plan: Plan, read: EarlierPlan) -> None:
     """Beds, runs, spools, what is over, parts and pieces: all of it as it was written."""
     assert read.batches == tuple(told_batch(batch) for batch in plan.batches)
@@ -85,7 +95,12 @@ def assert_same(plan: Plan, read: EarlierPlan) -> None:
     )
     assert read.part_of == {piece.name: piece.part for piece in plan.pieces}
     assert (read.start, read.finish) == (plan.start, plan.schedule.finish)
+    told = {one.piece: told_piece(one) for one in plan.printed}
+    assert read.printed == told
+    assert read.choices == plan.choices
+    assert read.weights.keys() == {piece.name for piece in plan.pieces}
     for part in plan.parts:
+        assert read.parts[part.name].make == plan.makes[part.name]
         known = read.parts[part.name]
         assert (known.filament, known.recipe) == (part.filament, part.recipe.name)
         assert known.mass_g == pytest.approx(plan.deposits[part.name].mass_g, abs=5e-4)

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import Point, Polygon
 
-from planner.model.batch import Placed
+from planner.model.batch import Placed, bed_numbers
 from planner.model.printer import Bed
 from planner.report.bed_drawing import bed_drawing, piece_numbers
 from planner.report.bed_facts import pieces_of, watch_of
@@ -151,9 +151,11 @@ def test_bundle_holds_all_documents(make) -> None:
         assert made == documents(make())
 
 
-def test_bed_plans_are_numbered_in_run_order() -> None:
-    """The first file is the bed that runs first, whatever its name."""
-    assert next(iter(bed_plan_paths(sample_plan()).items())) == ("bed 2", "bed_plans/01_bed_2.svg")
+def test_bed_plans_carry_the_number_of_their_bed() -> None:
+    """In run order, but bed 2 is 02 though it runs first; a name without a number comes after the others."""
+    assert next(iter(bed_plan_paths(sample_plan()).items())) == ("bed 2", "bed_plans/02_bed_2.svg")
+    numbers = bed_numbers(["bed 7", "the wing", "bed 12", "7"])
+    assert numbers == {"bed 7": 7, "bed 12": 12, "the wing": 13, "7": 14}
 
 
 def _with_bed(plan, **keys):

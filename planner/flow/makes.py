@@ -1,0 +1,63 @@
+"""How every part of a job is made, in digests that a later plan can compare."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+
+from planner.flow.job import Job
+from planner.geometry.mesh import TriangleMesh
+from planner.model.deposit import Deposit
+from planner.model.part import Part, Piece
+from planner.model.printed import Make, PrintedPiece
+from planner.model.recipe import Recipe
+
+ROTATION_DIGITS = 9  # as plans tell it
+# Names, and speeds: they change the minutes of a bed, not the piece.
+_NOT_THE_PIECE = (
+    "name",
+    "source",
+    "wall_speed_mm_s",
+    "fill_speed_mm_s",
+    "first_layer_speed_mm_s",
+    "least_layer_s",
+)
+
+
+def makes_of(job: Job, parts: Sequence[Part], deposits: Mapping[str, Deposit]) -> dict[str, Make]:
+    """The make of each part by its name, in the pose in which it is printed."""
+    digests = {mesh: _mesh_digest(job.meshes[mesh]) for mesh in {part.mesh for part in parts}}
+    return {
+        part.name: Make(
+            mesh_sha256=digests[part.mesh],
+            rotation=tuple(round(v, ROTATION_DIGITS) + 0.0 for v in deposits[part.name].pose.rotation),
+            recipe=part.recipe.name,
+            recipe_sha256=_recipe_digest(part.recipe),
+            filament=part.filament,
+        )
+        for part in parts
+    }
+
+
+def as_printed(
+    printed: Mapping[str, PrintedPiece], pieces: Sequence[Piece], makes: Mapping[str, Make]
+) -> dict[str, PrintedPiece]:
+    """What is printed of these pieces; one of the make of now sits where its part sits now."""
+    found: dict[str, PrintedPiece] = {}
+    for piece in pieces:
+        known = printed.get(piece.name)
+        if known is not None:
+            same = known.make is not None and not known.make.differs(makes[piece.part])
+            found[piece.name] = replace(known, place=None) if same else known
+    return found
+
+
+def _mesh_digest(mesh: TriangleMesh) -> str:
+    return hashlib.sha256(mesh.triangles.astype("<f8").tobytes()).hexdigest()
+
+
+def _recipe_digest(recipe: Recipe) -> str:
+    said = {key: value for key, value in asdict(recipe).items() if key not in _NOT_THE_PIECE}
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode("utf-8")).hexdigest()
