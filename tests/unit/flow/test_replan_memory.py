@@ -236,7 +236,7 @@ def test_a_bed_stays_though_its_filament_is_known_better(kit: Path) -> None:
 
 
 def test_the_check_finds_a_memory_that_was_bent(kit: Path) -> None:
-    """A printed piece that weighs something else or is forgotten; a bed that keeps its name and moved pieces."""
+    """A printed piece with other grams, or forgotten; a bed that keeps its name though a piece has moved."""
     marks = Marks(done=("bed 1",))
     before = read_plan(kit / "out" / "plan.json")
     plan = on_from(kit, "out", "one", "2026-12-01T20:30", marks)
