@@ -65,11 +65,11 @@ def plan_folder(
     return plan
 
 
-def reckon(request: PlanRequest, now: datetime) -> Plan:
+def reckon(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Plan:
     """A plan that is not written: what a choice does to mass, hours and cost."""
     from planner.flow.run import run
 
-    plan = run(read_job(request, now))
+    plan = run(read_job(request, now, progress), progress)
     _trim_cache(request)
     return plan
 

@@ -15,6 +15,7 @@ from planner.model.workshop import Workshop
 
 # Called with the best finish so far, in hours after the start.
 Progress = Callable[[float], None]
+Steps = Callable[[int, int], None]  # how many steps of the search are done, of how many at most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

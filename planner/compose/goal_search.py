@@ -43,6 +43,14 @@ IDLE_ROUNDS = 3  # rounds that bring nothing, after which the next goal is searc
 STEP_BACK, STEP_ON = 0.03, 0.05  # of a bed, after a bed that does not lie, and after beds that all do
 
 
+LATER_ROUNDS = 2  # of every goal after the first
+
+
+def rounds_of(effort: str, goals: int) -> int:
+    """Rounds of a search at most: those of the first goal, and of each after it."""
+    return BUDGETS[effort].rounds + LATER_ROUNDS * max(0, goals - 1)
+
+
 class GoalSearch:
     """Searches from a plan that is sound; every plan that it gives away is sound, too."""
 
@@ -69,7 +77,7 @@ class GoalSearch:
         best = timed_start(self.sight.table, self.sight.wish, start_of(first, self.sight))
         ceiling = [NO_LIMIT] * len(GOALS)
         for at, goal in enumerate(self.order):
-            rounds = budget.rounds if at == 0 else 2
+            rounds = budget.rounds if at == 0 else LATER_ROUNDS
             steps = int(scale * (budget.first if at == 0 else budget.later)) // rounds
             if at > 0 and best.values[goal] <= 0.0:
                 ceiling[goal] = 0.0

@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from planner.compose.beds import Bedding, BedMaker
 from planner.compose.candidate import Candidate, candidate
-from planner.compose.composition import ComposeTask, Composition, Progress
+from planner.compose.composition import ComposeTask, Composition, Progress, Steps
 from planner.compose.free_bound import free_bound
-from planner.compose.goal_search import GoalSearch
+from planner.compose.goal_search import GoalSearch, rounds_of
 from planner.compose.goals import best_of, measured, order_of, told
 from planner.compose.joint_table import Sight, sight_of
 from planner.compose.oracle import Oracle
@@ -30,16 +30,21 @@ CAPS_MINUTES = {
 }
 FINALISTS = 3  # plans for which the spools are counted, where they are equal in all goals before
 DAYS_AT_LEAST = 28
+LAST_STEPS = 2
 
 
 def compose(
-    task: ComposeTask, progress: Progress | None = None, stop: Callable[[], bool] | None = None
+    task: ComposeTask,
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
+    steps: Steps | None = None,
 ) -> Composition:
     """Lay all pieces on beds and schedule the beds; the plan that is best in the goals, in their order, wins.
 
     Parameters
     ----------
     stop : asked between two steps of the search; once it says so, the best until then is kept
+    steps : told how many steps are done and how many there are at most
 
     Raises
     ------
@@ -59,13 +64,37 @@ def compose(
         if progress is not None and made.values[FINISH] < before:
             progress(made.values[FINISH])
 
-    _caps(maker, take, lambda: bool(found) and halt())
+    walk = _Walk(steps, len(CAPS_MINUTES[task.effort]), rounds_of(task.effort, len(order)))
+
+    def halted() -> bool:
+        walk.step()
+        return halt()
+
+    _caps(maker, take, lambda: halted() and bool(found))
+    walk.to(walk.caps)
     if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
     sight = _sight(maker, found)
     if not halt():
-        _jointly(maker, sight, found, order, take, halt)
+        _jointly(maker, sight, found, order, take, halted)
+    walk.to(walk.all - LAST_STEPS)
     return _finished(_winner(found, order, task), order, task, free_bound(sight))
+
+
+class _Walk:
+    """Counts the steps of a search; the last ones are those after it, when the beds are named and bounded."""
+
+    def __init__(self, told: Steps | None, caps: int, rounds: int) -> None:
+        self._told, self._done = told, -1
+        self.caps, self.all = caps, caps + rounds + LAST_STEPS
+
+    def step(self) -> None:
+        self.to(self._done + 1)
+
+    def to(self, done: int) -> None:
+        self._done = max(self._done, min(done, self.all - LAST_STEPS))
+        if self._told is not None:
+            self._told(max(0, self._done), self.all)
 
 
 def compose_caps(task: ComposeTask) -> Composition:

@@ -52,8 +52,26 @@ def _silent(stage: str, done: int, total: int) -> None:
 
 
 def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> Composition:
-    task = compose_task(job, known)
-    return compose(task, lambda hours: report(f"beds and schedule: {hours:.1f} h", 0, 1), stop)
+    told = SearchTold(report)
+    return compose(compose_task(job, known), told.better, stop, told.stepped)
+
+
+class SearchTold:
+    """Tells of a search: its best finish so far, and how many of its steps are done."""
+
+    def __init__(self, report: Progress) -> None:
+        self._report = report
+        self._stage, self._done, self._total = "beds and schedule", 0, 1
+
+    def better(self, hours: float) -> None:
+        """A plan that finishes after fewer hours."""
+        self._stage = f"beds and schedule: {hours:.1f} h"
+        self._report(self._stage, self._done, self._total)
+
+    def stepped(self, done: int, total: int) -> None:
+        """Steps that are done, and how many there are at most."""
+        self._done, self._total = done, total
+        self._report(self._stage, done, total)
 
 
 def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:

@@ -16,10 +16,12 @@ from planner.web.changes import wishes_from
 from planner.web.desk import Desk
 from planner.web.edits import LOCK, edit
 from planner.web.history import undo
+from planner.web.plan_stamp import PLAN, plan_stamp
 from planner.web.runs import studied
 from planner.web.settings import keep_settings, settings_of
 from planner.web.state import read_state
 from planner.web.words import say
+from planner.web.workspace import read_record
 
 MOST_BODY = 2_000_000
 
@@ -100,6 +102,7 @@ async def make_edit(request: Request) -> Response:
     values = given.get("given")
 
     def work() -> dict[str, str]:
+        desk.looks.looked(folder)
         with LOCK:
             before = read_state(folder)
             label = edit(before, str(given.get("do")), values if isinstance(values, dict) else {})
@@ -141,6 +144,13 @@ def _brief(measures: dict[str, Any] | None) -> dict[str, Any] | None:
     return {key: value for key, value in measures.items() if key not in ("parts", "assumptions")}
 
 
+async def reckon_progress(request: Request) -> Response:
+    """How far the reckoning is."""
+    desk = desk_of(request)
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    return JSONResponse(desk.looks.reckoning(folder.name))
+
+
 async def start_look(request: Request) -> Response:
     """Look at the meshes."""
     desk = desk_of(request)
@@ -172,7 +182,9 @@ async def plan_progress(request: Request) -> Response:
     """Stage, best finish so far, and the revision of the choices."""
     desk = desk_of(request)
     folder = desk.workspace.folder(request.path_params["airframe"])
-    return JSONResponse({**desk.runs.told(folder.name), "revision": read_state(folder).revision})
+    revision = read_state(folder).revision
+    plan = plan_stamp(read_record(folder, PLAN))
+    return JSONResponse({**desk.runs.told(folder.name), "revision": revision, "plan": plan})
 
 
 async def start_study(request: Request) -> Response:
@@ -233,6 +245,7 @@ ACTS = [
     Route("/a/{airframe}/edit", make_edit, methods=["POST"]),
     Route("/a/{airframe}/undo", take_back, methods=["POST"]),
     Route("/a/{airframe}/reckon", reckon, methods=["POST"]),
+    Route("/a/{airframe}/reckon", reckon_progress),
     Route("/a/{airframe}/look", start_look, methods=["POST"]),
     Route("/a/{airframe}/look", look_progress),
     Route("/a/{airframe}/run", start_plan, methods=["POST"]),

@@ -118,7 +118,7 @@ def serve(pipe: Connection) -> None:
             pipe.send(("progress", (stage, done, total)))
 
         try:
-            value = WORK[work](*given, report) if work == "look" else WORK[work](*given)
+            value = WORK[work](*given, report)
             pipe.send(("done", value))
         except PlannerError as error:
             pipe.send(("failed", error))

@@ -62,12 +62,12 @@ def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
     return found
 
 
-def reckon(folder: str, settings: dict[str, Any], cache: str | None) -> dict[str, Any]:
+def reckon(folder: str, settings: dict[str, Any], cache: str | None, report: Report) -> dict[str, Any]:
     """Mass, hours, cost and findings of the choices as they stand, by a quick search."""
     from planner.web.plan_view import measures
 
     request = request_for(Path(folder), {**settings, "effort": "quick"}, cache)
-    return measures(actions.reckon(request, datetime.now().astimezone()))
+    return measures(actions.reckon(request, datetime.now().astimezone(), report))
 
 
 WORK: dict[str, Callable[..., Any]] = {"look": look, "reckon": reckon}

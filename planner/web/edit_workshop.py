@@ -44,11 +44,16 @@ def add_row(doc: TOMLDocument, records: Records, kind: str, values: dict[str, An
     return say("edit_add", kind=say(f"kind_{kind}"), name=str(values.get("name", "")))
 
 
-def set_row(doc: TOMLDocument, records: Records, kind: str, row: int, key: str, value: Any) -> str:
-    """One value of a printer, filament or spool; an empty one is taken out of the file."""
+def set_row(
+    doc: TOMLDocument, records: Records, kind: str, row: int, key: str, value: Any, name: str | None = None
+) -> str:
+    """One value of a printer, filament or spool; an empty one is taken out of the file.
+
+    With a ``name`` it is the row of that name, wherever it stands by now.
+    """
     if key not in _keys(kind):
         raise RecordError(f"{key!r} is not one of: {', '.join(_keys(kind))}.", where="workshop.toml")
-    found = _at(doc, kind, row)
+    found = _at(doc, kind, _place(doc, kind, row, name))
     if value is None or value in ("", []):
         found.pop(key, None)
     else:
@@ -56,9 +61,10 @@ def set_row(doc: TOMLDocument, records: Records, kind: str, row: int, key: str, 
     return say("edit_row", name=str(found.get("name", "")), key=say(f"key_{key}"), value=_shown(value))
 
 
-def remove_row(doc: TOMLDocument, records: Records, kind: str, row: int) -> str:
+def remove_row(doc: TOMLDocument, records: Records, kind: str, row: int, name: str | None = None) -> str:
     """A printer, filament or spool less."""
     _keys(kind)
+    row = _place(doc, kind, row, name)
     name = str(_at(doc, kind, row).get("name", ""))
     rows = _rows(doc, kind)
     del rows[row]
@@ -78,9 +84,12 @@ def set_top(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
     return say("edit_head", key=say(f"key_{key}"), value=_shown(value))
 
 
-def set_week(doc: TOMLDocument, records: Records, week: dict[str, str]) -> str:
-    """The hours of every day as text, ``06:30-07:30, 17:30-22:30``; dated windows stay."""
-    wanted = {day: _windows(day, str(week.get(day, ""))) for day in DAYS}
+def set_week(doc: TOMLDocument, records: Records, week: dict[str, str], person: str = "") -> str:
+    """The hours of every day as text, ``06:30-07:30, 17:30-22:30``, of one person or of those without a name.
+
+    Dated windows, and the hours of everybody else, stay.
+    """
+    wanted = {day: dict.fromkeys(_windows(day, str(week.get(day, "")))) for day in DAYS}
     groups: dict[tuple[str, str], list[str]] = {}
     for day in DAYS:
         for window in wanted[day]:
@@ -89,7 +98,7 @@ def set_week(doc: TOMLDocument, records: Records, week: dict[str, str]) -> str:
     kept = set()
     for at in reversed(range(len(rows))):
         row = rows[at]
-        if "date" in row:
+        if "date" in row or str(row.get("person", "")) != person:
             continue
         window = (_clock(row.get("from")), _clock(row.get("until", row.get("to"))))
         days = [str(day) for day in row.get("days", list(DAYS))]
@@ -102,16 +111,24 @@ def set_week(doc: TOMLDocument, records: Records, week: dict[str, str]) -> str:
             made = tomlkit.table()
             made["days"] = days
             made["from"], made["until"] = window
+            if person:
+                made["person"] = person
             rows.append(made)
     if not len(rows):
         del doc["attendance"]
-    return say("edit_week")
+    return say("edit_week_of", person=person) if person else say("edit_week")
 
 
-def week_of(records: Records) -> dict[str, str]:
-    """The weekly hours of every day as text."""
+def people_of(records: Records) -> list[str]:
+    """Names in the weekly windows in their order; first the empty one, for those without a name."""
+    return list(dict.fromkeys(["", *(window.person for window in records.workshop.attendance.weekly)]))
+
+
+def week_of(records: Records, person: str = "") -> dict[str, str]:
+    """The weekly hours of one person, or of those without a name: of every day as text."""
     found: dict[str, list[str]] = {day: [] for day in DAYS}
-    for window in sorted(records.workshop.attendance.weekly, key=lambda w: w.since):
+    own = [window for window in records.workshop.attendance.weekly if window.person == person]
+    for window in sorted(own, key=lambda w: w.since):
         until = "24:00" if f"{window.until:%H:%M}" == "00:00" else f"{window.until:%H:%M}"
         for day in window.days:
             found[DAYS[day]].append(f"{window.since:%H:%M}-{until}")
@@ -148,6 +165,18 @@ def _rows(doc: TOMLDocument, kind: str) -> Any:
     if not isinstance(rows, AoT):
         doc[kind] = tomlkit.aot()
     return doc[kind]
+
+
+def _place(doc: TOMLDocument, kind: str, row: int, name: str | None) -> int:
+    """Where a row stands; rows before it may have come or gone since the page showed it."""
+    if name is None:
+        return row
+    names = [str(one.get("name", "")) for one in _rows(doc, kind)]
+    if row < len(names) and row >= 0 and names[row] == name:
+        return row
+    if names.count(name) != 1:
+        raise RecordError(f"there is no {kind} {name!r} any more.", where="workshop.toml")
+    return names.index(name)
 
 
 def _at(doc: TOMLDocument, kind: str, row: int) -> Any:

@@ -7,13 +7,18 @@ from collections import OrderedDict
 from pathlib import Path
 from typing import Any
 
-from planner.errors import PlannerError
+from planner import __version__
+from planner.errors import InputError, PlannerError
 from planner.web.bench import Bench
 from planner.web.settings import settings_of
-from planner.web.state import read_state, stamp_of
+from planner.web.share import RECKONING, Share
+from planner.web.state import State, read_state, stamp_of
 from planner.web.words import say
+from planner.web.workspace import read_record, write_record
 
+MEASURES = "measures.json"
 MOST_KEPT = 64
+LONGEST_LOOK_S = 60.0  # an edit waits no longer for the meshes that its record names
 MOST_TURNS = 3  # choices that are made faster than they can be reckoned
 
 
@@ -26,18 +31,45 @@ class Looks:
         self._lock = threading.Lock()
         self._reckoning = threading.Lock()
         self._told: dict[str, dict[str, Any]] = {}
+        self._ended: dict[str, threading.Event] = {}
+        self._reckon_told: dict[str, dict[str, Any]] = {}
         self._reckoned: OrderedDict[tuple[str, str, str], dict[str, Any]] = OrderedDict()
 
-    def start(self, folder: Path) -> None:
-        """Begin to look, unless that is going on."""
+    def start(self, folder: Path) -> threading.Event:
+        """Begin to look, unless that is going on; the event is set when it ends."""
         with self._lock:
             told = self._told.get(folder.name)
             if told is not None and told["state"] == "running":
-                return
+                return self._ended[folder.name]
             self._told[folder.name] = {"state": "running", "stage": "", "done": 0, "total": 0, "message": ""}
-        threading.Thread(target=self._look, args=(folder,), daemon=True).start()
+            ended = self._ended[folder.name] = threading.Event()
+        threading.Thread(target=self._look, args=(folder, ended), daemon=True).start()
+        return ended
 
-    def _look(self, folder: Path) -> None:
+    def looked(self, folder: Path) -> State:
+        """The folder as it stands, its meshes known; waits for a look where they are not.
+
+        Raises
+        ------
+        InputError
+            when the look failed
+        """
+        for _ in range(MOST_TURNS):
+            state = read_state(folder)
+            if state.looked:
+                return state
+            self.start(folder).wait(LONGEST_LOOK_S)
+            if self.told(folder.name)["state"] == "failed":
+                break
+        raise InputError(str(self.told(folder.name).get("message") or say("still_looking")))
+
+    def _look(self, folder: Path, ended: threading.Event) -> None:
+        try:
+            self._look_at(folder)
+        finally:
+            ended.set()
+
+    def _look_at(self, folder: Path) -> None:
         told = self._told[folder.name]
 
         def report(stage: str, done: int, total: int) -> None:
@@ -70,14 +102,35 @@ class Looks:
                 key = (folder.name, revision, str(settings["start"]))
                 if key in self._reckoned:
                     break
-                made = self._bench.call("reckon", str(folder), settings, self._cache)
+                made = self._on_bench(folder, settings)
                 if (read_state(folder).revision, settings_of(folder)) == (revision, settings):
                     self._keep(key, made)
+                    kept = {"by": __version__, "revision": revision, "start": key[2], "measures": made}
+                    write_record(folder, MEASURES, kept)
                     break
                 # a choice was made meanwhile: nobody knows which of the two was reckoned
             else:
                 return revision, made
             return revision, self._reckoned[key]
+
+    def _on_bench(self, folder: Path, settings: dict[str, Any]) -> dict[str, Any]:
+        share = Share(RECKONING)
+        told = self._reckon_told[folder.name] = {"stage": "", "share": 0.0}
+
+        def report(stage: str, done: int, total: int) -> None:
+            told.update(stage=stage.partition(":")[0], share=share.told(stage, done, total))
+
+        try:
+            made: dict[str, Any] = self._bench.call(
+                "reckon", str(folder), settings, self._cache, report=report
+            )
+        finally:
+            del self._reckon_told[folder.name]
+        return made
+
+    def reckoning(self, identifier: str) -> dict[str, Any]:
+        """How far the reckoning is; no stage where none goes on."""
+        return dict(self._reckon_told.get(identifier, {"stage": "", "share": 0.0}))
 
     def _keep(self, key: tuple[str, str, str], made: dict[str, Any]) -> None:
         self._reckoned[key] = made
@@ -85,5 +138,21 @@ class Looks:
             self._reckoned.popitem(last=False)
 
     def known(self, folder: Path, revision: str) -> dict[str, Any] | None:
-        """Measures of a revision, if they were reckoned since the page was started."""
-        return self._reckoned.get((folder.name, revision, str(settings_of(folder)["start"])))
+        """Measures of a revision, if they were reckoned since the page was started, or last before it."""
+        start = str(settings_of(folder)["start"])
+        found = self._reckoned.get((folder.name, revision, start))
+        if found is not None:
+            return found
+        kept = _kept(folder)
+        return kept["measures"] if kept and (kept["revision"], kept["start"]) == (revision, start) else None
+
+    def last(self, folder: Path) -> dict[str, Any] | None:
+        """Measures that were reckoned last, whatever was chosen then: shown until the new ones are there."""
+        kept = _kept(folder)
+        return kept["measures"] if kept else None
+
+
+def _kept(folder: Path) -> dict[str, Any] | None:
+    kept = read_record(folder, MEASURES)
+    whole = kept is not None and kept.get("by") == __version__ and isinstance(kept.get("measures"), dict)
+    return kept if whole else None

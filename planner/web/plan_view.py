@@ -25,8 +25,8 @@ from planner.report.sheets import Sheet
 from planner.report.words import UNKNOWN, day_time, decimal, local, money, quantity
 from planner.units import hours_text, money_text
 from planner.web.palette import colour
+from planner.web.words import say
 
-PLAN = "plan.json"
 NARROW_MM = 80.0  # a gauge of this width is readable on a screen of 360 px
 GAUGE_MM = 18.0  # no drawing of the airframe is as low as that
 
@@ -87,7 +87,12 @@ def plan_view(plan: Plan) -> dict[str, Any]:
         ],
         "gauges": gauges(plan, 120.0),
         "beds": [
-            {"name": name, "shows": sheets[0].shows, "scale": sheets[0].scale, "html": markup(sheets)}
+            {
+                "name": name,
+                "shows": sheets[0].shows,
+                "scale": sheets[0].scale,
+                "html": markup(sheets, level=3),
+            }
             for name, sheets in beds.items()
         ],
         "timetable": markup(timetable_sheets(look)),
@@ -202,8 +207,11 @@ def _cost(look: Lookup) -> dict[str, Any]:
     }
 
 
-def markup(sheets: list[Sheet]) -> str:
-    """The blocks of sheets as one piece of HTML; what was cut to fit on paper is joined again."""
+def markup(sheets: list[Sheet], level: int = 2) -> str:
+    """The blocks of sheets as one piece of HTML; what was cut to fit on paper is joined again.
+
+    ``level`` is that of their headings, one below the heading under which they stand.
+    """
     joined: list[Block] = []
     for block in (block for sheet in sheets for block in sheet.blocks):
         last = joined[-1] if joined else None
@@ -211,10 +219,10 @@ def markup(sheets: list[Sheet]) -> str:
             joined[-1] = replace(last, rows=last.rows + block.rows)
         else:
             joined.append(block)
-    return draw(joined)
+    return draw(joined, level)
 
 
-def draw(blocks: list[Block]) -> str:
+def draw(blocks: list[Block], level: int = 2) -> str:
     """Blocks as HTML without any style of their own."""
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("planner.web", "templates"),
@@ -223,4 +231,5 @@ def draw(blocks: list[Block]) -> str:
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
     )
-    return environment.get_template("blocks.html").render(blocks=blocks)
+    environment.globals["t"] = say
+    return environment.get_template("blocks.html").render(blocks=blocks, level=level)

@@ -19,7 +19,8 @@ def plan(
     from planner import actions
     from planner.web.bench import alone
     from planner.web.card import CARD, card
-    from planner.web.plan_view import PLAN, plan_view
+    from planner.web.plan_stamp import PLAN
+    from planner.web.plan_view import plan_view
     from planner.web.settings import request_for
     from planner.web.workspace import write_record
 
@@ -35,6 +36,7 @@ def plan(
         view = plan_view(made)
         view["revision"] = revision
         view["stopped"] = stop.is_set()
+        view["made"] = datetime.now().astimezone().isoformat(timespec="seconds")
         write_record(place, PLAN, view)
         write_record(place, CARD, card(made))
         pipe.send(("done", None))

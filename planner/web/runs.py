@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.web.run_work import plan, study
+from planner.web.share import PLAN, Share, left_s
 from planner.web.words import say
 
 _FINISH = re.compile(r"(\d+(?:\.\d+)?) h\b")
@@ -31,6 +32,7 @@ class Running:
     done: int = 0
     total: int = 0
     best_h: float | None = None
+    share: Share | None = None  # of a study, nobody knows how many plans it takes
     state: str = "running"  # running, stopping, done, failed, left
     message: str = ""
     ended: float | None = None
@@ -74,7 +76,8 @@ class Runs:
             )
             process.start()
             there.close()
-            running = Running(process, here, stop)
+            share = Share(PLAN[settings["effort"]]) if wanted is None else None
+            running = Running(process, here, stop, share=share)
             self._runs[key] = running
         threading.Thread(target=self._watch, args=(running,), daemon=True).start()
         return True
@@ -85,6 +88,8 @@ class Runs:
                 kind, value = running.pipe.recv()
                 if kind == "progress":
                     running.stage, running.done, running.total = value
+                    if running.share is not None:
+                        running.share.told(*value)
                     if (told := _FINISH.search(running.stage)) is not None:
                         running.best_h = float(told.group(1))
                     continue
@@ -124,13 +129,18 @@ class Runs:
         running = self._runs.get(identifier)
         if running is None:
             return {"state": "none"}
+        seconds = (running.ended or time.monotonic()) - running.began
+        share = running.share.value if running.share is not None else None
+        stopped = running.state == "stopping"
         return {
             "state": running.state,
             "stage": running.stage.partition(":")[0],
             "done": running.done,
             "total": running.total,
             "best_h": running.best_h,
-            "seconds": round((running.ended or time.monotonic()) - running.began, 1),
+            "share": share,
+            "left_s": None if share is None or stopped else left_s(share, seconds),
+            "seconds": round(seconds, 1),
             "message": running.message,
         }
 

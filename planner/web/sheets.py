@@ -17,9 +17,10 @@ from planner.actions import EFFORTS
 from planner.model.attendance import DAYS
 from planner.web.acts import desk_of
 from planner.web.changes import CHANGES
-from planner.web.edit_workshop import week_of
+from planner.web.edit_workshop import people_of, week_of
 from planner.web.history import last_label
 from planner.web.palette import accent_css, colour, mark_svg, rgb
+from planner.web.plan_stamp import PLAN, plan_stamp
 from planner.web.results import OWN_STYLE, SHOWN, archive, kind_of, result_file, result_files
 from planner.web.runs import studied
 from planner.web.settings import settings_of
@@ -86,7 +87,10 @@ def _sheet(request: Request, template: str, here: str, **values: Any) -> Respons
     desk = desk_of(request)
     folder = desk.workspace.folder(request.path_params["airframe"])
     state = read_state(folder)
-    plan = read_record(folder, "plan.json")
+    if not state.looked:
+        desk.looks.start(folder)
+    plan = read_record(folder, PLAN)
+    known = desk.looks.known(folder, state.revision)
     return _page(
         template,
         airframe=folder.name,
@@ -97,7 +101,9 @@ def _sheet(request: Request, template: str, here: str, **values: Any) -> Respons
         plan=plan,
         stale=plan is not None and plan.get("revision") != state.revision,
         undo=last_label(folder),
-        measures=desk.looks.known(folder, state.revision),
+        plan_stamp=plan_stamp(plan),
+        measures=known or desk.looks.last(folder),
+        reckoned=known is not None,
         settings=settings_of(folder),
         busy=desk.runs.busy(folder.name),
         **values,
@@ -109,13 +115,11 @@ def parts(request: Request) -> Response:
     desk = desk_of(request)
     folder = desk.workspace.folder(request.path_params["airframe"])
     state = read_state(folder)
-    if state.look is None:
-        desk.looks.start(folder)
     return _sheet(
         request,
         "parts.html",
         "",
-        sections=parts_shown(state, desk.looks.known(folder, state.revision)),
+        sections=parts_shown(state, desk.looks.known(folder, state.revision) or desk.looks.last(folder)),
         recipes=recipes_shown(state),
         bed=_bed(state),
     )
@@ -133,13 +137,16 @@ def workshop(request: Request) -> Response:
     """Printers, filaments, shelf, attendance."""
     folder = desk_of(request).workspace.folder(request.path_params["airframe"])
     state = read_state(folder)
+    person = request.query_params.get("person", "")
     return _sheet(
         request,
         "workshop.html",
         "/workshop",
         rows=workshop_rows(state),
         top=workshop_top(state),
-        week=week_of(state.records) if state.records else {},
+        week=week_of(state.records, person) if state.records else {},
+        person=person,
+        people=people_of(state.records) if state.records else [],
         days=DAYS,
     )
 
@@ -237,8 +244,9 @@ def scenes(request: Request) -> Response:
     state = read_state(folder)
     if state.look is None or state.records is None:
         return JSONResponse({"parts": {}})
-    known = desk_of(request).looks.known(folder, state.revision)
-    plan = read_record(folder, "plan.json") or {}
+    looks = desk_of(request).looks
+    known = looks.known(folder, state.revision) or looks.last(folder)
+    plan = read_record(folder, PLAN) or {}
     poses = (known or plan.get("measures") or {}).get("parts", {})
     rows = {
         part.name: {"key": part.key, "colour": part.colour, "pose": poses.get(part.name, {}).get("pose")}

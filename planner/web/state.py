@@ -90,9 +90,14 @@ class State:
         return None if isinstance(self._reading, InputError) else self._reading
 
     @property
+    def looked(self) -> bool:
+        """Whether the meshes are known; until then nobody can say which of them a record may name."""
+        return self.look is not None
+
+    @property
     def wrong(self) -> str:
-        """What is wrong with the files, in the words of the reader; empty when nothing is."""
-        return str(self._reading) if isinstance(self._reading, InputError) else ""
+        """What is wrong with the files, in the words of the reader; empty when nothing is, or not known."""
+        return str(self._reading) if self.looked and isinstance(self._reading, InputError) else ""
 
     @property
     def shared(self) -> bool:

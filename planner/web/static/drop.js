@@ -1,5 +1,7 @@
 // Receiving files: a folder dropped or chosen, single files, an archive; each is sent by itself.
-import { airframe, ask, Refused, text } from "./talk.js";
+import { airframe, announce, ask, text } from "./talk.js";
+import { settled } from "./edits.js";
+import { say } from "./strip.js";
 
 const progress = document.getElementById("progress");
 const words = document.getElementById("drop-words");
@@ -18,7 +20,7 @@ for (const [button, input] of [["pick-folder", "folder"], ["pick-files", "files"
 }
 
 let over = 0;
-const wanted = document.getElementById("pick-files"); // sheets that take no files pass a drop over
+const wanted = document.getElementById("pick-files"); // not every sheet takes files
 addEventListener("dragenter", (event) => { event.preventDefault(); over += 1; document.body.classList.add("over"); });
 addEventListener("dragleave", () => { over -= 1; if (over <= 0) document.body.classList.remove("over"); });
 addEventListener("dragover", (event) => event.preventDefault());
@@ -26,12 +28,16 @@ addEventListener("drop", async (event) => {
   event.preventDefault();
   over = 0;
   document.body.classList.remove("over");
-  if (!wanted) return;
+  if (!wanted) {
+    await say(await text(airframe ? "drop_on_parts" : "drop_on_home"), true);
+    return;
+  }
   const entries = [...event.dataTransfer.items].map((item) => item.webkitGetAsEntry?.()).filter(Boolean);
   const found = [];
   if (entries.length) for (const entry of entries) await walk(entry, "", found);
   else for (const file of event.dataTransfer.files) found.push({ file, path: file.name });
   if (found.length) send(found);
+  else await say(await text("drop_empty"), true);
 });
 
 async function walk(entry, above, found) {
@@ -60,8 +66,11 @@ function line(path) {
 }
 
 async function send(found) {
+  await settled();
   progress.hidden = false;
   list.replaceChildren();
+  words.className = "";
+  announce(await text("receiving", { done: 0, total: found.length }));
   const seen = found.filter(({ path }) => !path.split("/").some((step) => step.startsWith(".")));
   bar.max = seen.length;
   bar.value = 0;
@@ -82,6 +91,7 @@ async function send(found) {
     };
     await Promise.all(Array.from({ length: AT_ONCE }, work));
     words.textContent = await text("unpacking");
+    announce(words.textContent);
     const first = seen[0].path;
     const name = first.includes("/") ? first.split("/")[0] : first.replace(/\.[^.]*$/, "");
     const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
@@ -89,8 +99,8 @@ async function send(found) {
     if (refused) sessionStorage.setItem("planner-refused", JSON.stringify(bad(waiting)));
     location.href = `/a/${encodeURIComponent(told.airframe)}`;
   } catch (error) {
-    if (!(error instanceof Refused)) throw error;
     words.textContent = error.message;
+    announce(error.message);
     words.className = "wrong";
     if (key) ask("DELETE", `/drop/${key}`).catch(() => null);
   }

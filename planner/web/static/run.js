@@ -1,5 +1,7 @@
 // Planning, and the study of changes: begin, watch, stop; another tab sees the same.
-import { ask, base, refresh, Refused, text, wait } from "./talk.js";
+import { settled } from "./edits.js";
+import { refresh } from "./live.js";
+import { announce, ask, base, Ended, text, wait } from "./talk.js";
 
 const form = document.getElementById("run") ?? document.getElementById("study");
 const path = `${base}/${form?.id}`;
@@ -8,7 +10,10 @@ const words = document.getElementById("run-words");
 const bar = document.getElementById("run-bar");
 const failed = document.getElementById("run-failed");
 const button = form?.querySelector("button[type=submit]");
+const stop = document.getElementById("stop");
 const number = (word) => (/^\d+([.,]\d+)?$/.test(word) ? Number(word.replace(",", ".")) : word);
+const NEAR_MS = 400;
+const FAR_MS = 2000;
 
 function wishes() {
   const fields = form.elements;
@@ -28,58 +33,92 @@ form?.addEventListener("submit", async (event) => {
   event.preventDefault();
   failed.hidden = true;
   try {
+    await settled(); // what is planned is what was chosen last
     await ask("POST", path, wishes());
     await watch();
   } catch (error) {
-    if (!(error instanceof Refused)) throw error;
     tell(error.message);
   }
 });
-
 
 function tell(message) {
   failed.textContent = message;
   failed.hidden = false;
 }
 
+async function shown(told) {
+  const said = [];
+  if (told.state === "stopping") said.push(await text("stopping"));
+  if (told.stage) said.push(told.total > 1 ? `${told.stage}, ${told.done} / ${told.total}` : told.stage);
+  const percent = told.share === null ? "" : `${Math.round(100 * told.share)} %`;
+  said.push(percent);
+  if (told.best_h !== null) said.push(await text("best", { h: told.best_h }));
+  said.push(await text("seconds", { s: told.seconds.toFixed(0) }));
+  if (told.left_s !== null) said.push(await text("left", { s: spoken(told.left_s) }));
+  words.textContent = said.filter(Boolean).join(" \u00b7 ");
+  if (told.share === null) bar.removeAttribute("value");
+  else bar.value = told.share;
+  document.title = percent ? `${percent} - ${title}` : title;
+  announce([told.state === "stopping" ? await text("stopping") : "", told.stage].filter(Boolean).join(" "));
+}
+
+const spoken = (seconds) => (seconds < 90 ? `${Math.ceil(seconds / 5) * 5} s` : `${Math.ceil(seconds / 60)} min`);
+
 let watching = false;
+let title = document.title;
 async function watch() {
   if (watching) return;
   watching = true;
+  title = document.title;
   running.hidden = false;
   button.disabled = true;
+  if (stop) stop.disabled = false;
+  bar.max = 1;
+  let lost = false;
   for (;;) {
-    const told = await ask("GET", path).catch(() => null);
-    if (!told) {
-      tell(await text("lost"));
-      await wait(2000);
+    let told;
+    try {
+      told = await ask("GET", path);
+    } catch (error) {
+      tell(error.message);
+      lost = true;
+      if (error instanceof Ended) break;
+      await wait(FAR_MS);
       continue;
     }
+    if (lost) failed.hidden = true;
+    lost = false;
     if (told.state !== "running" && told.state !== "stopping") {
       if (told.state === "failed") tell(told.message);
+      if (told.state === "none") tell(await text("run_gone"));
       break;
     }
-    const said = [told.state === "stopping" ? await text("stopping") : told.stage];
-    if (told.total > 1) said.push(`${told.done} / ${told.total}`);
-    if (told.best_h !== null) said.push(await text("best", { h: told.best_h }));
-    said.push(await text("seconds", { s: told.seconds.toFixed(0) }));
-    words.textContent = said.filter(Boolean).join(" · ");
-    if (told.total > 1) {
-      bar.max = told.total;
-      bar.value = told.done;
-    } else bar.removeAttribute("value");
-    await wait(300);
+    if (stop) stop.disabled = told.state === "stopping";
+    await shown(told);
+    await wait(NEAR_MS);
   }
+  document.title = title;
   await refresh();
   watching = false;
   running.hidden = true;
-  button.disabled = false;
+  off();
+  if (failed.hidden) announce(await text("run_done"));
 }
 
-document.getElementById("stop")?.addEventListener("click", () => ask("POST", `${base}/stop`, {}));
+const off = () => { if (button) button.disabled = watching || button.dataset.off === "yes"; };
+
+stop?.addEventListener("click", () => {
+  stop.disabled = true;
+  ask("POST", `${base}/stop`, {}).catch((error) => tell(error.message));
+});
 document.getElementById("leave")?.addEventListener("click", () =>
-  form.id === "run" ? ask("POST", `${base}/stop`, { leave: true }) : ask("DELETE", path));
+  (form.id === "run" ? ask("POST", `${base}/stop`, { leave: true }) : ask("DELETE", path)).catch((error) => tell(error.message)));
 
 // Until here a press would have sent the form the browser's own way.
-if (button) button.disabled = button.dataset.off === "yes";
+off();
+document.addEventListener("refreshed", off);
+// Another tab may have begun it, or it was going on before this sheet was opened.
+document.addEventListener("told", ({ detail }) => {
+  if (form?.id === "run" && ["running", "stopping"].includes(detail.state)) watch();
+});
 if (running?.dataset.busy === "yes") watch();

@@ -5,10 +5,16 @@ const PIXEL = 12;
 const HEAD = 18;
 const LEFT = 40;
 
+let redraw = null;
+
 function start() {
   const grid = document.getElementById("grid");
   const form = document.getElementById("week");
-  if (!grid || grid.firstChild) return;
+  if (!grid) return;
+  if (grid.firstChild) {
+    redraw?.(); // the hours beside it may be others now
+    return;
+  }
   const canvas = document.createElement("canvas");
   const width = Math.min(440, Math.max(280, grid.parentElement.clientWidth - 8));
   const column = (width - LEFT) / 7;
@@ -90,22 +96,9 @@ function start() {
     draw();
   };
   form.addEventListener("input", draw);
+  redraw = draw;
   draw();
 }
 
-// The form is handed to the page's edits as one edit.
-document.addEventListener("submit", (event) => {
-  if (event.target.id !== "week") return;
-  event.preventDefault();
-  const week = Object.fromEntries(DAYS.map((day) => [day, event.target.elements[day].value]));
-  const button = document.createElement("button");
-  button.type = "button";
-  button.hidden = true;
-  button.dataset.do = "week";
-  button.dataset.given = JSON.stringify({ week });
-  event.target.append(button);
-  button.click();
-  button.remove();
-});
 document.addEventListener("refreshed", start);
 start();

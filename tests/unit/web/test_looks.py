@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from planner.web.bench import Report
 from planner.web.looks import Looks
 from planner.web.state import read_state
 
@@ -20,8 +21,11 @@ class Slow:
         self.calls = 0
         self.meanwhile = meanwhile
 
-    def call(self, work: str, folder: str, settings: dict[str, Any], cache: str | None) -> dict[str, Any]:
+    def call(
+        self, work: str, folder: str, settings: dict[str, Any], cache: str | None, report: Report
+    ) -> dict[str, Any]:
         assert work == "reckon"
+        report("estimate", 1, 2)
         self.calls += 1
         told = (Path(folder) / "airframe.toml").read_text(encoding="utf-8")
         self.meanwhile()

@@ -1,0 +1,14 @@
+"""Which plan it is that a sheet shows: told to other tabs when a new one is made."""
+
+from __future__ import annotations
+
+from typing import Any
+
+PLAN = "plan.json"
+
+
+def plan_stamp(plan: dict[str, Any] | None) -> str:
+    """Changes with every plan that is made; empty while there is none."""
+    if plan is None:
+        return ""
+    return f"{plan.get('identification', '')} {plan.get('made', '')}".strip()
