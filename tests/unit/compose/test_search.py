@@ -91,3 +91,15 @@ def test_hands_of_a_mirrored_part_are_a_pair(task):
     """The two hands of a part with mirror, and nothing else."""
     part = next(part for part in task.parts.values() if part.mirror)
     assert (f"{part.name} L", f"{part.name} R") in pairs_of(task)
+
+
+def test_steps_are_counted_to_the_end_and_never_backwards(task):
+    """From the first cap to the last steps, whatever the search leaves out."""
+    told: list[tuple[int, int]] = []
+    compose(task, steps=lambda done, total: told.append((done, total)))
+    done = [one for one, _ in told]
+    assert done == sorted(done)
+    assert len({total for _, total in told}) == 1
+    assert done[0] == 0
+    assert done[-1] == told[-1][1] - 2
+    assert len(set(done)) > 5

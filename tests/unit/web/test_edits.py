@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from planner.errors import InputError, RecordError
+from planner.web.edit_workshop import people_of, week_of
 from planner.web.edits import edit
 from planner.web.history import last_label, undo
 from planner.web.state import read_state
@@ -158,6 +159,54 @@ def test_the_week_is_written_as_windows_and_read_back(folder: Path) -> None:
     there = {(w.days, f"{w.since:%H:%M}", f"{w.until:%H:%M}") for w in records.workshop.attendance.weekly}
     assert there == {((0,), "17:30", "22:30"), ((5, 6), "08:00", "12:30"), ((5,), "20:00", "00:00")}
     assert len(records.workshop.attendance.dates) == 1
+
+
+def test_the_week_of_one_person_leaves_another_with_equal_hours(folder: Path) -> None:
+    """Ada and Ben are there at the same hours, and so is somebody without a name."""
+    row = '\n[[attendance]]\ndays = ["mon", "tue"]\nfrom = "17:30"\nuntil = "22:30"\nperson = "{}"\n'
+    (folder / "workshop.toml").write_text(WORKSHOP + row.format("Ada") + row.format("Ben"), encoding="utf-8")
+    state = read_state(folder)
+    assert state.records is not None
+    assert people_of(state.records) == ["", "Ada", "Ben"]
+    assert week_of(state.records, "Ada")["mon"] == "17:30-22:30"
+    made(folder, "week", week=week_of(state.records))
+    made(folder, "week", week={"mon": "17:30-22:30", "sun": "10-12"}, person="Ada")
+    records = read_state(folder).records
+    assert records is not None
+    there = {(w.person, w.days, f"{w.since:%H:%M}") for w in records.workshop.attendance.weekly}
+    assert there == {
+        ("", (0, 1), "17:30"),
+        ("Ada", (0,), "17:30"),
+        ("Ada", (6,), "10:00"),
+        ("Ben", (0, 1), "17:30"),
+    }
+
+
+def test_a_row_is_found_by_its_name_and_refused_when_it_is_gone(folder: Path) -> None:
+    """The page showed it second; by now it stands first, or nowhere."""
+    made(folder, "add_row", kind="printer", values={"name": "own", "like": "desktop 220"})
+    made(folder, "remove_row", kind="printer", row=0, name="desk")
+    made(folder, "set_row", kind="printer", row=1, name="own", key="count", value=3)
+    text = (folder / "workshop.toml").read_text(encoding="utf-8")
+    assert 'name = "own"\nlike = "desktop 220"\ncount = 3' in text
+    assert 'name = "desk"' not in text
+    with pytest.raises(RecordError, match="no printer 'desk' any more"):
+        made(folder, "remove_row", kind="printer", row=0, name="desk")
+
+
+def test_an_edit_waits_for_the_meshes_that_its_record_names(tmp_path: Path) -> None:
+    """A mesh came in from outside: the page looks at it first, then the edit is made."""
+    desk = desk_at(tmp_path)
+    folder = airframe_in(desk)
+    (folder / "fin.stl").write_bytes((folder / "hull.stl").read_bytes())
+    assert read_state(folder).wrong == ""
+    given = {"part": "fin", "key": "copies", "value": 2}
+    try:
+        told = client_of(desk).post("/a/glider/edit", json={"do": "part", "given": given})
+    finally:
+        desk.close()
+    assert told.status_code == 200
+    assert part(folder, "fin").copies == 2
 
 
 def test_edits_are_taken_back_one_after_the_other_to_the_byte(folder: Path) -> None:

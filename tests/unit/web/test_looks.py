@@ -80,3 +80,25 @@ def test_choices_that_never_rest_are_told_but_not_kept(folder: Path) -> None:
     looks.reckon(folder)
     assert bench.calls == 3
     assert looks.known(folder, read_state(folder).revision) is None
+
+
+def test_measures_that_were_reckoned_last_are_shown_until_the_new_ones_are_there(folder: Path) -> None:
+    """Another choice has no measures yet; those of the one before are told, also after a new start."""
+    looks = Looks(Slow(), None)  # type: ignore[arg-type]
+    revision, made = looks.reckon(folder)
+    (folder / "airframe.toml").write_text("# two\n", encoding="utf-8")
+    later = Looks(Slow(), None)  # type: ignore[arg-type]
+    for one in (looks, later):
+        assert one.known(folder, read_state(folder).revision) is None
+        assert one.last(folder) == made
+        assert one.known(folder, revision) == made
+
+
+def test_a_reckoning_tells_how_far_it_is(folder: Path) -> None:
+    """Stage and share while it goes on, nothing before and after."""
+    told: list[dict[str, Any]] = []
+    looks = Looks(Slow(lambda: told.append(looks.reckoning("kit"))), None)  # type: ignore[arg-type]
+    looks.reckon(folder)
+    assert told[0]["stage"] == "estimate"
+    assert 0.1 < told[0]["share"] < 0.9
+    assert looks.reckoning("kit")["stage"] == ""

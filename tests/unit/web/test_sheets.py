@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from planner import __version__
 from planner.web.bench_work import look
 from planner.web.state import read_state, stamp_of
 from planner.web.workspace import write_record
@@ -94,6 +95,40 @@ def test_a_look_is_made_again_when_a_mesh_changes(tmp_path: Path) -> None:
     assert read_state(folder).look is not None
     (folder / "fin.stl").write_bytes(stl_bytes(box(5, 5, 5)))
     assert read_state(folder).look is None
+
+
+def test_a_prepared_folder_is_not_told_to_be_wrong_before_it_was_looked_at(tmp_path: Path) -> None:
+    """Its record names meshes that nobody has read yet; afterwards a true mistake is told."""
+    desk = desk_at(tmp_path)
+    folder = airframe_in(desk)
+    (folder / ".page" / "look.json").unlink()
+    state = read_state(folder)
+    assert (state.looked, state.wrong) == (False, "")
+    looked(folder)
+    with (folder / "airframe.toml").open("a", encoding="utf-8") as stream:
+        stream.write('[[part]]\nmesh = "nowhere.stl"\n')
+    assert "nowhere.stl" in read_state(folder).wrong
+
+
+def test_figures_stay_while_the_next_ones_are_reckoned(tmp_path: Path) -> None:
+    """Grams of the choice before, marked as old; marked no more once they are those of the choice."""
+    desk = desk_at(tmp_path)
+    folder = airframe_in(desk)
+    client = client_of(desk)
+    measures = {"parts": {"hull": {"mass_g": 12.5, "minutes": 61.0, "pose": None}}, "misfits": []}
+    for revision, old in (("another", True), (read_state(folder).revision, False)):
+        kept = {"by": __version__, "revision": revision, "start": "None", "measures": measures}
+        write_record(folder, "measures.json", kept)
+        text = client.get("/a/glider").text
+        assert "12.5 g" in text
+        assert ('class="figures old"' in text) == old
+
+
+def test_a_tab_is_named_after_its_airframe(tmp_path: Path) -> None:
+    """Two airframes, two names."""
+    desk = desk_at(tmp_path)
+    airframe_in(desk)
+    assert "<title>Workshop - test glider - planner</title>" in client_of(desk).get("/a/glider/workshop").text
 
 
 def test_pictures_and_scenes_are_served_for_known_keys_only(tmp_path: Path) -> None:
