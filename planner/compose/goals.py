@@ -197,12 +197,18 @@ def _due_hours(task: ComposeTask) -> dict[str, float]:
     return {name: minute_of(task.start, moment) / 60.0 for name, moment in task.due.items()}
 
 
+LOOSE = 0.5  # of the bound
+
+
 def _proved(schedule: Schedule) -> str:
     """What is proved of the finish, on whatever beds and on these."""
     if schedule.proven_gap is None or schedule.beds_bound_h is None:
         return "not proved"
     these = schedule.makespan_h / schedule.beds_bound_h - 1.0 if schedule.beds_bound_h > 0.0 else 0.0
     beds = "none is sooner" if these <= 1e-9 else f"within {100 * these:.1f} %"
+    if schedule.proven_gap > LOOSE:  # a gap in percent would say nothing
+        bound = schedule.lower_bound_h or 0.0
+        return f"on whatever beds not proved (none ends before {bound:.0f} h), {beds} on these"
     return f"proved within {100 * schedule.proven_gap:.1f} % on whatever beds, {beds} on these"
 
 

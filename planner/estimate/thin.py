@@ -46,13 +46,15 @@ def thin_walls(
     standing = np.array([table[q, THIN_X], table[q, THIN_Y], height[q]]) + low
     x, y, z = (back @ standing).tolist()
     span = height[bad]
+    low_end, high_end = f"{span.min():.1f}", f"{span.max():.1f}"
+    where = f"at {low_end} mm" if low_end == high_end else f"between {low_end} and {high_end} mm"
     lasting = span.max() - span.min() >= LEAST_LAYERS * recipe.layer_height_mm
     return [
         Finding(
             about,
             f"a wall about {width[q]:.2f} mm thick near x {x:.1f}, y {y:.1f}, z {z:.1f} (mesh file, mm) is"
             f" thinner than the least bead of {recipe.least_bead_width_mm:g} mm and will not be printed; such"
-            f" walls stand between {span.min():.1f} and {span.max():.1f} mm above the bed and are left out"
+            f" walls stand {where} above the bed and are left out"
             " of mass and minutes.",
             "fault" if lasting else "note",
         )

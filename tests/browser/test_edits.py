@@ -324,3 +324,61 @@ def test_a_plan_made_elsewhere_is_told(wing: Any, served: Running) -> None:
     assert wing.locator("#stale a:has-text('Plan again')").count() == 1
     (folder / "plan.json").unlink()
     shutil.rmtree(served.workspace / "wing" / "plan", ignore_errors=True)
+
+
+def test_a_plan_that_another_tab_began_is_told_everywhere(wing: Any, served: Running, open_tab: Any) -> None:
+    """On the sheet Plan with its bar, share and time left; on the others in a sentence."""
+    running = {
+        "state": "running", "stage": "estimate", "done": 3, "total": 9, "best_h": None, "share": 0.4,
+        "left_s": 31.0, "seconds": 21.0, "message": "",
+    }  # fmt: skip
+
+    def answer(route: Any) -> None:
+        route.fulfill(json=running)
+
+    here = wing.evaluate("({ revision: document.body.dataset.revision, plan: document.body.dataset.plan })")
+    running.update(here)
+    wing.route("**/run", answer)
+    wing.wait_for_selector("#strip:has-text('A plan is being made')", timeout=20_000)
+    plan = open_tab("/a/wing/plan")
+    plan.route("**/run", answer)
+    plan.wait_for_selector("#running:visible", timeout=20_000)
+    until(plan, "document.getElementById('run-words').textContent.includes('40 %')")
+    told = plan.text_content("#run-words")
+    assert "estimate, 3 / 9" in told
+    assert "about 35 s to go" in told
+    assert plan.evaluate("document.getElementById('run-bar').value") == 0.4
+    assert plan.title().startswith("40 %")
+    running["state"], running["left_s"] = "stopping", None
+    until(plan, "document.getElementById('run-words').textContent.includes('Stopping')")
+    assert "estimate" in plan.text_content("#run-words")
+    assert not plan.locator("#stop").is_enabled()
+
+
+def test_those_who_listen_are_told_each_thing_once(wing: Any) -> None:
+    """One region says what happened; what changes many times a second is in none."""
+    noisy = "document.querySelectorAll('[role=status], [aria-live]').length"
+    assert wing.evaluate(noisy) == 1
+    wing.evaluate(
+        """window.said = []; new MutationObserver(() =>
+          window.said.push(document.getElementById('said').textContent)).observe(
+            document.getElementById('said'), { childList: true, characterData: true, subtree: true })"""
+    )
+    wing.fill("#head-target", "915")
+    wing.press("#head-target", "Tab")
+    wing.wait_for_selector("#strip [data-measure=mass]")
+    told = wing.evaluate("window.said")
+    assert 1 <= len(told) <= 2
+    assert "target mass" in told[-1]
+
+
+def test_a_label_stays_readable_under_the_mouse(wing: Any, served: Running) -> None:
+    """A button that is off keeps its grey on its grey; nothing turns white on near-white."""
+    wing.goto(f"{served.base}/a/wing/plan")
+    wing.wait_for_selector("#make-plan:enabled")
+    wing.evaluate("document.getElementById('make-plan').disabled = true")
+    colour = "getComputedStyle(document.getElementById('make-plan')).color"
+    before = wing.evaluate(colour)
+    wing.hover("#make-plan", force=True)
+    wing.wait_for_timeout(300)
+    assert wing.evaluate(colour) == before

@@ -129,6 +129,7 @@ const FAR_MS = 15000;
 
 async function watchOthers() {
   let silent = false;
+  let planning = document.getElementById("run") !== null; // the sheet Plan shows it by itself
   for (;;) {
     await wait(document.hidden ? FAR_MS : NEAR_MS);
     let told = null;
@@ -143,6 +144,8 @@ async function watchOthers() {
     if (silent) await say(await text("back"));
     silent = false;
     document.dispatchEvent(new CustomEvent("told", { detail: told }));
+    if (told.state === "running" && !planning) await say(await text("planning"));
+    planning = told.state === "running" || document.getElementById("run") !== null;
     const here = document.body.dataset;
     if (unsent() || "reckoning" in here || (told.revision === here.revision && told.plan === here.plan)) continue;
     const what = told.plan === here.plan ? "changed" : "new_plan";
