@@ -96,7 +96,7 @@ def test_a_wrong_value_is_told_beside_its_field_and_not_saved(demo: Any, served:
 def test_what_is_being_written_survives_a_refresh_and_is_saved_on_leaving(demo: Any) -> None:
     """The sheet is put in place anew between the last key and the step to the next field."""
     demo.fill("#head-target", "1385")
-    demo.evaluate("import('/static/talk.js').then((talk) => talk.refresh())")
+    demo.evaluate("import('/static/live.js').then((live) => live.refresh())")
     assert demo.input_value("#head-target") == "1385"
     demo.press("#head-target", "Tab")
     demo.wait_for_selector("#strip:has-text('target mass')")
