@@ -78,7 +78,9 @@ def compose(
     if not halt():
         _jointly(maker, sight, found, order, take, halted)
     walk.to(walk.all - LAST_STEPS)
-    return _finished(_winner(found, order, task), order, task, free_bound(sight))
+    # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
+    rest = replace(task, effort="quick") if halt() else task
+    return _finished(_winner(found, order, task), order, rest, free_bound(sight))
 
 
 class _Walk:

@@ -103,3 +103,14 @@ def test_steps_are_counted_to_the_end_and_never_backwards(task):
     assert done[0] == 0
     assert done[-1] == told[-1][1] - 2
     assert len(set(done)) > 5
+
+
+def test_what_follows_a_stop_is_short(task, monkeypatch):
+    """A thorough search that is stopped tidies and bounds its beds as a quick one; the plan stays sound."""
+    asked = []
+    bound = search.beds_bound
+    monkeypatch.setattr(search, "tidied", lambda batches, given: asked.append(given.effort) or batches)
+    monkeypatch.setattr(search, "beds_bound", lambda *given: asked.append(given[4]) or bound(*given))
+    made = compose(replace(task, effort="thorough"), None, lambda: True)
+    assert set(asked) == {"quick"}
+    assert verify_schedule(made.schedule, made.spools, made.batches, task.workshop, task.start) == ()
