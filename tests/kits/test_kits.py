@@ -13,8 +13,8 @@ import numpy as np
 
 from planner.actions import PlanRequest, read_job
 from planner.model.part import pieces_of
-from tests.kits import random_kit, random_shop
-from tests.kits.kit import CHOICES, FOAM, SOFT
+from tests.kits.kit import CHOICES, FOAM, SOFT, random_kit
+from tests.kits.shop import random_shop
 
 SEEDS = range(4)
 NOW = datetime(2026, 12, 1, 17, 10, tzinfo=UTC)

@@ -25,7 +25,7 @@ from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierPlan, Marks
 from planner.model.schedule import Run, SpoolUse
 from planner.report.plan_json import plan_json
-from tests.kits import random_job
+from tests.kits.jobs import random_job
 from tests.plan_samples import sample_plan
 
 MANY = 40
