@@ -8,23 +8,68 @@ from planner.model.budget import Ballast, MassItem, Move, Sensitivity
 from planner.units import grams_text
 
 PROBE_G = 10.0  # sensitivity is told for ten grams
+_LEAST_MOVE_MM = 0.05  # nobody slides a battery by less
 _CLOSE_ENOUGH_MM = 0.5  # a balance nearer than this to the middle is not worth a word
 
 
 def moves_to(
     target_mm: float, station_mm: float, total_g: float, items: Sequence[MassItem]
 ) -> tuple[Move, ...]:
-    """For each movable fitting, how far it alone must go.
+    """What to move: fittings with room between two stations first, then others for what is left.
 
-    Source: FAA-H-8083-1, weight shift: moved weight x distance = total weight x change of balance.
+    The one whose room moves the balance farthest goes first. Source: FAA-H-8083-1, weight shift: moved
+    weight x distance = total weight x change of balance.
     """
-    if abs(target_mm - station_mm) < _CLOSE_ENOUGH_MM:
-        return ()
-    return tuple(
-        Move(item.what, item.mass_g, item.station_mm, (target_mm - station_mm) * total_g / item.mass_g)
-        for item in items
-        if item.movable and item.station_mm is not None and item.mass_g > 0.0
+    moves: list[Move] = []
+    left = (target_mm - station_mm) * total_g
+    for item in sorted(_roomy(items), key=lambda item: -_reach_gmm(item, left)):
+        at = item.station_mm or 0.0
+        fore, aft = item.movable_mm or (at, at)
+        if abs(left) < _CLOSE_ENOUGH_MM * total_g:
+            break
+        by = min(max(left / item.mass_g, fore - at), aft - at)
+        if abs(by) >= _LEAST_MOVE_MM:
+            left -= by * item.mass_g
+            moves.append(Move(item.what, item.mass_g, at, by, (fore, aft), target_mm - left / total_g))
+    if abs(left) < _CLOSE_ENOUGH_MM * total_g:
+        return tuple(moves)
+    return (
+        *moves,
+        *(
+            Move(item.what, item.mass_g, item.station_mm, left / item.mass_g, None, target_mm)
+            for item in items
+            if item.movable and item.movable_mm is None and item.station_mm is not None and item.mass_g > 0.0
+        ),
     )
+
+
+def movable_gmm(items: Sequence[MassItem]) -> tuple[float, float]:
+    """By how much moment all fittings with room can be moved, forward (not above 0) and aft."""
+    fore = sum(
+        item.mass_g * ((item.movable_mm or (0.0, 0.0))[0] - (item.station_mm or 0.0))
+        for item in _roomy(items)
+    )
+    aft = sum(
+        item.mass_g * ((item.movable_mm or (0.0, 0.0))[1] - (item.station_mm or 0.0))
+        for item in _roomy(items)
+    )
+    return fore, aft
+
+
+def reached(station_mm: float, moves: Sequence[Move]) -> float:
+    """Where the airframe balances once all fittings with room are moved."""
+    return next((m.balance_mm for m in reversed(moves) if m.room_mm and m.balance_mm is not None), station_mm)
+
+
+def _roomy(items: Sequence[MassItem]) -> list[MassItem]:
+    return [i for i in items if i.movable_mm is not None and i.station_mm is not None and i.mass_g > 0.0]
+
+
+def _reach_gmm(item: MassItem, wanted_gmm: float) -> float:
+    """How much moment the room of a fitting gives in the wanted direction."""
+    fore, aft = item.movable_mm or (0.0, 0.0)
+    at = item.station_mm or 0.0
+    return item.mass_g * (aft - at if wanted_gmm > 0.0 else at - fore)
 
 
 def ballast_to(
@@ -88,21 +133,31 @@ def way(by_mm: float) -> str:
 def advice_text(
     target_mm: float, moves: Sequence[Move], ballast: Ballast | None, items: Sequence[MassItem]
 ) -> tuple[str, ...]:
-    """The advice in sentences; a move beyond all that is placed is said to be one."""
+    """The advice in sentences: what can be moved first; a move beyond all that is placed is told."""
     placed = [item.station_mm for item in items if item.station_mm is not None]
     lines = []
-    for move in moves:
-        to = move.station_mm + move.by_mm
-        line = (
-            f"Move {move.what} {way(move.by_mm)}, to station {to:.0f} mm:"
-            f" the airframe then balances at {target_mm:.0f} mm, the middle of the window."
-        )
-        if to < min(placed) or to > max(placed):
+    for number, move in enumerate(moves):
+        later = any(one.room_mm for one in moves[:number])
+        line = ("Then move" if later else "Move") + f" {move_text(move)}"
+        there = move.balance_mm is None or abs(move.balance_mm - target_mm) < _CLOSE_ENOUGH_MM
+        if there:
+            line += f": the airframe then balances at {target_mm:.0f} mm, the middle of the window."
+        else:
+            line += f": its room ends there, the airframe then balances at {move.balance_mm:.0f} mm."
+        if move.room_mm is None and (move.to_mm < min(placed) or move.to_mm > max(placed)):
             line += " That is beyond everything that has a station: there may be no room."
         lines.append(line)
     if ballast is not None:
+        word = "Add"
+        if moves:
+            word = "Then add" if all(move.room_mm for move in moves) else "Or add"
         lines.append(
-            f"{'Or add' if moves else 'Add'} {grams_text(ballast.mass_g)} g of ballast at station"
+            f"{word} {grams_text(ballast.mass_g)} g of ballast at station"
             f" {ballast.station_mm:.0f} mm (beside {ballast.beside})."
         )
     return tuple(lines)
+
+
+def move_text(move: Move) -> str:
+    """``battery 65 mm forward, to station -20 mm``."""
+    return f"{move.what} {way(move.by_mm)}, to station {move.to_mm:.0f} mm"

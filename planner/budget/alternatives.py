@@ -65,12 +65,18 @@ class Totals:
 
 @dataclass(frozen=True, slots=True)
 class Targets:
-    """Limits to keep; ``None`` leaves one open."""
+    """Limits to keep; ``None`` leaves one open.
+
+    ``movable_gmm`` is how much moment fittings may be moved by, forward (below 0) and aft, for nothing.
+    With ``aim`` the balance is brought near the middle of its window, not just inside.
+    """
 
     mass_g: float | None = None
     minutes: float | None = None
     cost_minor: int | None = None
     window_mm: tuple[float, float] | None = None
+    movable_gmm: tuple[float, float] = (0.0, 0.0)
+    aim: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from planner.budget.advice import advice_text, ballast_to, moves_to, sensitivity
+from planner.budget.advice import advice_text, ballast_to, moves_to, reached, sensitivity
 from planner.budget.loading import (
     cube_band,
     loading_band,
@@ -87,7 +87,8 @@ def _with_station(
     fore, aft = airframe.balance_window_mm
     target = (fore + aft) / 2.0
     moves = moves_to(target, station, grams, placed)
-    ballast = ballast_to(target, station, grams, placed)
+    then = reached(station, moves)
+    ballast = ballast_to(target, then, grams, placed)
     inside = fore <= station <= aft
     if inside and not fore <= low <= high <= aft:
         notes.append(f"The range {low:.0f} to {high:.0f} mm reaches beyond the window: weigh pieces early.")
@@ -96,7 +97,7 @@ def _with_station(
         inside=inside,
         moves=moves,
         ballast=ballast,
-        advice=advice_text(target, moves, None if inside else ballast, placed),
+        advice=advice_text(target, moves, None if fore <= then <= aft else ballast, placed),
         notes=tuple(notes),
     )
 

@@ -16,6 +16,7 @@ from planner.errors import MissingExtra
 Measure = Literal["mass", "minutes", "cost"]
 
 _MG, _SECONDS, _HUNDREDTHS = 1000, 60, 100
+_FAR = 10**14  # a million grams a metre off
 _SLACK = 1e-6  # a limit that is met to the bit in floats is met
 
 
@@ -53,6 +54,7 @@ class ChoiceModel:
     picks: Mapping[str, Sequence[Any]]
     table: Mapping[str, tuple[Alternative, ...]]
     rest: Rest
+    moved: Any = 0
 
     def total(self, measure: Measure) -> Any:
         """The sum of a measure over rest and choices."""
@@ -70,8 +72,35 @@ class ChoiceModel:
                 self.model.add(self.total(measure) <= limit)
         if targets.window_mm is not None:
             fore, aft = targets.window_mm
-            self.model.add(lever(self.rest, fore) + self._sum(lambda row: lever(row, fore)) >= 0)
-            self.model.add(lever(self.rest, aft) + self._sum(lambda row: lever(row, aft)) <= 0)
+            low, high = (round(moved * _MG * _HUNDREDTHS) for moved in targets.movable_gmm)
+            self.moved = self.model.new_int_var(low, high, "moved fittings") if low < high else 0
+            self.model.add(self._moment(fore) + self.moved >= 0)
+            self.model.add(self._moment(aft) + self.moved <= 0)
+
+    def off_middle(self, window_mm: tuple[float, float]) -> Any:
+        """How far the moments are off the middle of a window, as a variable to be made small."""
+        middle = sum(window_mm) / 2.0
+        off = self.model.new_int_var(0, _FAR, "off the middle")
+        self.model.add(self._moment(middle) + self.moved <= off)
+        self.model.add(self._moment(middle) + self.moved >= -off)
+        return off
+
+    def off_of(
+        self,
+        rows: Sequence[Alternative],
+        window_mm: tuple[float, float],
+        movable_gmm: tuple[float, float],
+        spare_gmm: float,
+    ) -> int:
+        """How far one choice is off the middle once fittings are moved, and something to spare."""
+        middle = sum(window_mm) / 2.0
+        moment = lever(self.rest, middle) + sum(lever(row, middle) for row in rows)
+        low, high = (round(moved * _MG * _HUNDREDTHS) for moved in movable_gmm)
+        nearest = min(max(-moment, low), high)
+        return abs(moment + nearest) + round(spare_gmm * _MG * _HUNDREDTHS)
+
+    def _moment(self, from_mm: float) -> Any:
+        return lever(self.rest, from_mm) + self._sum(lambda row: lever(row, from_mm))
 
     def _sum(self, weight: Any) -> Any:
         return sum(

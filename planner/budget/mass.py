@@ -66,7 +66,8 @@ def airframe_mass(
             across_mm=fitting.across_mm,
             up_mm=fitting.up_mm,
             spread=FITTING_SPREAD if fitting.spread is None else fitting.spread,
-            movable=fitting.movable,
+            movable=fitting.movable or fitting.movable_mm is not None,
+            movable_mm=fitting.movable_mm,
         )
         for fitting in airframe.fittings
         if airframe.chosen(fitting.option) and fitting.count > 0

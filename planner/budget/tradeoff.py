@@ -8,20 +8,26 @@ from dataclasses import dataclass
 from planner.budget.alternatives import Alternative, Rest, Targets, Totals, by_part, totals
 from planner.budget.choice_model import ChoiceModel, Measure, amount, choice_model, solve
 from planner.errors import Infeasible
+from planner.model.budget import Move
 from planner.units import MINUTES_PER_HOUR
 
 EFFORT = 5.0  # deterministic time units of the solver, about seconds
+_AIM = 0.05  # of the window: how near to the best aim is near enough
 _WHOLE = 10**9  # shares of what is planned, as integers
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """One alternative for every part; ``changed`` are those that differ from the plan."""
+    """One alternative for every part; ``changed`` are those that differ from the plan.
+
+    ``moves`` are fittings that go elsewhere for it; ``totals`` count them as moved.
+    """
 
     rows: tuple[Alternative, ...]
     totals: Totals
     changed: tuple[Alternative, ...]
     proved: bool
+    moves: tuple[Move, ...] = ()
 
 
 def least_change(
@@ -48,6 +54,17 @@ def least_change(
         raise _unreachable(parts, rest, targets, proved=few_proved)
     fewest = sum(not row.planned for row in rows)
     model.model.add(model.changes() == fewest)
+    if targets.aim and targets.window_mm is not None:
+        # near the middle first: within a tenth of what is nearest, the cheapest in mass, time and money
+        off = model.off_middle(targets.window_mm)
+        model.model.minimize(off)
+        nearer, sure = solve(model, effort, seed)
+        few_proved = few_proved and sure
+        if nearer is not None:
+            rows = nearer
+            fore, aft = targets.window_mm
+            spare = _AIM * (aft - fore) * (rest.placed_g + sum(row.mass_g for row in nearer))
+            model.model.add(off <= model.off_of(nearer, targets.window_mm, targets.movable_gmm, spare))
     model.model.minimize(_losses(model))
     better, proved = solve(model, effort, seed)
     return _proposal(better or rows, rest, proved=few_proved and proved)

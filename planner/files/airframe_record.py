@@ -161,6 +161,8 @@ def _simple(row: Record, kind: type) -> Any:
 def _fitting(row: Record, currency: str) -> Fitting:
     """A row by its own mass, or like a row of the built-in table, with what it says otherwise."""
     values: dict[str, Any] = row.fields(Fitting, skip=frozenset({"price_minor"}))
+    if (room := row.numbers("movable_mm", 2)) is not None:
+        values["movable_mm"] = room
     like, length = row.take("like", str), row.take("length_mm", float)
     if like is None:
         for key in ("name", "mass_g"):

@@ -26,7 +26,7 @@ _EXAMPLES = (
         'name = "battery"',
         "mass_g = 180",
         "station_mm = -40              # aft of the datum",
-        "movable = true",
+        "movable_mm = [-70, -20]       # the stations between which it has room",
         'price = "24.90 EUR"',
     ),
     (

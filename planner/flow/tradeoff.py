@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
+from planner.budget.advice import movable_gmm, moves_to
 from planner.budget.allowed import Way, allowed_ways
 from planner.budget.alternatives import (
     Alternative,
@@ -30,6 +31,7 @@ from planner.flow.date_bound import fewest_changes, least_minutes
 from planner.flow.job import Job, Progress
 from planner.flow.run import run
 from planner.flow.weighing import deposits_of
+from planner.model.budget import MassItem
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.part import Part
@@ -43,6 +45,7 @@ SINGLES = 3  # single changes that are planned for real where a date is wanted
 _ROUNDING_MIN = 1.0  # the program counts every row in whole seconds
 _NEAR_MIN = 30.0  # a choice that is quicker by less than this is taken at once
 _W_PER_KW = 1000.0
+_MOST_MARGIN = 0.4  # of the window, at each end
 _LONGER = {"quick": "normal", "normal": "thorough"}
 
 
@@ -58,6 +61,7 @@ class WaysTable:
     ways: Mapping[str, tuple[Way, ...]]
     minutes: float
     least: Mapping[tuple[str, str], float]
+    fittings: tuple[MassItem, ...] = ()
 
     def same_filaments(self) -> WaysTable:
         """Only the ways that leave every part its filament."""
@@ -120,16 +124,58 @@ def _fewest(job: Job, table: WaysTable, wishes: Wishes) -> int | None:
     """How many changes are needed at least for the date that is wanted; 0 without one."""
     if wishes.finish is None:
         return 0
-    return fewest_changes(job, table.rows, table.least, table.rest, _limits(job, wishes), wishes.finish)
+    limits = replace(_limits(job, wishes, table), aim=False)  # a bound asks what can be, not what is best
+    return fewest_changes(job, table.rows, table.least, table.rest, limits, wishes.finish)
 
 
-def _limits(job: Job, wishes: Wishes) -> Targets:
+def _limits(job: Job, wishes: Wishes, table: WaysTable) -> Targets:
     """What is wanted of mass, money and balance."""
+    window = job.airframe.balance_window_mm if wishes.balance_inside else None
     return Targets(
         mass_g=wishes.mass_g,
         cost_minor=wishes.cost_minor,
-        window_mm=job.airframe.balance_window_mm if wishes.balance_inside else None,
+        window_mm=window,
+        movable_gmm=(0.0, 0.0) if window is None else movable_gmm(table.fittings),
+        aim=window is not None,
     )
+
+
+def _aimed(limits: Targets, before: Plan) -> Targets:
+    """The window drawn in by the range of the balance, so that nine of ten builds lie inside.
+
+    Of a window that is narrower than the range its middle fifth is left.
+    """
+    low, high = before.balance.low_mm, before.balance.high_mm
+    if limits.window_mm is None or low is None or high is None:
+        return limits
+    fore, aft = limits.window_mm
+    margin = min((high - low) / 2.0, _MOST_MARGIN * (aft - fore))
+    return replace(limits, window_mm=(fore + margin, aft - margin))
+
+
+def _least(job: Job, before: Plan, table: WaysTable, limits: Targets) -> Proposal:
+    """The least change by the drawn-in window; by the whole one where no choice keeps that."""
+    whole = least_change(table.rows, table.rest, limits, seed=job.seed)
+    found = whole
+    if limits.window_mm is not None:
+        with suppress(Infeasible):
+            found = least_change(table.rows, table.rest, _aimed(limits, before), seed=job.seed)
+    proved = found.proved and whole.proved and len(found.changed) == len(whole.changed)
+    return _with_moves(job, table, limits, replace(found, proved=proved))
+
+
+def _with_moves(job: Job, table: WaysTable, limits: Targets, proposal: Proposal) -> Proposal:
+    """The proposal with fittings moved towards the middle of the window, as far as they have room."""
+    station = proposal.totals.station_mm
+    if limits.window_mm is None or station is None:
+        return proposal
+    placed = table.rest.placed_g + sum(r.mass_g for r in proposal.rows if r.station_mm is not None)
+    middle = sum(limits.window_mm) / 2.0
+    roomy = [item for item in table.fittings if item.movable_mm is not None]
+    moves = moves_to(middle, station, placed, roomy)
+    moved = sum(move.by_mm * move.mass_g for move in moves)
+    rest = replace(table.rest, moment_gmm=table.rest.moment_gmm + moved)
+    return replace(proposal, moves=moves, totals=totals(rest, proposal.rows))
 
 
 def missed(plan: Plan, wishes: Wishes) -> tuple[str, ...]:
@@ -150,12 +196,17 @@ def missed(plan: Plan, wishes: Wishes) -> tuple[str, ...]:
 
 
 def changed(job: Job, proposal: Proposal, ways: Mapping[str, tuple[Way, ...]]) -> Job:
-    """The job with the proposal's recipes and filaments."""
+    """The job with the proposal's recipes and filaments, and its fittings where they are moved."""
     turned = {
         row.part: next(way.part for way in ways[row.part] if way.name == row.name) for row in proposal.changed
     }
     parts = tuple(turned.get(part.name, part) for part in job.airframe.parts)
-    return replace(job, airframe=replace(job.airframe, parts=parts))
+    to = {(move.what, move.station_mm): move.to_mm for move in proposal.moves}
+    fittings = tuple(
+        replace(f, station_mm=to.get((f.name, f.station_mm or 0.0), f.station_mm))
+        for f in job.airframe.fittings
+    )
+    return replace(job, airframe=replace(job.airframe, parts=parts, fittings=fittings))
 
 
 def _kept(
@@ -168,10 +219,15 @@ def _kept(
     for beds of its own.
     """
     tried: list[tuple[Proposal, Plan]] = []
+    planned = tuple(row for row in table.rows if row.planned)
+    unchanged = Proposal(planned, totals(table.rest, planned), (), proved=True)
+    moved = _with_moves(job, table, _limits(job, wishes, table), unchanged)
+    if moved.moves:  # what costs nothing comes first
+        tried.append((moved, run(changed(job, moved, table.ways), progress)))
+        if not missed(tried[-1][1], wishes):
+            return tried[-1]
     longer = _LONGER.get(job.effort) if wishes.finish is not None else None
     if longer is not None and not missed(before, replace(wishes, finish=None)):
-        rows = tuple(row for row in table.rows if row.planned)
-        unchanged = Proposal(rows, totals(table.rest, rows), (), proved=True)
         tried.append((unchanged, run(replace(job, effort=longer), progress)))
         if not missed(tried[-1][1], wishes):
             return tried[-1]
@@ -206,13 +262,17 @@ def _quick_singles(table: WaysTable, job: Job, wishes: Wishes) -> list[Proposal]
     """The single changes that save most machine minutes and keep all else that is wanted, as sums go."""
     parts = by_part(table.rows)
     planned = {row.part: row for row in table.rows if row.planned}
-    window = job.airframe.balance_window_mm if wishes.balance_inside else None
+    limits = _limits(job, wishes, table)
+    window = limits.window_mm
     found = []
     for names in together(parts):
         for way in parts[names[0]]:
             new = tuple(row for name in names for row in parts[name] if row.name == way.name)
             rows = tuple({**planned, **{row.part: row for row in new}}.values())
-            sums = totals(table.rest, rows)
+            proposal = _with_moves(
+                job, table, limits, Proposal(rows, totals(table.rest, rows), new, proved=False)
+            )
+            sums = proposal.totals
             light = wishes.mass_g is None or sums.mass_g <= wishes.mass_g
             cheap = wishes.cost_minor is None or sums.cost_minor <= wishes.cost_minor
             level = window is None or (
@@ -220,7 +280,7 @@ def _quick_singles(table: WaysTable, job: Job, wishes: Wishes) -> list[Proposal]
             )
             quicker = sum(row.minutes for row in new) < sum(planned[name].minutes for name in names)
             if quicker and light and cheap and level and len(new) == len(names):
-                found.append(Proposal(rows, sums, new, proved=False))
+                found.append(proposal)
     return sorted(found, key=lambda proposal: proposal.totals.minutes)[:SINGLES]
 
 
@@ -233,11 +293,11 @@ def _planned_for_real(
     their limits are drawn tighter until the plan itself keeps them: money by what was too much,
     hours half the way to the quickest choice that keeps the rest, and at last that choice.
     """
-    limits = _limits(job, wishes)
+    limits = _limits(job, wishes, table)
     limits = replace(limits, minutes=_first_minutes(job, before, table, wishes, limits))
     tried: dict[tuple[str, ...], tuple[Proposal, Plan]] = {}
     for turn in range(ROUNDS):
-        proposal = least_change(table.rows, table.rest, limits, seed=job.seed)
+        proposal = _least(job, before, table, limits)
         # a limit that was drawn tighter than asked proves nothing about what was asked
         proposal = replace(proposal, proved=proposal.proved and turn == 0)
         name = tuple(row.name for row in proposal.rows)
@@ -314,7 +374,8 @@ def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> Ways
         minutes=total - sum(row.minutes for row in planned),
         cost_minor=before.cost.total_minor - sum(row.cost_minor for row in planned),
     )
-    return WaysTable(rows, rest, ways, total, least)
+    fittings = tuple(item for item in before.mass.items if item.kind == "fitting")
+    return WaysTable(rows, rest, ways, total, least, fittings)
 
 
 def _recipes(job: Job, part: Part) -> Mapping[str, Recipe]:

@@ -19,7 +19,8 @@ class Fitting:
     ``price_minor`` is for one. ``across_mm`` (to the right) and ``up_mm`` are 0 in the plane of
     symmetry and ``None`` when not known. ``spread`` is the relative standard deviation of the
     mass, ``None`` takes the stated assumption. ``kind`` is a word of the trade such as
-    ``battery`` or ``propeller``; cautions go by it.
+    ``battery`` or ``propeller``; cautions go by it. ``movable_mm`` are the foremost and rearmost
+    stations at which it has room: it is movable between them.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Fitting:
     across_mm: float | None = None
     up_mm: float | None = None
     spread: float | None = None
+    movable_mm: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "fitting name")
@@ -46,6 +48,19 @@ class Fitting:
                 number(value, f"fitting {self.name!r}: {key}", low=-1e5, high=1e5)
         if self.spread is not None:
             number(self.spread, f"fitting {self.name!r}: spread", low=0.0, high=1.0)
+        if self.movable_mm is not None:
+            self._check_room(*self.movable_mm)
+
+    def _check_room(self, fore: float, aft: float) -> None:
+        key = f"fitting {self.name!r}: movable_mm"
+        number(fore, f"{key}[0]", low=-1e5, high=1e5)
+        number(aft, f"{key}[1]", low=fore, high=1e5)
+        if self.station_mm is None or not fore <= self.station_mm <= aft:
+            at = "no station_mm is given" if self.station_mm is None else f"station_mm = {self.station_mm:g}"
+            raise RecordError(
+                f"{key} = [{fore:g}, {aft:g}], but {at}.",
+                next_step="Give the station_mm at which it is planned, between the two.",
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,7 @@ class MassItem:
     spread_shared: float = 0.0
     movable: bool = False
     hand: str = "none"
+    movable_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +67,24 @@ class Mass:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """How far one movable fitting must go to bring the balance to the middle of the window."""
+    """How far a movable fitting goes to bring the balance towards the middle of the window.
+
+    Fittings that say between which stations they have room (``room_mm``) go one after the other, each as
+    far as is left to do and its room allows; ``balance_mm`` is where the airframe balances then. Fittings
+    without such a range are told each by itself, on top of those.
+    """
 
     what: str
     mass_g: float
     station_mm: float
     by_mm: float
+    room_mm: tuple[float, float] | None = None
+    balance_mm: float | None = None
+
+    @property
+    def to_mm(self) -> float:
+        """The station at which it sits then."""
+        return self.station_mm + self.by_mm
 
 
 @dataclass(frozen=True, slots=True)

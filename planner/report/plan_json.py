@@ -327,6 +327,8 @@ def _balance(plan: Plan) -> Record:
                 "mass_g": _r(m.mass_g),
                 "station_mm": _r(m.station_mm),
                 "by_mm": _r(m.by_mm),
+                "room_mm": None if m.room_mm is None else [_r(m.room_mm[0]), _r(m.room_mm[1])],
+                "balance_mm": _r(m.balance_mm),
             }
             for m in balance.moves
         ],

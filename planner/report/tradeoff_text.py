@@ -7,6 +7,7 @@ import math
 import textwrap
 from collections.abc import Iterable, Sequence
 
+from planner.budget.advice import move_text
 from planner.budget.alternatives import Totals
 from planner.budget.single_changes import SingleChange
 from planner.budget.study import Study
@@ -83,15 +84,27 @@ def outcome(study: Study) -> str:
         return study.refusal
     if study.proposal is None:
         return "The plan as it is keeps all of it." if study.wishes.any else "No target was given."
+    if not study.proposal.changed and study.proposal.moves:
+        return f"No part has to be printed otherwise: {moves_words(study)}."
     if not study.proposal.changed and study.after is not None:
         return f"No part has to be printed otherwise: a longer search (effort {study.after.effort}) keeps it."
     told = f"Print {count(len(study.proposal.changed), 'part')} otherwise"
+    if study.proposal.moves:
+        told = (
+            f"{moves_words(study, 'Move')}, and print {count(len(study.proposal.changed), 'part')} otherwise"
+        )
     if study.proposal.proved:
         sums = ", as the sums go" if study.wishes.cost_minor is not None else ""
         return f"{told}; no smaller number of changes does it (proved{sums})."
     if study.wishes.finish is not None and study.fewest > 0:
         return f"{told}; at least {study.fewest} must change, whether fewer than these do is not proved."
     return f"{told}; whether fewer changes do is not proved."
+
+
+def moves_words(study: Study, word: str = "move") -> str:
+    """The fittings that are moved, in words; empty where none is."""
+    moves = () if study.proposal is None else study.proposal.moves
+    return f"{word} {'; '.join(map(move_text, moves))} (0 g)" if moves else ""
 
 
 def changes(study: Study) -> list[tuple[str, str, str]]:
@@ -178,6 +191,17 @@ def tradeoff_record(study: Study) -> dict[str, object]:
         "fewest_changes": study.fewest,
         "changes": [
             {"part": clean(p), "planned": clean(a), "instead": clean(b)} for p, a, b in changes(study)
+        ],
+        "moves": []
+        if study.proposal is None
+        else [
+            {
+                "what": clean(m.what),
+                "station_mm": round(m.station_mm, 3),
+                "by_mm": round(m.by_mm, 3),
+                "to_mm": round(m.to_mm, 3),
+            }
+            for m in study.proposal.moves
         ],
         "promised": None if study.proposal is None else _totals(study.proposal.totals, currency),
         "then": None if study.after is None else _plan(study.after),

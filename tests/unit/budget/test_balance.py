@@ -53,6 +53,44 @@ def test_advice_does_what_it_says(window):
     assert weighed(BATTERY, WING, TAIL, added).station_mm == pytest.approx(middle)
 
 
+def test_what_can_be_moved_comes_first_and_only_as_far_as_it_has_room():
+    """148 mm, 100 wanted: 48 000 g mm. The battery has room for 100 mm: 20 000, to 128 mm.
+
+    The receiver (100 g) has room for 50 mm: 5 000 more, to 123 mm. The other 23 000 are 23 000 / 200 =
+    115 g of ballast 200 mm ahead of 100.
+    """
+    roomy = replace(BATTERY, movable=False, movable_mm=(-200.0, -60.0))
+    wing = replace(WING, mass_g=500.0)
+    receiver = Fitting("receiver", 100.0, station_mm=80.0, movable_mm=(30.0, 90.0))
+    found = weighed(roomy, wing, receiver, TAIL, balance_window_mm=(90.0, 110.0))
+    assert [(m.what, m.by_mm, m.balance_mm) for m in found.moves] == [
+        ("battery", pytest.approx(-100.0), pytest.approx(128.0)),
+        ("receiver", pytest.approx(-50.0), pytest.approx(123.0)),
+    ]
+    assert found.ballast is not None
+    assert found.ballast.mass_g == pytest.approx(115.0)
+    assert found.advice[0].startswith("Move battery 100 mm forward, to station -200 mm: its room ends there")
+    assert found.advice[1].startswith("Then move receiver 50 mm forward")
+    assert found.advice[2].startswith("Then add 115 g of ballast at station -100 mm")
+    after = weighed(
+        replace(roomy, station_mm=-200.0),
+        wing,
+        replace(receiver, station_mm=30.0),
+        TAIL,
+        Fitting("ballast", 115.0, station_mm=-100.0),
+    )
+    assert after.station_mm == pytest.approx(100.0)
+
+
+def test_no_ballast_is_advised_where_moving_does_it():
+    """With room for 300 mm the battery alone goes 240 mm; nothing is added and the middle is reached."""
+    roomy = replace(BATTERY, movable_mm=(-400.0, 0.0))
+    found = weighed(roomy, WING, TAIL, balance_window_mm=(90.0, 110.0))
+    assert [(m.by_mm, m.balance_mm) for m in found.moves] == [(pytest.approx(-240.0), pytest.approx(100.0))]
+    assert found.ballast is None
+    assert len(found.advice) == 1
+
+
 def test_no_ballast_where_nothing_reaches():
     """Nothing sits ahead of a target beyond the nose: no ballast is proposed, the move says so."""
     found = weighed(BATTERY, WING, TAIL, balance_window_mm=(-300.0, -200.0))

@@ -211,3 +211,27 @@ def test_a_large_airframe_is_solved_and_repeats():
     first, again = (least_change(table, REST, targets) for _ in range(2))
     assert first.proved
     assert first == again
+
+
+def test_a_proposal_aims_at_the_middle_by_what_fittings_can_be_moved():
+    """400 g balance at 42 mm; 34 at most are wanted, 22 is the middle. A nose of 50 g sits at -100 mm.
+
+    As 80 g it gives 13 800 / 430 = 32 mm, as 130 g 8 800 / 480 = 18 mm. Aimed at the middle the second is
+    taken; where fittings can be moved by 3 000 g mm the first comes to 25 mm and is near enough, and with
+    4 000 g mm nothing has to change: 12 800 / 400 = 32 mm.
+    """
+    table = [
+        Alternative("nose", "plain", 50.0, 10.0, 10, -100.0, planned=True),
+        Alternative("nose", "thick", 80.0, 20.0, 20, -100.0),
+        Alternative("nose", "solid", 130.0, 90.0, 90, -100.0),
+    ]
+    rest = Rest(350.0, 350.0, 400.0 * 42.0 + 5000.0)
+    window = (10.0, 34.0)
+
+    def taken(**more) -> list[str]:
+        return [r.name for r in least_change(table, rest, Targets(window_mm=window, **more)).changed]
+
+    assert taken() == ["thick"]
+    assert taken(aim=True) == ["solid"]
+    assert taken(aim=True, movable_gmm=(-3000.0, 0.0)) == ["thick"]
+    assert taken(aim=True, movable_gmm=(-4000.0, 0.0)) == []

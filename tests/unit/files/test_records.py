@@ -125,6 +125,12 @@ def test_an_open_option_takes_its_first_choice_and_says_so() -> None:
         ('[[part]]\nmesh = "a.stl"\npose = [2, 0, 0, 0, 1, 0, 0, 0, 1]\n', ["line 3", "no rotation"]),
         ('[[part]]\nmesh = "a.stl"\ncopies = true\n', ["line 3", "True", "whole number"]),
         ('[[part]]\nmesh = "a.stl"\npairs = "no"\n', ["line 3", "pairs", "true or false"]),
+        (
+            '[[fitting]]\nname = "b"\nmass_g = 9\nstation_mm = 5\nmovable_mm = [6, 9]\n',
+            ["movable_mm = [6, 9]", "station_mm = 5"],
+        ),
+        ('[[fitting]]\nname = "b"\nmass_g = 9\nmovable_mm = [6]\n', ["line 4", "movable_mm", "needs 2"]),
+        ('[[fitting]]\nname = "b"\nmass_g = 9\nmovable_mm = [6, 9]\n', ["no station_mm"]),
         ('part = "a.stl"\n', ["line 1", "[[part]]"]),
         ('[[part]]\nmesh = "a.stl"\n[[part]]\nmesh = "a.stl"\n', ["two parts are named 'a'"]),
         ('[defaults]\nrecipe = "plan"\n', ["there is no recipe 'plan'", "Did you mean 'plain'?"]),

@@ -23,6 +23,7 @@ from planner.flow.job import Job
 from planner.flow.run import run
 from planner.flow.tradeoff import changed, missed, study, ways_table
 from planner.flow.verify import faults
+from planner.model.airframe import Fitting
 from planner.model.plan import Plan
 from planner.report.tradeoff_text import outcome, tradeoff_text
 from tests.builders import box, stl_bytes
@@ -267,3 +268,49 @@ def test_both_sides_change_and_the_sideways_balance_is_told(tmp_path: Path) -> N
     assert len(alone.proposal.changed) == 1
     assert "g heavier" in tradeoff_text(alone)
     assert "of the middle" in tradeoff_text(alone)
+
+
+def _nose_heavy(folder: Path, room: tuple[float, float], shift_mm: float, half_mm: float) -> Job:
+    """The twins with a battery of 60 g at -100 mm; the window's middle lies so far ahead of the balance."""
+    twin = _twins_job(folder)
+    battery = Fitting("battery", 60.0, station_mm=-100.0, movable_mm=room)
+    twin = replace(twin, airframe=replace(twin.airframe, fittings=(battery,)))
+    station = run(twin).balance.station_mm
+    assert station is not None
+    middle = station - shift_mm
+    window = (middle - half_mm, middle + half_mm)
+    return replace(twin, airframe=replace(twin.airframe, balance_window_mm=window))
+
+
+def test_what_moves_for_nothing_is_moved_before_anything_is_printed_otherwise(tmp_path: Path) -> None:
+    """The battery has room: no part changes, it costs no gram, and the middle of the window is reached."""
+    found = study(_nose_heavy(tmp_path / "kit", (-300.0, 0.0), 12.0, 4.0), Wishes(balance_inside=True))
+    assert found.proposal is not None
+    assert found.after is not None
+    assert found.proposal.changed == ()
+    window = found.after.airframe.balance_window_mm
+    assert window is not None
+    assert found.after.balance.station_mm == pytest.approx(sum(window) / 2.0, abs=0.05)
+    assert found.after.mass.total_g == pytest.approx(found.before.mass.total_g)
+    (move,) = found.proposal.moves
+    advised = found.before.balance.moves[0]  # both advices say the same
+    assert (move.what, move.by_mm) == (advised.what, pytest.approx(advised.by_mm))
+    assert "Move battery" in found.before.balance.advice[0]
+    assert "No part has to be printed otherwise: move battery" in outcome(found)
+    assert faults(found.after) == ()
+
+
+def test_what_the_room_does_not_do_is_printed_otherwise_and_lies_inside(tmp_path: Path) -> None:
+    """Little room: parts change as well, the battery goes as far as it can, and the promise is kept."""
+    found = study(_nose_heavy(tmp_path / "kit", (-105.0, 0.0), 4.0, 2.0), Wishes(balance_inside=True))
+    assert found.refusal == ""
+    assert found.proposal is not None
+    assert found.after is not None
+    assert found.proposal.changed
+    window = found.after.airframe.balance_window_mm
+    station = found.after.balance.station_mm
+    assert window is not None
+    assert station is not None
+    assert window[0] < station < window[1]
+    assert found.proposal.totals.station_mm == pytest.approx(station, abs=SAME_MM)
+    assert "and print" in outcome(found) or not found.proposal.moves
