@@ -7,12 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from planner.arrange.fill import fill
-from planner.arrange.item import Arrangement, BedKind, FilledBed, Item
+from planner.arrange.item import Arrangement, BedKind, FilledBed, Item, bed_kind
 from planner.compose.composition import ComposeTask
 from planner.compose.pieces import Family, bed_kinds, families, kinds_for
 from planner.estimate.bed import BedTable, bed_piece, bed_table
 from planner.model.batch import Batch, Misfit
 from planner.model.printer import Printer
+
+_LIMITS = ("nozzle_limit_c", "bed_limit_c")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,15 +105,38 @@ class BedMaker:
     def _takers(self, item: Item, kinds: dict[str, list[Printer]], misfits: list[Misfit]) -> list[str]:
         """Kinds on whose empty bed the piece lies; a piece that none takes is a misfit."""
         found, worst = [], None
-        for bed_kind in bed_kinds(kinds):
-            misfit = self._misfit(item, bed_kind)
+        for kind in bed_kinds(kinds):
+            misfit = self._misfit(item, kind)
             if misfit is None:
-                found.append(bed_kind.printer_kind)
+                found.append(kind.printer_kind)
             elif worst is None or misfit.missing_mm < worst.missing_mm:
                 worst = misfit
         if not found and worst is not None:
-            misfits.append(replace(worst, piece=item.piece))
+            misfits.append(replace(worst, piece=item.piece, cause=self._barred(item, worst)))
         return found
+
+    def _barred(self, item: Item, worst: Misfit) -> str:
+        """The cause where a bed would take the piece, but its printer may not run the filament."""
+        filament = self.part_of[item.piece].filament
+        for kind, printer in self.printers.items():
+            if kind not in self.kinds_for(filament) and self._misfit(item, bed_kind(printer)) is None:
+                return f"{worst.reason}; {kind!r} would take it, but {self._why_not(filament, printer)}"
+        return ""
+
+    def _why_not(self, name: str, only: Printer | None = None) -> str:
+        """Why a printer, or every printer, may not run a filament: its list, its nozzle, its bed."""
+        filament = self.task.workshop.filament(name)
+        printers = self.task.workshop.printers if only is None else (only,)
+        who = "no printer" if only is None else "that printer does not"
+        if any(filament.name in p.filaments or not p.filaments for p in printers):
+            open_to_all = [p for p in printers if not p.filaments]
+            hot, warm = (max((getattr(p, k) for p in open_to_all), default=0.0) for k in _LIMITS)
+            wants = [(filament.nozzle_c, hot, "a nozzle"), (filament.bed_c, warm, "a bed")]
+            cold = [
+                f"{what} of {need:g} C (at most {top:g} C here)" for need, top, what in wants if need > top
+            ]
+            return f"{name!r} needs {' and '.join(cold) or 'a printer that is hot enough in both'}"
+        return f"{who} {'may run' if only is None else 'run'} {name!r} (filaments of [[printer]])"
 
     def _misfit(self, item: Item, kind: BedKind) -> Misfit | None:
         """Why the piece does not lie on an empty bed; pieces that are alike are asked once."""
@@ -179,5 +204,6 @@ class BedMaker:
             item.piece,
             "filament",
             0.0,
-            f'no printer of the workshop may run "{family.filament}": add one that may, or take another',
+            "add a printer that may run it, or print the part in another filament",
+            self._why_not(family.filament),
         )

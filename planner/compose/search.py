@@ -226,11 +226,16 @@ def _beddings(maker: BedMaker) -> Iterator[Bedding]:
             raise Infeasible(
                 "no piece fits any bed of the workshop.",
                 where=bedding.misfits[0].piece if bedding.misfits else "",
-                next_step=bedding.misfits[0].proposal if bedding.misfits else "Add a printer.",
+                next_step=_first_misfit(bedding) if bedding.misfits else "Add a printer.",
             )
         if bedding.batches not in seen:
             seen.add(bedding.batches)
             yield bedding
+
+
+def _first_misfit(bedding: Bedding) -> str:
+    first = bedding.misfits[0]
+    return f"{first.reason[:1].upper()}{first.reason[1:]}: {first.proposal}."
 
 
 def ranks(batches: tuple[Batch, ...], task: ComposeTask) -> dict[str, int]:

@@ -25,14 +25,35 @@ class Placed:
     height_mm: float
 
 
+_TENTH_MM = 0.05  # less would be told as 0.0
+
+
 @dataclass(frozen=True, slots=True)
 class Misfit:
-    """A piece that no given bed takes: the axis, the millimetres short, and what might help."""
+    """A piece that no given bed takes: the axis, the millimetres short, and what might help.
+
+    Where no length is the reason ``axis`` is ``filament`` (no printer may run it), ``beds`` (all are full)
+    or ``none``, and ``cause`` says what is.
+    """
 
     piece: str
     axis: str
     missing_mm: float
     proposal: str
+    cause: str = ""
+
+    @property
+    def reason(self) -> str:
+        """Why no bed takes it, in words; never a length of nothing."""
+        if self.cause:
+            return self.cause
+        if self.axis == "beds":
+            return "all beds that take it are full"
+        if self.missing_mm <= 0.0:
+            return "no place on any bed is clear of margin, keep-outs and gantry"
+        length = f"{self.missing_mm:.1f} mm" if self.missing_mm >= _TENTH_MM else "less than 0.1 mm"
+        what = "too tall: it is {} above the clear height" if self.axis == "z" else "{} short in " + self.axis
+        return what.format(length)
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,6 +64,17 @@ def answers(plan: Plan) -> tuple[Answer, ...]:
     )
 
 
+def without(plan: Plan) -> str:
+    """What hours, spools and money leave out, in words; empty where every piece lies on a bed."""
+    if not plan.misfits:
+        return ""
+    part_of = {piece.name: piece.part for piece in plan.pieces}
+    names = {misfit.piece for misfit in plan.misfits}
+    lost = sum(plan.deposits[part_of[n]].mass_g for n in names if part_of.get(n) in plan.deposits)
+    verb = "fits" if len(names) == 1 else "fit"
+    return f"without {count(len(names), 'piece')} that {verb} no bed ({grams(lost)})"
+
+
 def _fits(plan: Plan) -> Answer:
     used = {run.printer for run in plan.schedule.runs}
     beds = f"{count(len(plan.batches), 'bed')} on {count(len(used), 'printer')}"
@@ -131,6 +142,8 @@ def _weighs(plan: Plan) -> Answer:
         return Answer("Weighs", UNKNOWN, ("nothing has a mass",), act=True)
     short = grams_range(mass.total_g, mass.low_g, mass.high_g)
     printed = f"printed {grams(mass.printed_g)}"
+    if plan.misfits:
+        printed += ", with " + without(plan).removeprefix("without ")
     if mass.target_g is None:
         return Answer("Weighs", short, (f"no target given; {printed}",))
     over = mass.total_g - mass.target_g
@@ -163,10 +176,14 @@ def _buy(plan: Plan) -> Answer:
     if not plan.batches:
         return Answer("Buy", UNKNOWN, ("nothing to print",))
     if not bought:
-        return Answer("Buy", "no filament: the shelf covers all of it")
+        return Answer("Buy", "no filament: the shelf covers all of it", _told(without(plan)))
     text = ", ".join(f"{number} x {name} {size:.0f} g" for name, size, number, _ in bought)
     from_shelf = any(not use.bought and use.grams_used > 0 for use in plan.spools)
-    return Answer("Buy", text + ("; shelf covers the rest" if from_shelf else ""))
+    return Answer("Buy", text + ("; shelf covers the rest" if from_shelf else ""), _told(without(plan)))
+
+
+def _told(*words: str) -> tuple[str, ...]:
+    return tuple(text for text in words if text)
 
 
 def printed_minor(plan: Plan) -> int:
@@ -178,12 +195,12 @@ def _costs(plan: Plan) -> Answer:
     cost = plan.cost
     missing = f"{count(len(cost.left_out), 'line has', 'lines have')} no price" if cost.left_out else ""
     if not any(line.amount_minor is not None for line in cost.lines):
-        return Answer("Costs", UNKNOWN, (missing or "no price is known",))
+        return Answer("Costs", UNKNOWN, _told(missing or "no price is known", without(plan)))
     printed = printed_minor(plan)
     if printed == cost.total_minor:
-        return Answer("Costs", money(cost.total_minor, cost.currency), (missing,) if missing else ())
+        return Answer("Costs", money(cost.total_minor, cost.currency), _told(missing, without(plan)))
     short = f"{money(printed, cost.currency)} printed, {money(cost.total_minor, cost.currency)} with fittings"
-    return Answer("Costs", short, (missing,) if missing else ())
+    return Answer("Costs", short, _told(missing, without(plan)))
 
 
 def _start(plan: Plan) -> Answer:

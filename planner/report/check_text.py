@@ -33,7 +33,7 @@ def _mesh(mesh: MeshCheck) -> list[str]:
     lines = [f"{name:<34} {size:>20} {mesh.solid_volume_cm3:>8.1f} {mesh.triangles:>8}  {fits}"]
     if mesh.misfit is not None:
         short = mesh.misfit
-        lines += _wrapped(f"  fits nowhere: {short.axis} {short.missing_mm:.1f} mm short; {short.proposal}")
+        lines += _wrapped(f"  fits nowhere: {short.reason}; {short.proposal}")
     for finding in mesh.findings:
         lines += _wrapped(f"  {finding.weight}: {finding.text}")
     return lines

@@ -108,6 +108,7 @@ def _body(plan: Plan) -> Record:
                 "axis": clean(m.axis),
                 "missing_mm": _r(m.missing_mm),
                 "proposal": clean(m.proposal),
+                "reason": clean(m.reason),
             }
             for m in plan.misfits
         ],

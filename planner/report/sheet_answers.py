@@ -71,9 +71,7 @@ def _figure(look: Lookup, answer: Answer) -> Figure | None:
 
 def _decisions(look: Lookup) -> list[str]:
     plan = look.plan
-    told = [
-        f"{m.piece} fits no bed: {m.missing_mm:.1f} mm short in {m.axis}. {m.proposal}" for m in plan.misfits
-    ]
+    told = [f"{m.piece} fits no bed: {m.reason}. {m.proposal}" for m in plan.misfits]
     told += [f"{s.mesh} is set aside and in no total: {s.reason}" for s in plan.set_aside]
     told += [f"{f.about}: {f.text}" for f in look.findings if f.weight != "note"]
     return told

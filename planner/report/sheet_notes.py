@@ -32,13 +32,10 @@ def notes_sheets(look: Lookup) -> list[Sheet]:
     if plan.misfits:
         misfit_columns = (
             Column("piece", 50.0),
-            Column("axis", 14.0),
-            Column("mm short", 16.0, "right"),
-            Column("what would help", 90.0),
+            Column("why", 50.0),
+            Column("what would help", 70.0),
         )
-        rows = [
-            Row((m.piece, m.axis, f"{m.missing_mm:.1f}", m.proposal or UNKNOWN), "act") for m in plan.misfits
-        ]
+        rows = [Row((m.piece, m.reason, m.proposal or UNKNOWN), "act") for m in plan.misfits]
         blocks += [Heading("Fits no bed"), Table(misfit_columns, tuple(rows))]
     if plan.set_aside:
         mesh_columns = (Column("mesh", 60.0), Column("why it is in no total", 110.0))

@@ -49,7 +49,7 @@ def _block(label: str, parts: tuple[str, ...], indent: int = _INDENT) -> list[st
 
 def _look_at(plan: Plan, room: int) -> list[str]:
     """What wants a decision, gravest first, as many lines as there is room for."""
-    texts = [f"{m.piece}: fits nowhere, {m.missing_mm:.1f} mm short in {m.axis}" for m in plan.misfits]
+    texts = [f"{m.piece}: fits nowhere, {m.reason}" for m in plan.misfits]
     texts += [f"{s.mesh}: set aside, {s.reason}" for s in plan.set_aside]
     texts += [f"{f.about}: {f.text}" for f in Lookup(plan).findings if f.weight != "note"]
     rows: list[str] = []

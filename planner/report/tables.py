@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterable, Sequence
 
 from planner.model.plan import Plan
+from planner.report.answers import without
 from planner.report.lookup import Lookup
 from planner.report.plain import sheet_text
 from planner.report.workbook import cost_sheet_xlsx
@@ -78,7 +79,9 @@ def cost_sheet_csv(plan: Plan) -> str:
 
 def _left_out(plan: Plan) -> str:
     names = plan.cost.left_out
-    return f"leaves out, without a price: {'; '.join(names)}" if names else "nothing left out"
+    told = [f"leaves out, without a price: {'; '.join(names)}"] if names else []
+    told += [words] if (words := without(plan)) else []
+    return "; ".join(told) or "nothing left out"
 
 
 def parts_csv(plan: Plan) -> str:

@@ -46,9 +46,7 @@ def measures(plan: Plan) -> dict[str, Any]:
         "currency": plan.cost.currency,
         "beds": len(plan.batches),
         "station_mm": plan.balance.station_mm,
-        "misfits": [
-            [m.piece, f"{m.missing_mm:.1f} mm too long along {m.axis}. {m.proposal}"] for m in plan.misfits
-        ],
+        "misfits": [[m.piece, f"{m.reason[:1].upper()}{m.reason[1:]}. {m.proposal}"] for m in plan.misfits],
         "assumptions": list(plan.assumptions),
         "parts": {
             part.name: {

@@ -18,7 +18,11 @@ from planner.flow.sample import sample_job
 from planner.flow.verify import faults
 from planner.geometry.mesh import TriangleMesh
 from planner.model.attendance import Attendance, DateWindow, WeeklyWindow
+from planner.model.batch import Misfit
+from planner.report.answers import answers
 from planner.report.plan_json import plan_json
+from planner.report.summary import summary
+from planner.report.tables import cost_sheet_csv
 from tests.small_job import write_small_job
 
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
@@ -230,3 +234,53 @@ def test_the_plan_carries_build_order_and_sections(job: Job) -> None:
     assert handed == sorted(piece.name for piece in plan.pieces)
     assert {kit.section for kit in plan.build_order.kits} >= {"fuselage", "left wing", "right wing"}
     assert sum(plan.cost.by_section_minor.values()) == plan.cost.total_minor
+
+
+@pytest.mark.parametrize(
+    ("printers", "words"),
+    [
+        ({"nozzle_limit_c": 180.0}, "needs a nozzle of"),
+        ({"filaments": ("foaming PLA",)}, "no printer may run 'PLA'"),
+    ],
+)
+def test_the_real_reason_is_told_and_sums_say_what_they_leave_out(
+    job: Job, printers: dict[str, object], words: str
+) -> None:
+    """PLA that no printer may run: that is named, never a length; buy and cost are told to be short."""
+    shop = replace(job.workshop, printers=tuple(replace(p, **printers) for p in job.workshop.printers))
+    foam = replace(shop.filament("foaming PLA"), nozzle_c=170.0)
+    shop = replace(shop, filaments=tuple(foam if f.name == foam.name else f for f in shop.filaments))
+    plan = run(replace(job, workshop=shop))
+    assert faults(plan) == ()
+    assert {m.piece for m in plan.misfits} == {p.name for p in plan.pieces if "wing" not in p.name}
+    text = summary(plan, "out/report.html")
+    assert "0.0 mm" not in text
+    for misfit in plan.misfits:
+        assert words in misfit.reason
+    told = {answer.label: " ".join((answer.short, *answer.more)) for answer in answers(plan)}
+    left = sum(plan.deposits[p.part].mass_g for p in plan.pieces if "wing" not in p.name)
+    for label in ("Buy", "Costs"):
+        assert f"without 5 pieces that fit no bed ({left:.0f} g)" in told[label] or (
+            "without 5 pieces that fit no bed" in told[label]
+        )
+    assert "without 5 pieces" in cost_sheet_csv(plan)
+    assert "with 5 pieces that fit no bed" in told["Weighs"]
+
+
+def test_a_bed_that_would_take_it_but_may_not_is_named(job: Job) -> None:
+    """Too tall for the only printer that runs PLA; the other is tall enough, but its list leaves PLA out."""
+    small, large = job.workshop.printers
+    small = replace(small, clear_height_mm=30.0)
+    large = replace(large, filaments=("foaming PLA",))
+    plan = run(replace(job, workshop=replace(job.workshop, printers=(small, large))))
+    (misfit,) = [m for m in plan.misfits if m.piece == "fuselage"]
+    over = plan.deposits["fuselage"].extents_mm[2] - 30.0
+    assert misfit.reason.startswith(f"too tall: it is {over:.1f} mm above the clear height")
+    assert f"{large.kind!r} would take it, but that printer does not run 'PLA'" in misfit.reason
+
+
+def test_a_piece_without_a_clear_place_is_not_told_a_length() -> None:
+    """Keep-outs and shapes: no millimetre is missing, and none is told; a hair is told as one."""
+    assert Misfit("a", "x", 0.0, "").reason == "no place on any bed is clear of margin, keep-outs and gantry"
+    assert Misfit("a", "x", 0.01, "").reason == "less than 0.1 mm short in x"
+    assert Misfit("a", "beds", 0.0, "").reason == "all beds that take it are full"

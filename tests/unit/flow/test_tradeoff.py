@@ -302,7 +302,7 @@ def test_what_moves_for_nothing_is_moved_before_anything_is_printed_otherwise(tm
 
 def test_what_the_room_does_not_do_is_printed_otherwise_and_lies_inside(tmp_path: Path) -> None:
     """Little room: parts change as well, the battery goes as far as it can, and the promise is kept."""
-    found = study(_nose_heavy(tmp_path / "kit", (-105.0, 0.0), 4.0, 2.0), Wishes(balance_inside=True))
+    found = study(_nose_heavy(tmp_path / "kit", (-105.0, 0.0), 4.6, 1.5), Wishes(balance_inside=True))
     assert found.refusal == ""
     assert found.proposal is not None
     assert found.after is not None

@@ -49,7 +49,7 @@ def test_misfit_comes_first() -> None:
     """A piece that no bed takes is the first thing to look at, with its missing millimetres."""
     text = summary(misfit_plan(), "r.html")
     assert "Fits        no: 1 of 21 pieces fits no bed" in text
-    assert "Look at     keel: fits nowhere, 14.5 mm short in z" in text
+    assert "Look at     keel: fits nowhere, too tall: it is 14.5 mm above the clear height" in text
 
 
 def test_many_findings_are_counted() -> None:
