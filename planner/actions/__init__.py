@@ -12,7 +12,7 @@ from planner.actions.request import (
     default_cache,
     default_workers,
 )
-from planner.actions.since import SinceRequest, tolerance_of
+from planner.actions.since import SinceRequest, beds_and_times, tolerance_of
 from planner.actions.tables import TABLES, table_text
 from planner.actions.tradeoffs import TradeoffRequest, tradeoff_folder, tradeoff_told
 
@@ -24,6 +24,7 @@ __all__ = [
     "Records",
     "SinceRequest",
     "TradeoffRequest",
+    "beds_and_times",
     "check_folder",
     "check_text",
     "computer_zone",

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,11 +26,15 @@ KEPT_FILE = "earlier_plan.json"
 
 @dataclass(frozen=True, slots=True)
 class SinceRequest:
-    """The earlier plan (its file or results folder), the marks, and the hours of delay that are tolerated."""
+    """The earlier plan (its file or results folder), the marks, and the hours of delay that are tolerated.
+
+    ``at`` tells by bed, as written, when a done or failed one ended, or when a running one will.
+    """
 
     plan: Path
     marks: Marks = Marks()
     tolerance_h: float = 4.0
+    at: Mapping[str, str] = field(default_factory=dict)
 
 
 def tolerance_of(text: str) -> float:
@@ -54,6 +59,37 @@ def tolerance_of(text: str) -> float:
 def plan_path(request: SinceRequest) -> Path:
     """The file of the earlier plan."""
     return request.plan / PLAN_FILE if request.plan.is_dir() else request.plan
+
+
+def beds_and_times(words: Sequence[str]) -> tuple[tuple[str, ...], dict[str, str]]:
+    """Beds of words such as ``bed 1`` and ``bed 1=2026-12-02T21:30``, and the times that stand with them."""
+    beds, times = [], {}
+    for word in words:
+        bed, equals, text = word.rpartition("=")
+        if equals and re.match(r"\s*\d{4}", text):
+            beds.append(bed.strip())
+            times[bed.strip()] = text.strip()
+        else:
+            beds.append(word)
+    return tuple(beds), times
+
+
+def _moments(request: SinceRequest, job: Job) -> dict[str, datetime]:
+    """The told times on the clock of the workshop."""
+    from planner.actions.reading import start_time
+
+    found = {}
+    for bed, text in request.at.items():
+        mark = next(
+            mark
+            for mark in ("running", "failed", "done")
+            if bed in getattr(request.marks, mark) or mark == "done"
+        )
+        try:
+            found[bed] = start_time(text, job.workshop.attendance, job.start)
+        except RecordError as error:
+            raise RecordError(error.what, where=f"--{mark}", next_step=error.next_step) from error
+    return found
 
 
 def plan_since(
@@ -89,11 +125,12 @@ def plan_since(
         shapes = Shapes(known.parts, known.pieces, known.deposits, job.meshes)
         return lambda batch: model_digest(batch, shapes)
 
-    plan = run_since(job, earlier, request.marks, request.tolerance_h, progress, stop, digests)
+    marks = replace(request.marks, at=_moments(request, job))
+    plan = run_since(job, earlier, marks, request.tolerance_h, progress, stop, digests)
     if verify:
         from planner.flow.replan_verify import since_faults
 
-        found = since_faults(plan, earlier, request.marks)
+        found = since_faults(plan, earlier, marks)
         if found:
             raise PlanFault("the plan does not go on from the earlier one: " + "; ".join(found))
     return plan

@@ -69,13 +69,13 @@ Since = Annotated[
     Path | None, typer.Option("--since", metavar="PLAN", help="Go on from this plan.json or results folder.")
 ]
 Done = Annotated[
-    list[str] | None, typer.Option("--done", metavar="BED", help="A bed of that plan that is printed.")
+    list[str] | None, typer.Option("--done", metavar="BED[=TIME]", help="A bed that is printed, when.")
 ]
 Failed = Annotated[
-    list[str] | None, typer.Option("--failed", metavar="BED", help="A bed that failed: it is printed again.")
+    list[str] | None, typer.Option("--failed", metavar="BED[=TIME]", help="A bed that failed, when.")
 ]
 Running = Annotated[
-    list[str] | None, typer.Option("--running", metavar="BED", help="A bed that is printing now: it goes on.")
+    list[str] | None, typer.Option("--running", metavar="BED[=TIME]", help="A bed that prints now, till.")
 ]
 Good = Annotated[
     list[str] | None,
@@ -84,6 +84,13 @@ Good = Annotated[
 Again = Annotated[
     list[str] | None,
     typer.Option("--again", metavar="PIECE", help="A finished piece that is to be printed once more."),
+]
+Cleared = Annotated[
+    list[str] | None, typer.Option("--cleared", metavar="BED", help="A bed that is off its printer.")
+]
+Changed = Annotated[
+    list[str] | None,
+    typer.Option("--changed", metavar="PRINTER", help="A printer that has the filament of its next bed on."),
 ]
 AsPlanned = Annotated[
     bool, typer.Option("--as-planned", help="Beds that no option names went as they were planned.")
@@ -135,6 +142,8 @@ def plan(
     running: Running = None,
     good: Good = None,
     again: Again = None,
+    cleared: Cleared = None,
+    changed: Changed = None,
     as_planned: AsPlanned = False,
     tolerate: Tolerate = "4h",
 ) -> None:
@@ -163,7 +172,7 @@ def plan(
             seed=seed,
             prefer=tuple(prefer.split(",")) if prefer is not None else (),
             verify=verify,
-            since=_since(since, (done, failed, running, good, again), as_planned, tolerate),
+            since=_since(since, (done, failed, running, good, cleared, changed, again), as_planned, tolerate),
         )
         with _shown() as progress:
             made = actions.plan_folder(request, _now(), progress)
@@ -328,20 +337,24 @@ def _request(
 def _since(
     plan: Path | None, marks: Sequence[list[str] | None], as_planned: bool, tolerate: str
 ) -> SinceRequest | None:
-    from planner.actions import SinceRequest, tolerance_of
+    from planner.actions import SinceRequest, beds_and_times, tolerance_of
     from planner.errors import InputError
     from planner.model.replan import Marks
 
-    done, failed, running, good, again = (tuple(names or ()) for names in marks)
+    told = [beds_and_times(tuple(names or ())) for names in marks[:3]]
+    done, failed, running = (beds for beds, _ in told)
+    good, cleared, changed, again = (tuple(names or ()) for names in marks[3:])
     if plan is None:
-        if done or failed or running or good or again or as_planned:
+        if any(marks) or as_planned:
             raise InputError(
                 "marks of beds need the plan that they belong to.",
                 where="--since",
                 next_step="Add --since out/plan.json.",
             )
         return None
-    return SinceRequest(plan, Marks(done, failed, running, good, as_planned, again), tolerance_of(tolerate))
+    at = {bed: time for _, times in told for bed, time in times.items()}
+    given = Marks(done, failed, running, good, as_planned, again, cleared=cleared, changed=changed)
+    return SinceRequest(plan, given, tolerance_of(tolerate), at)
 
 
 def _cache(folder: Path | None, no_cache: bool) -> Path | None:

@@ -16,8 +16,8 @@ from planner.files.plan_printed import earlier_filament, earlier_part, printed_p
 from planner.model.batch import Batch, Placed
 from planner.model.choices import Choices
 from planner.model.printer import Outline
-from planner.model.replan import OUTCOMES, EarlierPlan, PastRun
-from planner.model.schedule import Draw, Run, SpoolUse
+from planner.model.replan import OUTCOMES, Changed, EarlierPlan, PastRun
+from planner.model.schedule import Draw, Run, SpoolUse, Visit
 from planner.units import to_minor
 
 LIMIT_BYTES = 100_000_000
@@ -41,11 +41,16 @@ def read_plan(path: Path) -> EarlierPlan:
     told = {use.spool: use.grams_before for use in spools if not use.bought}
     series, generation, gone = top.text("identification")[:SERIES], 0, set[datetime]()
     last = 0
+    changed: tuple[Changed, ...] = ()
     if top.value.get("replan") is not None:
         before = top.node("replan")
         told = {node.text("spool"): node.number("grams") for node in before.nodes("told")}
         series, generation = before.text("series"), round(before.number("generation"))
         last = round(before.number("last_bed")) if before.value.get("last_bed") is not None else 0
+        changed = tuple(
+            Changed(n.text("printer"), n.text("filament"), n.text("spool"), n.number("purged_g"))
+            for n in before.nodes("changed", optional=True)
+        )
         gone = {node.moment("at") for node in before.nodes("visits_gone")}
     plan = EarlierPlan(
         source=str(path),
@@ -60,6 +65,11 @@ def read_plan(path: Path) -> EarlierPlan:
         past=tuple(_past(node) for node in top.nodes("past", optional=True)),
         spools=spools,
         told_g=told,
+        handled=tuple(
+            Visit(node.moment("at"), round(node.number("minutes")), node.texts("tasks"))
+            for node in schedule.nodes("visits")
+        ),
+        changed=changed,
         visits=tuple(sorted({*(node.moment("at") for node in schedule.nodes("visits")), *gone})),
         series=series,
         generation=generation,
@@ -170,14 +180,21 @@ def _run(node: Node) -> Run:
         start=node.moment("start"),
         end=node.moment("end"),
         attended_start=node.flag("attended_start"),
-        draws=tuple(Draw(one.text("spool"), one.number("grams")) for one in node.nodes("spools")),
+        draws=tuple(_draw(one) for one in node.nodes("spools")),
         purge_g=node.number("purge_g"),
         changed_from=node.optional_text("changed_from"),
         mark=mark,
+        dry_at=None if node.value.get("dry_at") is None else node.moment("dry_at"),
+        short_g=node.number("short_g") if "short_g" in node.value else 0.0,
     )
     if run.end < run.start:
         node.refuse("end", node.text("end"), "after its start")
     return run
+
+
+def _draw(node: Node) -> Draw:
+    before = node.number("before_g") if "before_g" in node.value else 0.0
+    return Draw(node.text("spool"), node.number("grams"), before)
 
 
 def _past(node: Node) -> PastRun:

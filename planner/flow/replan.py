@@ -21,6 +21,7 @@ from planner.flow.replan_outcomes import Outcomes, outcomes
 from planner.flow.replan_printed import changed_since, printed_now
 from planner.flow.replan_same import Sameness
 from planner.flow.replan_shelf import drawn_from, shelf_now
+from planner.flow.replan_visit import halfway, starts, with_changed
 from planner.flow.run import STOPPED, plan_of
 from planner.flow.task import compose_task
 from planner.flow.weighing import Weighing, weighed
@@ -31,6 +32,7 @@ from planner.model.replan import EarlierPlan, Marks, Replan
 from planner.model.schedule import Schedule, SpoolUse, Visit
 from planner.model.workshop import Workshop
 from planner.schedule.replan_plan import Underway, replan_batches
+from planner.schedule.spool_short import resupplied, weighed_while_running
 from planner.schedule.timetable import spooled
 
 TOLERATED_H = 4.0
@@ -65,17 +67,22 @@ def run_since(
     report = progress or (lambda stage, done, total: None)
     job = in_assembly(job)
     earlier, densities = corrected(earlier, job.workshop)
-    became = printed_again(outcomes(earlier, marks, job.start), earlier, marks.again)
+    became = printed_again(outcomes(earlier, marks, job.start, starts(job.workshop)), earlier, marks.again)
     lost = _lost_printers(job.workshop, became)
-    shelf, shelf_findings = shelf_now(job.workshop.spools, earlier, became)
+    shelf = shelf_now(job.workshop.spools, earlier, became)
     told = {spool.name: spool.grams_left for spool in job.workshop.spools}
-    workshop = _workshop_now(replace(job.workshop, spools=shelf), earlier, became)
+    workshop = _workshop_now(job.workshop, earlier, became)
+    visit = halfway(earlier, marks, became, workshop, job.start)
+    became = visit.now(became)
+    spools = visit.shelf(shelf.spools, shelf.weighed, earlier)
+    workshop = replace(with_changed(workshop, visit), spools=spools)
     job = replace(job, workshop=workshop, printed=printed_now(earlier, became))
+    became, dry = _with_spools(became, earlier, job.workshop, shelf.weighed, job.start)
     known = weighed(job, report)
     report("beds and schedule", 0, 1)
     task = compose_task(job, known)
     left = beds_left(task, earlier, became, _sameness(earlier, known, digests))
-    underway = _underway(earlier, became, job.workshop)
+    underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until)
     schedule, answer = replan_batches(
         left.batches,
         {run.batch: (run.printer, run.start) for run in became.open},
@@ -108,8 +115,9 @@ def run_since(
         generation=earlier.generation + 1,
         last_bed=_last_bed(earlier, batches),
         visits_gone=_gone(earlier, schedule, job.start),
+        changed=visit.changed,
     )
-    findings = (*became.findings, *lost, *densities, *shelf_findings, *changed_since(plan))
+    findings = (*became.findings, *lost, *densities, *shelf.findings, *dry, *changed_since(plan))
     plan = replace(
         _with_past(plan, became, known),
         past=became.past,
@@ -141,6 +149,16 @@ def _last_end(became: Outcomes, now: datetime) -> datetime:
     """When the last bed of all really ended."""
     last = max((past.run.end for past in became.past), key=lambda end: end.timestamp())
     return last.astimezone(now.tzinfo)
+
+
+def _with_spools(
+    became: Outcomes, earlier: EarlierPlan, workshop: Workshop, weighed: frozenset[str], now: datetime
+) -> tuple[Outcomes, tuple[Finding, ...]]:
+    """What runs draws what its spools hold, and no more."""
+    here = {batch.name: batch for batch in earlier.batches}
+    runs = weighed_while_running(became.running, weighed, now)
+    runs, findings = resupplied(runs, here, workshop, now)
+    return replace(became, running=runs), findings
 
 
 def _lost_printers(workshop: Workshop, became: Outcomes) -> list[Finding]:
@@ -227,6 +245,13 @@ def _with_drawn(plan: Plan, became: Outcomes) -> tuple[SpoolUse, ...]:
             used[draw.spool] = used.get(draw.spool, 0.0) + draw.grams
             purged[draw.spool] = purged.get(draw.spool, 0.0) + (0.0 if n else past.run.purge_g)
             filament[draw.spool] = past.batch.filament
+    here = {batch.name: batch for batch in plan.batches}
+    for run in became.running:  # what was drawn before the scale is in no spool's account
+        for n, draw in enumerate(run.draws):
+            used[draw.spool] = used.get(draw.spool, 0.0) + draw.before_g
+            before = run.purge_g - run.charge(n)[1] if n == 0 else 0.0
+            purged[draw.spool] = purged.get(draw.spool, 0.0) + before
+            filament[draw.spool] = here[run.batch].filament
     whole = [
         replace(
             use,

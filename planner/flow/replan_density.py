@@ -75,8 +75,13 @@ def _batch(batch: Batch, ratios: Mapping[str, float]) -> Batch:
 
 
 def _run(run: Run, ratio: float) -> Run:
-    draws = tuple(replace(draw, grams=round(draw.grams * ratio, 2)) for draw in run.draws)
-    return run if ratio == 1.0 else replace(run, draws=draws)
+    if ratio == 1.0:
+        return run
+    draws = tuple(
+        replace(draw, grams=round(draw.grams * ratio, 2), before_g=round(draw.before_g * ratio, 2))
+        for draw in run.draws
+    )
+    return replace(run, draws=draws, short_g=round(run.short_g * ratio, 2))
 
 
 def _past(past: PastRun, ratios: Mapping[str, float]) -> PastRun:

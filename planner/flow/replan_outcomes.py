@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Literal
 
 from planner.errors import RecordError
@@ -17,6 +17,8 @@ from planner.model.schedule import RUNNING, Draw, Run
 Fate = Literal["done", "failed", "running", "open"]
 FATES: tuple[Fate, ...] = ("done", "failed", "running")
 MOST_NAMED = 6  # beds in one finding
+LONGER = 0.1  # share of its time that a late run is taken to last on, where nobody says; assumption
+LEAST_LONGER = timedelta(minutes=15)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +36,15 @@ class Outcomes:
     findings: tuple[Finding, ...]
 
 
-def outcomes(earlier: EarlierPlan, marks: Marks, now: datetime) -> Outcomes:
+def outcomes(
+    earlier: EarlierPlan, marks: Marks, now: datetime, starting: Mapping[str, int] | None = None
+) -> Outcomes:
     """Sort the beds of an earlier plan by their marks; what is not marked and has no end yet is open.
+
+    Parameters
+    ----------
+    starting : by printer, the minutes of a start; a bed that is being started there just now, as planned,
+        counts as running from its hour on
 
     Raises
     ------
@@ -44,11 +53,18 @@ def outcomes(earlier: EarlierPlan, marks: Marks, now: datetime) -> Outcomes:
     """
     batches = {batch.name: batch for batch in earlier.batches}
     _refuse_unknown(earlier, marks)
-    fates = {run.batch: _fate(run, marks, now) for run in earlier.runs}
+    fates = {
+        run.batch: _fate(run, marks, now, timedelta(minutes=(starting or {}).get(run.printer, 0)))
+        for run in earlier.runs
+    }
     findings = _late([run for run in earlier.runs if fates[run.batch] == "open" and run.start < now])
     running = []
     for run in (run for run in earlier.runs if fates[run.batch] == "running"):
-        kept, found = _going_on(run, batches[run.batch], now)
+        asked = run.batch in marks.running or run.mark == RUNNING or run.start <= now
+        if not asked:
+            running.append(_local(run, now))  # being started just now, as planned
+            continue
+        kept, found = _going_on(run, batches[run.batch], now, marks.at.get(run.batch))
         running.append(kept)
         findings += found
     _refuse_two_at_once(earlier, running)
@@ -57,7 +73,7 @@ def outcomes(earlier: EarlierPlan, marks: Marks, now: datetime) -> Outcomes:
         for run in earlier.runs
         if fates[run.batch] in ("done", "failed")
     ]
-    past = _named(_on_beds((*earlier.past, *over), {run.printer for run in running}))
+    past = _named(_on_beds(earlier.past, over, {run.printer for run in running}))
     return Outcomes(
         past,
         past[len(earlier.past) :],
@@ -67,7 +83,7 @@ def outcomes(earlier: EarlierPlan, marks: Marks, now: datetime) -> Outcomes:
     )
 
 
-def _fate(run: Run, marks: Marks, now: datetime) -> Fate:
+def _fate(run: Run, marks: Marks, now: datetime, starting: timedelta) -> Fate:
     """The mark of a bed: as given now, else as the file says, else as planned where that is said."""
     given: list[Fate] = [fate for fate in FATES if run.batch in getattr(marks, fate)]
     if given:
@@ -76,7 +92,7 @@ def _fate(run: Run, marks: Marks, now: datetime) -> Fate:
         return run.mark  # type: ignore[return-value]
     if marks.as_planned and run.end <= now:
         return "done"
-    if run.mark == RUNNING or (marks.as_planned and run.start < now):
+    if run.mark == RUNNING or (marks.as_planned and run.start - starting < now):
         return "running"
     return "open"
 
@@ -112,18 +128,39 @@ def _refuse(given: Iterable[str], known: list[str], option: str, what: str, earl
             )
 
 
-def _going_on(run: Run, batch: Batch, now: datetime) -> tuple[Run, list[Finding]]:
-    """A run that goes on: as it was planned, unless the clock says otherwise."""
-    kept = replace(
-        run, mark=RUNNING, start=run.start.astimezone(now.tzinfo), end=run.end.astimezone(now.tzinfo)
-    )
+def _going_on(run: Run, batch: Batch, now: datetime, ends: datetime | None) -> tuple[Run, list[Finding]]:
+    """A run that goes on: until it is told to end, as it was planned, or a while longer where it is late."""
+    if ends is not None and ends <= now:
+        raise RecordError(
+            f"{batch.name!r} is marked as running until {ends:%Y-%m-%d %H:%M}, and the plan starts at"
+            f" {now:%Y-%m-%d %H:%M}.",
+            where="--running",
+            next_step="Give a later end, or mark it done or failed.",
+        )
+    kept = _local(run, now)
     if run.start > now:
         text = "it was to begin later: taken to have begun just now."
-        return replace(kept, start=now, end=now + (run.end - run.start)), [Finding(batch.name, text)]
-    if run.end < now:
-        text = f"it was to end {kept.end:%Y-%m-%d %H:%M} and is marked as running: taken to end just now."
-        return replace(kept, end=now), [Finding(batch.name, text)]
+        ends = ends or now + (run.end - run.start)
+        return replace(kept, start=now, end=ends.astimezone(now.tzinfo)), [Finding(batch.name, text)]
+    if ends is not None:
+        return replace(kept, end=ends.astimezone(now.tzinfo)), []
+    if run.end <= now:
+        more = max(LEAST_LONGER, LONGER * (now - run.start))
+        ends = now + timedelta(minutes=round(more / timedelta(minutes=1)))
+        text = (
+            f"it was to end {kept.end:%Y-%m-%d %H:%M} and is marked as running: taken to end"
+            f" {ends:%Y-%m-%d %H:%M}, a guess. Say when it ends, as its printer tells:"
+            f' --running "{batch.name}={ends:%Y-%m-%dT%H:%M}".'
+        )
+        return replace(kept, end=ends), [Finding(batch.name, text)]
     return kept, []
+
+
+def _local(run: Run, now: datetime) -> Run:
+    """Running, its times in the zone of the plan."""
+    return replace(
+        run, mark=RUNNING, start=run.start.astimezone(now.tzinfo), end=run.end.astimezone(now.tzinfo)
+    )
 
 
 def _late(runs: list[Run]) -> list[Finding]:
@@ -151,23 +188,38 @@ def _refuse_two_at_once(earlier: EarlierPlan, running: list[Run]) -> None:
 
 
 def _over(run: Run, batch: Batch, fate: Fate, marks: Marks, now: datetime) -> PastRun:
-    """A run that is over. One that failed has drawn what it could have drawn until now, at most all of it."""
+    """A run that is over. One that failed has drawn what it could have drawn until it did, at most all of it.
+
+    Where nobody says when that was, it is now.
+    """
+    ended_at = marks.at.get(run.batch, now)
+    if ended_at > now:
+        raise RecordError(
+            f"{run.batch!r} is marked {fate} at {ended_at:%Y-%m-%d %H:%M}, and the plan starts at"
+            f" {now:%Y-%m-%d %H:%M}.",
+            where=f"--{fate}",
+            next_step="Give a moment before the start of the plan.",
+        )
+    told = run.batch in marks.at
     share = 1.0
     if fate == "failed" and run.end > run.start:
-        share = min(1.0, max(0.0, (now - run.start) / (run.end - run.start)))
-    left = share * sum(draw.grams for draw in run.draws)
+        share = min(1.0, max(0.0, (ended_at - run.start) / (run.end - run.start)))
+    left = share * run.total_g
     draws = []
     for draw in run.draws:
-        draws.append(Draw(draw.spool, round(min(left, draw.grams), 2)))
+        grams = round(min(left, draw.grams), 2)
+        draws.append(Draw(draw.spool, grams, min(draw.before_g, grams)))
         left = max(0.0, left - draw.grams)
     begun = share > 0.0
     ended = replace(
         run,
         mark="",
-        start=min(run.start, now),
-        end=min(run.end, now),
+        start=min(run.start, ended_at),
+        end=ended_at if told else min(run.end, now),
         draws=tuple(draws),
         purge_g=run.purge_g if begun else 0.0,
+        dry_at=None,
+        short_g=0.0,
     )
     good = tuple(placed.piece for placed in batch.placed if placed.piece in marks.good)
     return PastRun(ended, batch, "failed" if fate == "failed" else "done", good if fate == "failed" else ())
@@ -178,12 +230,13 @@ def _named(past: tuple[PastRun, ...]) -> tuple[PastRun, ...]:
     return tuple(replace(one, run=replace(one.run, name=f"past {n}")) for n, one in enumerate(past, start=1))
 
 
-def _on_beds(past: tuple[PastRun, ...], busy: set[str]) -> tuple[PastRun, ...]:
-    """The last bed of a printer still lies there, unless something runs on it now."""
+def _on_beds(before: Sequence[PastRun], over: Sequence[PastRun], busy: set[str]) -> tuple[PastRun, ...]:
+    """The last bed of a printer still lies there, unless something runs there now or it was cleared."""
+    past = (*before, *(replace(one, on_bed=True) for one in over))
     last: Mapping[str, int] = {
         one.run.printer: n for n, one in sorted(enumerate(past), key=lambda pair: (pair[1].run.end, pair[0]))
     }
     return tuple(
-        replace(one, on_bed=last[one.run.printer] == n and one.run.printer not in busy)
+        replace(one, on_bed=one.on_bed and last[one.run.printer] == n and one.run.printer not in busy)
         for n, one in enumerate(past)
     )

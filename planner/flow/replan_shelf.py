@@ -4,36 +4,47 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from planner.flow.replan_outcomes import Outcomes
 from planner.model.filament import Spool
 from planner.model.finding import Finding
 from planner.model.replan import EarlierPlan, PastRun
-from planner.model.schedule import Run, SpoolUse
+from planner.model.schedule import SpoolUse
 
 SAME_G = 0.005  # grams within which the shelf is told the same as before
 
 
-def shelf_now(
-    told: Sequence[Spool], earlier: EarlierPlan, became: Outcomes
-) -> tuple[tuple[Spool, ...], tuple[Finding, ...]]:
+@dataclass(frozen=True, slots=True)
+class ShelfNow:
+    """Spools as they are now, which of them were weighed since, and what is to be said."""
+
+    spools: tuple[Spool, ...]
+    weighed: frozenset[str]
+    findings: tuple[Finding, ...]
+
+
+def shelf_now(told: Sequence[Spool], earlier: EarlierPlan, became: Outcomes) -> ShelfNow:
     """Spools as they are now.
 
     A spool whose grams in the workshop file are those that the earlier plan was told has lost what was drawn
-    since; one with other grams was weighed and is taken as it is told. New spools that a run has opened are
-    on the shelf; those that none has opened are still to be bought.
+    since; one with other grams was weighed and is taken as it is told, whatever runs would take from it. New
+    spools that a run has opened are on the shelf; those that none has opened are still to be bought.
     """
     taken = drawn_from(became.newly)
     before = {use.spool: use for use in earlier.spools}
     held = {draw.spool for run in became.running for draw in run.draws}
     shelf: list[Spool] = []
     findings: list[Finding] = []
+    weighed: set[str] = set()
     for spool in told:
         use = before.get(spool.name)
         same = spool.name in earlier.told_g and abs(spool.grams_left - earlier.told_g[spool.name]) <= SAME_G
         if use is None or use.filament != spool.filament or not same:
             if use is not None and taken.get(spool.name):
                 findings.append(Finding(f"spool {spool.name}", _weighed(spool.grams_left), "note"))
+            if use is not None and use.filament == spool.filament:
+                weighed.add(spool.name)
             shelf.append(spool)
             continue
         shelf.append(_less(spool.name, use, taken, spool.price_minor))
@@ -45,15 +56,15 @@ def shelf_now(
         goes_on = use.bought or use.spool not in earlier.told_g  # bought for this plan, or for one before
         if use.spool not in names and ((goes_on and (opened or not use.bought)) or use.spool in held):
             shelf.append(_less(use.spool, use, taken, use.price_minor))
-    return _enough(shelf, became.running), tuple(findings)
+    return ShelfNow(tuple(shelf), frozenset(weighed), tuple(findings))
 
 
 def drawn_from(past: Sequence[PastRun]) -> Mapping[str, float]:
-    """Grams that these runs have taken from each spool, purge included."""
+    """Grams that these runs have taken from each spool since it was told, purge included."""
     taken: dict[str, float] = defaultdict(float)
     for one in past:
         for n, draw in enumerate(one.run.draws):
-            taken[draw.spool] += draw.grams + (0.0 if n else one.run.purge_g)
+            taken[draw.spool] += sum(one.run.charge(n))
     return taken
 
 
@@ -64,15 +75,3 @@ def _less(name: str, use: SpoolUse, taken: Mapping[str, float], price: int | Non
 
 def _weighed(grams: float) -> str:
     return f"workshop.toml tells other grams than before: taken as weighed now, {grams:g} g"
-
-
-def _enough(shelf: Sequence[Spool], running: Sequence[Run]) -> tuple[Spool, ...]:
-    """What runs will get what it draws, whatever the scale said."""
-    needs: dict[str, float] = defaultdict(float)
-    for run in running:
-        for n, draw in enumerate(run.draws):
-            needs[draw.spool] += draw.grams + (0.0 if n else run.purge_g)
-    return tuple(
-        Spool(s.name, s.filament, max(s.grams_left, round(needs.get(s.name, 0.0), 2)), s.price_minor)
-        for s in shelf
-    )

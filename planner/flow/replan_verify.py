@@ -15,12 +15,13 @@ def since_faults(plan: Plan, earlier: EarlierPlan, marks: Marks) -> tuple[str, .
     """One sentence for everything that does not hold between the two plans and the marks."""
     return (
         *_fates(plan, earlier, marks),
-        *_running(plan, earlier),
+        *_running(plan, earlier, marks),
         *_pieces(plan, earlier, marks),
         *_stays(plan, earlier),
         *_remembered(plan, earlier),
         *_moves(plan, earlier),
         *_shelf(plan, earlier),
+        *_served(plan, marks),
     )
 
 
@@ -46,8 +47,21 @@ def _fates(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
             yield f"{run.batch} of the earlier plan is in {places} places of the new one"
 
 
-def _running(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
-    """What runs keeps its bed, printer, spools, and its end where that is still to come."""
+def _served(plan: Plan, marks: Marks) -> Iterator[str]:
+    """What was cleared and changed is not to be done again."""
+    tasks = [task for visit in plan.schedule.visits for task in visit.tasks]
+    for bed in marks.cleared:
+        if any(task.startswith(f"clear {bed} from ") for task in tasks):
+            yield f"{bed} was cleared, and is to be cleared again"
+    loaded = {printer.name: printer.loaded for printer in plan.workshop.printers}
+    ready = {one.printer: one.filament for one in plan.replan.changed} if plan.replan else {}
+    for printer in marks.changed:
+        if ready.get(printer) is None or loaded.get(printer) != ready[printer]:
+            yield f"{printer} was changed, and the plan does not know it"
+
+
+def _running(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
+    """What runs keeps its bed, printer, first spool and grams, and its end where that is to come or told."""
     was = {run.batch: run for run in earlier.runs}
     beds = {batch.name: batch for batch in earlier.batches}
     now = {batch.name: batch for batch in plan.batches}
@@ -56,14 +70,18 @@ def _running(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
             continue
         old = was[run.batch]
         ratio = _ratio(plan, earlier, beds[run.batch].filament)
-        before = tuple((draw.spool, draw.grams * ratio) for draw in old.draws)
-        same = len(before) == len(run.draws) and all(
-            name == draw.spool and abs(grams - draw.grams) <= HALF_A_HUNDREDTH_G
-            for (name, grams), draw in zip(before, run.draws, strict=False)
-        )
+        grams = sum(draw.grams for draw in run.draws) + run.short_g
+        before = (sum(draw.grams for draw in old.draws) + old.short_g) * ratio
+        same = abs(grams - before) <= HALF_A_HUNDREDTH_G * (1 + len(run.draws))
+        same = same and [d.spool for d in run.draws][:1] == [d.spool for d in old.draws][:1]
         if run.printer != old.printer or not same or beds[run.batch].placed != now[run.batch].placed:
             yield f"{run.batch} runs, and its bed, printer or spool was changed"
-        if old.start <= plan.start <= old.end and (run.start, run.end) != (old.start, old.end):
+        ends = marks.at.get(run.batch, old.end)
+        if run.batch not in marks.at and old.end <= plan.start:
+            ends = run.end  # late, and nobody says until when: it must not end before the plan begins
+            if run.end <= plan.start:
+                yield f"{run.batch} runs, and is taken to end at once"
+        if old.start <= plan.start and (run.start, run.end) != (old.start, ends):
             yield f"{run.batch} runs, and its times were changed"
 
 
@@ -152,21 +170,25 @@ def _shelf(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
     drawn: dict[str, float] = defaultdict(float)
     for past in plan.past[len(earlier.past) :]:
         for n, draw in enumerate(past.run.draws):
-            drawn[draw.spool] += draw.grams + (past.run.purge_g if n == 0 else 0.0)
+            purge = past.run.purge_g if n == 0 and not draw.before_g else 0.0
+            drawn[draw.spool] += draw.grams - draw.before_g + purge
     if len(known) > len(plan.past):
         yield "runs that were over are forgotten"
     before = {use.spool: use for use in earlier.spools}
     told = plan.replan.told_g if plan.replan else {}
+    known_changes = {(one.printer, one.filament) for one in earlier.changed}
+    for one in plan.replan.changed if plan.replan else ():
+        if (one.printer, one.filament) not in known_changes:
+            drawn[one.spool] += one.purged_g
     for spool in plan.workshop.spools:
         use = before.get(spool.name)
         weighed = spool.name in told and abs(told[spool.name] - earlier.told_g.get(spool.name, -1.0)) > 0.005
+        if weighed and abs(spool.grams_left - told[spool.name]) > HALF_A_HUNDREDTH_G:
+            yield f"spool {spool.name} weighs {told[spool.name]} g, and is taken for {spool.grams_left} g"
         if use is None or weighed:
             continue
         if abs(_ratio(plan, earlier, spool.filament) - 1.0) > 1e-6:
             continue  # draws of before are corrected for its density
         left = max(0.0, use.grams_before - drawn[spool.name])
-        running = any(
-            draw.spool == spool.name for run in plan.schedule.runs if run.mark for draw in run.draws
-        )
-        if abs(left - spool.grams_left) > HALF_A_HUNDREDTH_G and not (running and spool.grams_left > left):
+        if abs(left - spool.grams_left) > HALF_A_HUNDREDTH_G:
             yield f"spool {spool.name} holds {spool.grams_left} g, but {left:.2f} g are left"

@@ -11,7 +11,7 @@ from planner.model.batch import Batch
 from planner.model.budget import Place
 from planner.model.choices import Choices
 from planner.model.printed import Make, PrintedPiece
-from planner.model.schedule import Run, SpoolUse
+from planner.model.schedule import Run, SpoolUse, Visit
 
 Outcome = Literal["done", "failed"]
 OUTCOMES: tuple[str, ...] = ("done", "failed", "running")
@@ -45,6 +45,9 @@ class Marks:
 
     With ``as_planned`` a bed without a mark went as it was planned. ``again`` are finished pieces to be
     printed once more.
+    ``at`` tells by bed when a failed or done
+    one ended, and when a running one will end. ``cleared`` beds lie on no printer any more; ``changed``
+    printers have the filament and the spool of their next bed on.
     """
 
     done: tuple[str, ...] = ()
@@ -53,6 +56,19 @@ class Marks:
     good: tuple[str, ...] = ()
     as_planned: bool = False
     again: tuple[str, ...] = ()
+    at: Mapping[str, datetime] = field(default_factory=dict)
+    cleared: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A filament that is on a printer for a bed that has not begun, and what its spool has purged for it."""
+
+    printer: str
+    filament: str
+    spool: str
+    purged_g: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +119,8 @@ class EarlierPlan:
     filaments: Mapping[str, EarlierFilament] = field(default_factory=dict)
     again: tuple[str, ...] = ()
     last_bed: int = 0
+    handled: tuple[Visit, ...] = ()
+    changed: tuple[Changed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +155,8 @@ class Replan:
     tolerance moves fewer. ``told_g`` is what the shelf is told to hold now. ``series`` names the first plan
     of all and ``generation`` counts the plans since, so that calendars know their events again;
     ``last_bed`` is the highest number that a bed of the series ever had. ``visits_gone`` are those of the
-    earlier plan that nobody need come to any more.
+    earlier plan that nobody need come to any more; ``changed`` are printers that have been made ready for a
+    bed that has not begun.
     """
 
     since: str
@@ -153,3 +172,4 @@ class Replan:
     generation: int = 1
     last_bed: int = 0
     visits_gone: tuple[datetime, ...] = ()
+    changed: tuple[Changed, ...] = ()

@@ -11,10 +11,14 @@ RUNNING = "running"
 
 @dataclass(frozen=True, slots=True)
 class Draw:
-    """Grams that a run takes from one spool, its purge not included."""
+    """Grams that a run takes from one spool, its purge not included.
+
+    ``before_g`` of them (and the purge, where there are any) it had taken before the spool was weighed.
+    """
 
     spool: str
     grams: float
+    before_g: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +26,7 @@ class Run:
     """One batch on one printer; ``end`` is the end of printing, clearing comes after.
 
     ``mark`` is empty for a run that is planned, ``running`` for one that had begun before the plan was made.
+    Such a one may run dry: at ``dry_at``, lacking ``short_g``, for nobody is there to change the spool.
     """
 
     name: str
@@ -34,6 +39,18 @@ class Run:
     purge_g: float
     changed_from: str | None = None
     mark: str = ""
+    dry_at: datetime | None = None
+    short_g: float = 0.0
+
+    @property
+    def total_g(self) -> float:
+        """Grams of its bed: what it draws, and what it lacks."""
+        return sum(draw.grams for draw in self.draws) + self.short_g
+
+    def charge(self, n: int) -> tuple[float, float]:
+        """Grams and purge that its draw ``n`` takes from what the spool was told to hold."""
+        draw = self.draws[n]
+        return draw.grams - draw.before_g, self.purge_g if n == 0 and draw.before_g == 0.0 else 0.0
 
 
 @dataclass(frozen=True, slots=True)

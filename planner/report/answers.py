@@ -116,7 +116,20 @@ def _finished(plan: Plan) -> Answer:
     hours = sum(schedule.print_hours.values())
     told = f"{hours:.0f} print hours" if hours >= SHORT_H else f"{hours_text(60.0 * hours)} of printing"
     facts = (told, proof(plan), count(len(schedule.visits), "visit"))
-    return Answer("Finished", day_time(schedule.finish, plan), ("; ".join(facts),))
+    short = f"{day_time(schedule.finish, plan)}{_against(plan)}"
+    return Answer("Finished", short, ("; ".join(facts),))
+
+
+def _against(plan: Plan) -> str:
+    """The finish of the plan before, and the difference; nothing where there was none before."""
+    if plan.replan is None:
+        return ""
+    before = plan.replan.earlier_finish
+    minutes = round((plan.schedule.finish - before).total_seconds() / 60.0)
+    if minutes == 0:
+        return ", as before"
+    side = "later" if minutes > 0 else "earlier"
+    return f", {hours_text(abs(minutes))} {side} than before ({short_time(before, plan)})"
 
 
 def _changed(plan: Plan) -> tuple[Answer, ...]:

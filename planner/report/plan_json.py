@@ -226,10 +226,14 @@ def _run(run: Run, plan: Plan) -> Record:
         "start": _when(run.start, plan),
         "end": _when(run.end, plan),
         "attended_start": run.attended_start,
-        "spools": [{"spool": clean(d.spool), "grams": _r(d.grams)} for d in run.draws],
+        "spools": [
+            {"spool": clean(d.spool), "grams": _r(d.grams), "before_g": _r(d.before_g)} for d in run.draws
+        ],
         "purge_g": _r(run.purge_g),
         "changed_from": _text_or_none(run.changed_from),
         "mark": run.mark or None,
+        "dry_at": None if run.dry_at is None else _when(run.dry_at, plan),
+        "short_g": _r(run.short_g),
     }
 
 

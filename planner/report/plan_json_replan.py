@@ -63,6 +63,15 @@ def replan_record(plan: Plan) -> Record | None:
         "generation": made.generation,
         "last_bed": made.last_bed,
         "visits_gone": [{"at": _when(at, plan)} for at in made.visits_gone],
+        "changed": [
+            {
+                "printer": clean(one.printer),
+                "filament": clean(one.filament),
+                "spool": clean(one.spool),
+                "purged_g": round(one.purged_g, 3),
+            }
+            for one in made.changed
+        ],
         "told": [{"spool": clean(name), "grams": round(grams, 3)} for name, grams in made.told_g.items()],
     }
 

@@ -266,7 +266,7 @@ def _change(
 
 def _spool_changes(look: Lookup, scale: _Axis, run: Run, y: float) -> list[str]:
     """A dotted tick through the bar where the spool is changed in mid-run."""
-    total, given = sum(draw.grams for draw in run.draws), 0.0
+    total, given = run.total_g, 0.0
     begin, end = instant(run.start, look.plan), instant(run.end, look.plan)
     parts = []
     for draw in run.draws[:-1]:

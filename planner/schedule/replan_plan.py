@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 import numpy as np
@@ -35,12 +35,14 @@ Place = tuple[str, datetime]
 class Underway:
     """What goes on while the rest is planned anew: runs with their batches, and beds that still lie there.
 
-    ``on_bed`` names by printer the bed that must be cleared first.
+    ``on_bed`` names by printer the bed that must be cleared first, ``busy_until`` the moment at which
+    somebody who is at it just now is ready there.
     """
 
     runs: tuple[Run, ...] = ()
     batches: tuple[Batch, ...] = ()
     on_bed: Mapping[str, str] | None = None
+    busy_until: Mapping[str, datetime] = field(default_factory=dict)
 
 
 def replan_batches(
@@ -71,7 +73,8 @@ def replan_batches(
     while True:
         tables = _tables(batches, underway, workshop, start, days)
         there = _without(
-            persons_by_window(workshop.attendance, start, days), _changes(underway.runs, workshop, start)
+            persons_by_window(workshop.attendance, start, days),
+            [*_changes(underway.runs, workshop, start), *_at_it(underway, start)],
         )
         try:
             answer = replan(
@@ -98,11 +101,16 @@ def replan_batches(
     return schedule, answer
 
 
+def _at_it(underway: Underway, start: datetime) -> list[Window]:
+    """Whoever clears or changes just now has no hands until that is over."""
+    return [(0, math.ceil(minute_of(start, until))) for until in underway.busy_until.values()]
+
+
 def _changes(runs: Sequence[Run], workshop: Workshop, start: datetime) -> list[Window]:
     """When the spools of runs that go on are changed: a person has no hands for anything else then."""
     found = []
     for run in runs:
-        total, given = sum(draw.grams for draw in run.draws), 0.0
+        total, given = run.total_g, 0.0
         for draw in run.draws[:-1]:
             given += draw.grams
             at = math.floor(
@@ -155,5 +163,7 @@ def _tables(
         if printer.name in until:
             cool = math.ceil(printer.cool_down_minutes)
             release[n] = max(0, math.ceil(minute_of(start, until[printer.name])) + cool)
+        if printer.name in underway.busy_until:
+            release[n] = max(release[n], math.ceil(minute_of(start, underway.busy_until[printer.name])))
         covered[n] = printer.name in until or printer.name in (underway.on_bed or {})
     return tables._replace(release=release, covered=covered.astype(np.int32))

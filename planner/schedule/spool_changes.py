@@ -89,7 +89,7 @@ def changes_in(hands: FreeHands, runs: Sequence[Run], drawn: Mapping[str, tuple[
     """The minutes in which spools are changed in the middle of these runs."""
     found = []
     for run in runs:
-        total, given = sum(draw.grams for draw in drawn[run.name]), 0.0
+        total, given = sum(draw.grams for draw in drawn[run.name]) + run.short_g, 0.0
         for draw in drawn[run.name][:-1]:
             given += draw.grams
             found.append(hands.change(run, given / total))

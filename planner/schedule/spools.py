@@ -163,7 +163,11 @@ def _in_time_order(task: FilamentTask, reels: list[Reel]) -> tuple[list[Reel], d
         need, purge = task.mass(run), task.purge(run)
         if run.mark == RUNNING:
             place = {reel.name: reel for reel in reels}
-            draws = [(place[draw.spool], units(draw.grams)) for draw in run.draws]
+            for draw in run.draws:
+                if draw.spool not in place:  # to be bought for a run that goes on
+                    place[draw.spool] = _new_reel(reels, draw.spool, task.filament)
+            draws = [(place[d.spool], units(run.charge(n)[0])) for n, d in enumerate(run.draws)]
+            purge = units(run.charge(0)[1]) if run.draws else 0
         else:
             reel = _fitting_reel(reels, run, task.filament, need + purge, task.mounted(run))
             if reel is None and need + purge <= units(task.filament.spool_g):
@@ -175,6 +179,8 @@ def _in_time_order(task: FilamentTask, reels: list[Reel]) -> tuple[list[Reel], d
             taken.used += amount
             taken.printer, taken.free_at = run.printer, run.end
         drawn[run.name] = tuple(Draw(r.name, amount / UNITS_PER_GRAM) for r, amount in draws)
+        if run.mark == RUNNING:
+            drawn[run.name] = run.draws
     return reels, drawn
 
 
@@ -231,7 +237,8 @@ def _demands(
         before[run.printer] = at[run.name]
     for run in task.runs:
         for n, draw in enumerate(drawn[run.name] if run.mark == RUNNING else ()):
-            need = units(draw.grams) + (0 if n else task.purge(run))
+            grams, purge_g = run.charge(n)
+            need = units(grams) + units(purge_g)
             given = place[draw.spool]
             demands.append(Demand(need, run.start.timestamp(), run.end.timestamp(), given=given))
     return demands
@@ -258,8 +265,9 @@ def _drawn(
         if run.mark == RUNNING:
             draws[run.name] = run.draws
             for k, draw in enumerate(run.draws):
-                place[draw.spool].used += units(draw.grams)
-                place[draw.spool].purged += 0 if k else task.purge(run)
+                used_g, purged_g = run.charge(k)
+                place[draw.spool].used += units(used_g)
+                place[draw.spool].purged += units(purged_g)
     return [reel for reel in fresh if not reel.bought or reel.used > 0], draws
 
 
@@ -306,6 +314,10 @@ def _bought(reels: list[Reel], filament: Filament) -> Reel:
     number = 1
     while (name := f"new {filament.name} {number}") in taken:
         number += 1
+    return _new_reel(reels, name, filament)
+
+
+def _new_reel(reels: list[Reel], name: str, filament: Filament) -> Reel:
     reel = Reel(name, filament.name, True, units(filament.spool_g), filament.price_minor)
     reels.append(reel)
     return reel

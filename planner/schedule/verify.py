@@ -140,13 +140,13 @@ def _person_blocks(
 def _mid_run_changes(runs: Sequence[Run], workshop: Workshop, start: datetime) -> Iterator[Block]:
     """Where the first spool of a run has given its grams, somebody must put on the next."""
     for run in runs:
-        total = sum(draw.grams for draw in run.draws)
+        total = sum(draw.grams for draw in run.draws) + run.short_g
         given = 0.0
         for draw in run.draws[:-1]:
             given += draw.grams
             share = given / total if total > 0.0 else 0.0
             at = run.start.astimezone(UTC) + share * _elapsed(run.start, run.end)
-            whole = at.replace(second=0, microsecond=0)
+            whole = (at + timedelta(milliseconds=1)).replace(second=0, microsecond=0)
             if whole >= start.astimezone(UTC):
                 yield (
                     whole,
@@ -258,14 +258,18 @@ def _spool_faults(
     filament_of = {use.spool: use.filament for use in uses}
     for run in runs:
         batch = named[run.batch]
-        if abs(sum(draw.grams for draw in run.draws) - batch.mass_g) > HALF_A_HUNDREDTH_G:
+        if run.short_g > 0.0 or run.dry_at is not None:
+            yield from _dry(run, uses)
+        if abs(sum(draw.grams for draw in run.draws) + run.short_g - batch.mass_g) > HALF_A_HUNDREDTH_G:
             yield f"{run.name} does not draw the grams of {batch.name}."
         for draw in run.draws:
-            if draw.grams < 0 or filament_of.get(draw.spool) != batch.filament:
+            if draw.grams < 0 or draw.before_g > draw.grams or filament_of.get(draw.spool) != batch.filament:
                 yield f"{run.name} draws from {draw.spool}, which has no {batch.filament} to give."
-            drawn[draw.spool] += draw.grams
+            if draw.before_g and run.mark != "running":
+                yield f"{run.name} has drawn from {draw.spool} before it begins."
+            drawn[draw.spool] += draw.grams - draw.before_g
             spans[draw.spool].append((mounted[run.name], run.end.astimezone(UTC), run.printer))
-        if run.draws:
+        if run.draws and not run.draws[0].before_g:
             purged[run.draws[0].spool] += run.purge_g
         if run.mark == "running":
             continue
@@ -289,6 +293,20 @@ def _spool_faults(
         if max(map(abs, sums)) > HALF_A_HUNDREDTH_G:
             yield f"the grams of spool {use.spool} do not add up."
         yield from _shared(use.spool, spans[use.spool])
+
+
+def _dry(run: Run, uses: Sequence[SpoolUse]) -> Iterator[str]:
+    """Only a run that had begun runs dry, at the moment that is told, and with nothing left on its spool."""
+    given = sum(draw.grams for draw in run.draws)
+    share = given / (given + run.short_g) if run.short_g > 0.0 else 1.0
+    at = run.start.astimezone(UTC) + share * _elapsed(run.start, run.end)
+    if run.mark != "running" or run.dry_at is None or run.short_g <= 0.0:
+        yield f"{run.name} lacks {run.short_g} g, and it is not told when it runs dry."
+    elif abs(run.dry_at.astimezone(UTC) - at) > 2 * MINUTE and run.dry_at.astimezone(UTC) < at:
+        yield f"{run.name} runs dry at another moment than is told."
+    last = next((use for use in uses if run.draws and use.spool == run.draws[-1].spool), None)
+    if last is not None and last.grams_left > 1.0:
+        yield f"{run.name} is told to run dry, but {last.spool} holds {last.grams_left} g more."
 
 
 def _shared(spool: str, spans: list[tuple[datetime, datetime, str]]) -> Iterator[str]:

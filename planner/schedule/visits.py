@@ -154,12 +154,12 @@ def _is_new(spool: str) -> bool:
 
 def _spool_changes(run: Run, workshop: Workshop, start: datetime) -> list[Task]:
     """Changes from one spool to the next in the middle of a run, where its grams say they fall."""
-    total = sum(draw.grams for draw in run.draws)
+    total = run.total_g
     began, length = minute_of(start, run.start), minute_of(run.start, run.end)
     tasks, done = [], 0.0
     for taken, following in zip(run.draws, run.draws[1:], strict=False):
         done += taken.grams
-        at = math.floor(began + length * done / total)
+        at = math.floor(began + length * done / total + 1e-9)
         words = (
             f"during {run.batch}: take {spool_name(taken.spool)} off {run.printer}",
             f"put {spool_name(following.spool)} on {run.printer} and see that it goes on printing",
