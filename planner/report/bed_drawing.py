@@ -32,7 +32,7 @@ from planner.report.label_places import labels
 from planner.report.legend import Style, hatch_definitions, plain_style, section_styles, swatch
 from planner.report.lookup import Lookup
 
-_SCALES = (1, 2, 4, 10, 20, 50, 100)
+_SCALES = (1, 2, 3, 4, 5, 10, 20, 50, 100)
 _LEGEND_ROW = 4.6
 _LEFT, _TOP, _RIGHT, _BOTTOM = 9.0, 8.0, 9.0, 8.0  # mm of paper round the bed, for dimensions and labels
 
@@ -48,10 +48,10 @@ class BedDrawing:
 
 
 def bed_picture(
-    look: Lookup, batch: Batch, prefix: str, room_mm: float, height_mm: float
+    look: Lookup, batch: Batch, prefix: str, room_mm: float, height_mm: float, scale: int | None = None
 ) -> tuple[str, BedDrawing]:
     """The drawing for a page; ``prefix`` keeps the identifiers of several drawings apart."""
-    drawn = bed_drawing(look, batch, prefix, room_mm, height_mm)
+    drawn = bed_drawing(look, batch, prefix, room_mm, height_mm, scale)
     return picture(drawn.width_mm, drawn.height_mm, drawn.parts, f"bed plan of {batch.name}"), drawn
 
 
@@ -73,19 +73,17 @@ def one_at_a_time(look: Lookup, batch: Batch) -> bool:
 
 
 def bed_drawing(
-    look: Lookup, batch: Batch, prefix: str, room_mm: float, height_mm: float = 240.0
+    look: Lookup,
+    batch: Batch,
+    prefix: str,
+    room_mm: float,
+    height_mm: float = 240.0,
+    scale: int | None = None,
 ) -> BedDrawing:
-    """Draw a batch on its bed in the largest scale of the row 1, 2, 4, 10 ... that the room allows."""
+    """Draw a batch on its bed, in the largest scale that the room allows where none is told."""
     bed = look.bed(batch.printer_kind) or _bed_about(batch)
-    scale = next(
-        (
-            s
-            for s in _SCALES
-            if bed.width_mm / s + _LEFT + _RIGHT <= room_mm
-            and bed.depth_mm / s + _TOP + _BOTTOM + 2 * _LEGEND_ROW <= height_mm
-        ),
-        _SCALES[-1],
-    )
+    if scale is None:
+        scale = needed_scale(look, batch, room_mm, height_mm)
     frame = _Paper(bed, scale)
     styles = section_styles(look)
     numbers = piece_numbers(batch, in_order=one_at_a_time(look, batch))
@@ -103,6 +101,20 @@ def bed_drawing(
         *legend,
     ]
     return BedDrawing(tuple(parts), frame.width, frame.height + deep, scale)
+
+
+def needed_scale(look: Lookup, batch: Batch, room_mm: float, height_mm: float) -> int:
+    """The largest scale of the row 1, 2, 3, 4, 5, 10 ... at which the bed of a batch fits into a room."""
+    bed = look.bed(batch.printer_kind) or _bed_about(batch)
+    return next(
+        (
+            s
+            for s in _SCALES
+            if bed.width_mm / s + _LEFT + _RIGHT <= room_mm
+            and bed.depth_mm / s + _TOP + _BOTTOM + 2 * _LEGEND_ROW <= height_mm
+        ),
+        _SCALES[-1],
+    )
 
 
 def _legend(

@@ -68,6 +68,11 @@ def pieces_of(look: Lookup, batch: Batch) -> tuple[PieceRow, ...]:
 
 def watch_of(look: Lookup, batch: Batch) -> tuple[str, ...]:
     """What to watch: the filament's own notes, then the findings about parts that lie here."""
+    return tuple(dict.fromkeys([*bed_watch(look, batch), *filament_watch(look, batch.filament)]))
+
+
+def bed_watch(look: Lookup, batch: Batch) -> tuple[str, ...]:
+    """What to watch on this bed and not on every bed of its filament."""
     told: list[str] = []
     printer = look.printer(batch.printer_kind)
     if printer is not None and printer.head is not None:
@@ -77,23 +82,28 @@ def watch_of(look: Lookup, batch: Batch) -> tuple[str, ...]:
             f" Head {head.radius_mm:g} mm about the nozzle above {head.height_mm:g} mm,"
             f" gantry at {head.gantry_mm:g} mm."
         )
-    filament = next((f for f in look.plan.workshop.filaments if f.name == batch.filament), None)
-    if filament is not None:
-        if not filament.unattended_run:
-            told.append(f"{filament.name}: stay by the printer for the whole run.")
-        elif filament.watch_minutes:
-            told.append(f"{filament.name}: watch the first {filament.watch_minutes} minutes.")
-        if filament.dry_c is not None and filament.dry_hours is not None:
-            told.append(f"Dry the spool before: {filament.dry_hours:g} h at {filament.dry_c:g} \u00b0C.")
     for run in look.runs_of.get(batch.name, ()):
         if run.changed_from:
             told.append(f"Change from {run.changed_from} first; purge {grams(run.purge_g)}.")
     parts = {look.piece[p.piece].part for p in batch.placed if p.piece in look.piece}
     about = parts | {p.piece for p in batch.placed}
     told += [f"{f.about}: {f.text}" for f in look.findings if f.about in about and f.weight != "note"]
-    if filament is not None:
-        told += filament.notes
     return tuple(dict.fromkeys(told))
+
+
+def filament_watch(look: Lookup, name: str) -> tuple[str, ...]:
+    """What to watch on every bed of a filament."""
+    filament = next((f for f in look.plan.workshop.filaments if f.name == name), None)
+    if filament is None:
+        return ()
+    told: list[str] = []
+    if not filament.unattended_run:
+        told.append("Stay by the printer for the whole run.")
+    elif filament.watch_minutes:
+        told.append(f"Watch the first {filament.watch_minutes} minutes.")
+    if filament.dry_c is not None and filament.dry_hours is not None:
+        told.append(f"Dry the spool before: {filament.dry_hours:g} h at {filament.dry_c:g} \u00b0C.")
+    return tuple(dict.fromkeys([*told, *filament.notes]))
 
 
 def shown(look: Lookup, batch: Batch) -> str:

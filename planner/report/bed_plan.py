@@ -7,6 +7,7 @@ from planner.model.batch import Batch
 from planner.model.plan import Plan
 from planner.report.bed_drawing import BedDrawing, bed_drawing
 from planner.report.bed_facts import PieceRow, facts_of, pieces_of, watch_of
+from planner.report.bed_scale import bed_scales
 from planner.report.colours import ACCENT, GREY, INK, RULE
 from planner.report.drawing import (
     MIDDLE,
@@ -26,6 +27,7 @@ from planner.report.legend import letter_mark
 from planner.report.lookup import Lookup
 
 _WIDTH = 180.0
+_HIGHEST = 240.0
 _PAD = 5.0
 _ROW = 4.4
 _MOST_ROWS = 12  # of one column
@@ -41,7 +43,8 @@ def bed_plan_svg(plan: Plan, batch_name: str) -> str:
     """
     look = Lookup(plan)
     batch = look.batch[batch_name]
-    drawn = bed_drawing(look, batch, "bed", room_mm=_WIDTH - 2 * _PAD)
+    scales = bed_scales(look, _WIDTH - 2 * _PAD, _HIGHEST)
+    drawn = bed_drawing(look, batch, "bed", room_mm=_WIDTH - 2 * _PAD, scale=scales[batch.name])
     parts, y = _head(plan, look, batch)
     across = (_WIDTH - drawn.width_mm) / 2
     parts.append(group(drawn.parts, transform=f"translate({across:.2f} {y:.2f})"))

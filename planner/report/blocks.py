@@ -17,6 +17,7 @@ NARROW = 86.0  # room on the screen of a phone, at 96 dots an inch
 TYPE = 2.9  # size of the lettering in tables and lists
 LINE = 3.9  # of one line of it
 ROW_PAD = 1.35
+_SIGN = 4.2  # a box to tick, with the room beside it
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +138,11 @@ class Table:
         """Height on paper."""
         return self.head_height() + sum(self.heights()) + 2.0
 
+    @property
+    def wide_mm(self) -> float:
+        """Width of all columns."""
+        return sum(column.width_mm for column in self.columns)
+
     def head_height(self) -> float:
         """Height of the row of heads."""
         return max(2.9 * len(lines_of(c.head, 2.3, c.width_mm - 2.5)) for c in self.columns) + 2.2
@@ -147,12 +153,13 @@ class Table:
 
     def _row(self, row: Row) -> float:
         if row.tone == "group":
-            return LINE * len(lines_of(_plain(row.cells[0]), 1.08 * TYPE, WIDTH - 8.0)) + ROW_PAD + 2.0
+            return LINE * len(lines_of(_plain(row.cells[0]), TYPE, WIDTH - 8.0, bold=True)) + ROW_PAD + 2.0
+        bold = row.tone == "total"
         return (
             max(
                 cell.height_mm + 0.6
                 if isinstance(cell, Drawn)
-                else LINE * _line_count(cell, column.width_mm - 2.5)
+                else LINE * _line_count(cell, column.width_mm - 2.5, bold)
                 for cell, column in zip(row.cells, self.columns, strict=True)
             )
             + ROW_PAD
@@ -197,13 +204,49 @@ class Columns:
         return max(sum(block.height(half) for block in side) for side in (self.left, self.right))
 
 
-Block = Heading | Words | Figure | Facts | Points | Table | AnswerRow | Columns
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """The head of a chapter that begins on the sheet of another: its name and the question it answers."""
+
+    words: str
+    question: str
+    kind: ClassVar[str] = "opening"
+
+    def height(self, width: float = WIDTH) -> float:
+        """Height on paper."""
+        return 6.2 * len(lines_of(self.words, 5.4, width - 70.0)) + 11.0
 
 
-def _line_count(cell: str | Markup, width: float) -> int:
+@dataclass(frozen=True, slots=True)
+class BedPart:
+    """A bed on a part of a sheet: its name, facts, the drawing at the left, its pieces beside it."""
+
+    words: str
+    shows: str
+    facts: Facts
+    figure: Figure
+    wide_mm: float
+    table: Table
+    notes: Points | None
+    kind: ClassVar[str] = "bed"
+
+    def height(self, width: float = WIDTH) -> float:
+        """Height on paper."""
+        notes = self.notes.height(width) if self.notes is not None else 0.0
+        beside = max(self.figure.height(), self.table.height())
+        return 9.0 + self.facts.height(width) + beside + notes + 3.0
+
+
+Block = Heading | Words | Figure | Facts | Points | Table | AnswerRow | Columns | Opening | BedPart
+
+
+def _line_count(cell: str | Markup, width: float, bold: bool = False) -> int:
     """Lines that a cell needs; ``<br>`` in markup begins a new one."""
     told = [made_here(part) for part in cell.split("<br>")] if isinstance(cell, Markup) else [cell]
-    lines = sum(len(lines_of(_plain(part), TYPE, width)) for part in told)
+    lines = sum(
+        len(lines_of(_plain(part), TYPE, width - _SIGN * part.count("<i "), bold or "<b>" in part))
+        for part in told
+    )
     # A word wider than its column is broken by the browser at places of its own.
     return lines + any(text_width(word, TYPE) > width for word in _plain(cell).split())
 

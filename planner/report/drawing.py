@@ -2,41 +2,20 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
 
 from planner.report.colours import INK
+from planner.report.letter_widths import BOLD, units
 from planner.report.plain import clean, escaped
 
 THIN, MIDDLE, THICK = 0.13, 0.25, 0.5  # line widths in the steps of ISO 128-2, mm
 SMALL, TEXT, LARGE = 2.2, 2.5, 3.5  # lettering heights after ISO 3098, mm
 FONT = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif"
 
-# Advance widths of the printable ASCII letters, 1/1000 em (Source: Adobe Core 14 font metrics, Helvetica).
-_ADVANCE = dict(zip(map(chr, range(32, 127)), [
-    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278,
-    556, 556, 556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556,
-    1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778,
-    667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556,
-    333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556,
-    556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584,
-], strict=True))  # fmt: skip
-_SAFETY = 1.04  # other faces of the font list are a little wider
 
-
-def text_width(text: str, size: float) -> float:
-    """Width of a line of text of that size, on the safe side."""
-    return _units(text) / 1000.0 * size * _SAFETY
-
-
-@lru_cache(maxsize=65536)
-def _units(text: str) -> int:
-    return sum(_ADVANCE.get(c) or _advance(c) for c in text)
-
-
-def _advance(letter: str) -> int:
-    return 1100 if unicodedata.east_asian_width(letter) in "WF" or ord(letter) > 0xFFFF else 680
+def text_width(text: str, size: float, bold: bool = False) -> float:
+    """Width of a line of text of that size, whichever usual face sets it."""
+    return units(text) / 1000.0 * size * (BOLD if bold else 1.0)
 
 
 def fitted(text: str, size: float, width: float) -> str:
@@ -48,8 +27,9 @@ def fitted(text: str, size: float, width: float) -> str:
     return text.rstrip() + "\u2026" if text.strip() else ""
 
 
-def lines_of(text: str, size: float, width: float) -> list[str]:
+def lines_of(text: str, size: float, width: float, bold: bool = False) -> list[str]:
     """The text broken at blanks (and within words that are too long) into lines of that width."""
+    width = width / BOLD if bold else width
     lines: list[str] = []
     for word in clean(text).split():
         trial = f"{lines[-1]} {word}" if lines else word

@@ -11,7 +11,7 @@ from planner.report.lookup import Lookup
 from planner.report.plain import clean
 from planner.report.plan_json import plan_hash
 from planner.report.sheet_answers import answers_sheets
-from planner.report.sheet_beds import bed_sheets
+from planner.report.sheet_bench import bed_part_sheets, bench_sheets, run_sheets
 from planner.report.sheet_build import build_sheets
 from planner.report.sheet_changes import change_sheets
 from planner.report.sheet_cost import cost_sheets
@@ -19,8 +19,7 @@ from planner.report.sheet_mass import mass_sheets
 from planner.report.sheet_notes import notes_sheets
 from planner.report.sheet_parts import parts_sheets
 from planner.report.sheet_spools import spool_sheets
-from planner.report.sheet_timetable import timetable_sheets
-from planner.report.sheets import Sheet
+from planner.report.sheets import Sheet, joined
 from planner.report.words import local
 
 
@@ -35,8 +34,17 @@ def report_html(plan: Plan, identification: str | None = None) -> str:
     sheets = [
         *answers_sheets(look),
         *change_sheets(look),
-        *timetable_sheets(look),
-        *bed_sheets(look),
+        *joined(_bound(look)),
+    ]
+    return sheets_html(plan, sheets, identification or plan_hash(plan))
+
+
+def _bound(look: Lookup) -> list[Sheet]:
+    """What is taken to the bench first, then what stands behind it."""
+    return [
+        *bench_sheets(look),
+        *bed_part_sheets(look),
+        *run_sheets(look),
         *mass_sheets(look),
         *cost_sheets(look),
         *parts_sheets(look),
@@ -44,7 +52,6 @@ def report_html(plan: Plan, identification: str | None = None) -> str:
         *build_sheets(look),
         *notes_sheets(look),
     ]
-    return sheets_html(plan, sheets, identification or plan_hash(plan))
 
 
 def sheets_html(plan: Plan, sheets: Sequence[Sheet], identification: str) -> str:

@@ -20,11 +20,12 @@ def bed_sheets(look: Lookup) -> list[Sheet]:
     """A sheet for every batch; its pieces may need a second one."""
     made: list[Sheet] = []
     for number, batch in enumerate(look.batches_in_run_order, 1):
-        made += _sheets(look, batch, f"bed{number}")
+        made += sheets_of(look, batch, f"bed{number}")
     return made
 
 
-def _sheets(look: Lookup, batch: Batch, prefix: str) -> list[Sheet]:
+def sheets_of(look: Lookup, batch: Batch, prefix: str) -> list[Sheet]:
+    """The sheet of one bed; a second one where its pieces need it."""
     for height in _DRAWINGS:
         made = _sheets_with(look, batch, prefix, height)
         if len(made) == 1:

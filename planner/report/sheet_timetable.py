@@ -34,6 +34,15 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
     if not schedule.runs:
         words: list[Block] = [Words("No bed is scheduled.", "act")]
         return laid_out("Timetable", "Who prints what when?", "nothing to print", words)
+    blocks = [*visit_blocks(look), *run_blocks(look)]
+    shows = (
+        f"{count(len(schedule.runs), 'run')}, {count(len(schedule.visits), 'visit')}, {zone_of(plan)} time"
+    )
+    return laid_out("Timetable", "Who prints what when?", shows, blocks)
+
+
+def visit_blocks(look: Lookup) -> list[Block]:
+    """Strips to scale, then the visits to tick off."""
     rows = busy_printers(look)
     blocks: list[Block] = []
     for first in range(0, len(rows), MOST_ROWS):
@@ -43,11 +52,12 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
             small = strip(look, since, until, some, f"week{k}-{first}-narrow", NARROW_ROWS)
             blocks.append(Figure(made_here(drawn), strip_height(len(some), FULL), made_here(small)))
     blocks.append(Words(_key(look), "quiet"))
-    blocks += [Heading("Visits"), _visits(look), Heading("Runs"), _runs(look), *goal_blocks(plan)]
-    shows = (
-        f"{count(len(schedule.runs), 'run')}, {count(len(schedule.visits), 'visit')}, {zone_of(plan)} time"
-    )
-    return laid_out("Timetable", "Who prints what when?", shows, blocks)
+    return [*blocks, Heading("Visits"), _visits(look)]
+
+
+def run_blocks(look: Lookup) -> list[Block]:
+    """The runs one by one, and what the plan was searched for."""
+    return [Heading("Runs"), _runs(look), *goal_blocks(look.plan)]
 
 
 def _key(look: Lookup) -> str:

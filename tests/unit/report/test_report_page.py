@@ -1,17 +1,22 @@
 """The report page: self-contained, escaped, complete, one printed page a sheet."""
 
+import os
 import re
 import shutil
 import subprocess
 from collections import Counter
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
 from planner.report.blocks import Column, Heading, Points, Row, Table
+from planner.report.drawing import text_width
+from planner.report.lookup import Lookup
 from planner.report.page import report_html
 from planner.report.plan_json import plan_hash
-from planner.report.sheets import ROOM, laid_out
+from planner.report.sheet_bench import bed_part_sheets, bench_sheets
+from planner.report.sheets import ROOM, joined, laid_out
 from tests.plan_edges import bare_plan, crowded_plan, empty_plan, hostile_plan, misfit_plan
 from tests.plan_samples import sample_plan
 
@@ -162,18 +167,71 @@ def test_headings_do_not_stand_alone() -> None:
             assert sheet.blocks[-1].kind != "heading"
 
 
-@pytest.mark.slow
-@pytest.mark.skipif(not shutil.which("chromium"), reason="needs the chromium browser")
-@pytest.mark.parametrize("make", PLANS)
-def test_one_printed_page_a_sheet(make, tmp_path) -> None:
-    """Printed by a real browser, the page has as many A4 pages as it has sheets."""
-    page = report_html(make())
-    (tmp_path / "r.html").write_text(page, encoding="utf-8")
-    pdf = tmp_path / "r.pdf"
+FONTS = """<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd">
+<fontconfig><dir>/usr/share/fonts</dir><cachedir>{cache}</cachedir>
+<selectfont><rejectfont><pattern/></rejectfont><acceptfont>
+<pattern><patelt name="family"><string>{family}</string></patelt></pattern></acceptfont></selectfont>
+<match target="pattern">
+<edit name="family" mode="assign" binding="strong"><string>{family}</string></edit></match>
+</fontconfig>"""
+FAMILIES = ("DejaVu Sans", "DejaVu Sans Condensed", "Liberation Sans")
+
+
+def _printed(html: str, folder: Path, family: str) -> int:
+    """Pages of A4 where no other family than this one is there."""
+    found = subprocess.run(["fc-list", family], check=True, capture_output=True, text=True).stdout
+    if not found.strip():
+        pytest.skip(f"no {family} (Debian: apt install fonts-liberation)")
+    (folder / "fonts.conf").write_text(FONTS.format(cache=folder / "fonts", family=family), encoding="utf-8")
+    (folder / "r.html").write_text(html, encoding="utf-8")
+    pdf = folder / "r.pdf"
     subprocess.run(
         ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer",
-         f"--user-data-dir={tmp_path / 'profile'}", f"--print-to-pdf={pdf}", (tmp_path / "r.html").as_uri()],
-        check=True, capture_output=True, timeout=120,
+         f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={pdf}", (folder / "r.html").as_uri()],
+        check=True, capture_output=True, timeout=240,
+        env={**os.environ, "FONTCONFIG_FILE": str(folder / "fonts.conf")},
     )  # fmt: skip
-    pages = len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
-    assert pages == page.count('<section class="sheet"')
+    return len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not shutil.which("chromium"), reason="needs the chromium browser")
+@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("make", PLANS)
+def test_one_printed_page_a_sheet(make, family, tmp_path) -> None:
+    """Printed by a real browser, the page has as many A4 pages as it has sheets, whichever face there is."""
+    page = report_html(make())
+    assert _printed(page, tmp_path, family) == page.count('<section class="sheet"')
+
+
+def test_chapters_share_sheets() -> None:
+    """What leaves a sheet nearly empty is followed by the next chapter, and nothing of either is lost."""
+    short = [sheets for k in range(5) for sheets in laid_out(f"c{k}", "q", "s", [_table(4)])]
+    bound = joined(short)
+    assert len(bound) == 1
+    assert bound[0].also == ("c1", "c2", "c3", "c4")
+    long = [s for k in range(5) for s in laid_out(f"c{k}", "q", "s", [Heading("h"), _table(53)])]
+    bound = joined(long)
+    assert len(bound) < len(long)
+    rows = [r.cells[0] for s in bound for b in s.blocks if b.kind == "table" for r in b.rows]
+    assert rows == [f"row {k}" for k in range(53)] * 5
+    for sheet in bound:
+        assert sum(block.height() for block in sheet.blocks) <= ROOM + 1e-9
+
+
+def test_beds_lie_two_to_a_sheet() -> None:
+    """Five beds of a small plan need three sheets at most, all to one scale; the visits come before them."""
+    look = Lookup(sample_plan())
+    sheets = bed_part_sheets(look)
+    beds = [b.words for s in sheets for b in s.blocks if b.kind == "bed"]
+    assert beds == [batch.name for batch in look.batches_in_run_order]
+    assert len(sheets) <= 3
+    assert len({s.scale for s in sheets}) == 1
+    assert "Visits" in [b.words for s in bench_sheets(look) for b in s.blocks if b.kind == "heading"]
+
+
+def test_widths_hold_for_narrow_and_wide_faces() -> None:
+    """No letter is measured narrower than Helvetica or DejaVu Sans sets it."""
+    # Source: Adobe Core 14 font metrics (W, m, i, 0) and DejaVu Sans 2.37 (W, m, i, 0), 1/1000 em
+    for letter, helvetica, dejavu in (("W", 944, 989), ("m", 833, 974), ("i", 222, 278), ("0", 556, 636)):
+        assert text_width(letter, 1.0) * 1000 >= max(helvetica, dejavu)
