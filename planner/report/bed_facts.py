@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from planner.model.batch import Batch
+from planner.model.deposit import Deposit
 from planner.report.bed_drawing import one_at_a_time, piece_numbers
 from planner.report.lookup import Lookup
 from planner.report.words import UNKNOWN, count, day_time, grams
@@ -60,10 +61,16 @@ def pieces_of(look: Lookup, batch: Batch) -> tuple[PieceRow, ...]:
                 look.section(placed.piece),
                 turn,
                 f"{placed.height_mm:.1f}",
-                UNKNOWN if deposit is None else grams_text(deposit.mass_g),
+                UNKNOWN if deposit is None else grams_text(_mass_g(look, placed.piece, deposit)),
             )
         )
     return tuple(rows)
+
+
+def _mass_g(look: Lookup, piece: str, deposit: Deposit) -> float:
+    """What is laid down for a piece: as it is printed, where its part changed since."""
+    printed = look.as_printed.get(piece)
+    return deposit.mass_g if printed is None else printed.mass_g
 
 
 def watch_of(look: Lookup, batch: Batch) -> tuple[str, ...]:

@@ -36,8 +36,8 @@ def openings_of(look: Lookup, placed: Placed) -> tuple[Outline, ...]:
     """The openings of a placed piece in bed coordinates."""
     piece = look.piece.get(placed.piece)
     deposit = look.plan.deposits.get(piece.part) if piece else None
-    if piece is None or deposit is None:
-        return ()
+    if piece is None or deposit is None or placed.piece in look.as_printed:
+        return ()  # what lies there is not what its part is now: its openings are not known
     low = deposit.footprint_low_mm
     rings = [shifted(ring, low) for ring in deposit.inside_holes]
     if piece.mirrored:

@@ -14,6 +14,7 @@ from planner.model.batch import Batch, Placed
 from planner.model.finding import Finding
 from planner.model.part import Part, Piece
 from planner.model.plan import Plan
+from planner.model.printed import PrintedPiece
 from planner.model.printer import Bed, Printer
 from planner.model.schedule import Run
 
@@ -71,6 +72,15 @@ class Lookup:
     def printed_on(self) -> Mapping[str, str]:
         """Bed of an earlier run by the name of a piece that it has left for use."""
         return {piece: past.batch.name for past in self.plan.past for piece in past.delivered}
+
+    @cached_property
+    def as_printed(self) -> Mapping[str, PrintedPiece]:
+        """Pieces that are printed, or print now, of a make that is no longer that of their part."""
+        return {
+            one.piece: one
+            for one in self.plan.printed
+            if one.piece in self.piece and one.make != self.plan.makes.get(self.piece[one.piece].part)
+        }
 
     @cached_property
     def sections(self) -> tuple[str, ...]:

@@ -19,6 +19,9 @@ from planner.flow.replan_verify import since_faults
 from planner.flow.verify import faults
 from planner.model.plan import Plan
 from planner.model.replan import Marks
+from planner.report.bed_facts import pieces_of
+from planner.report.bed_pieces import openings_of
+from planner.report.lookup import Lookup
 from planner.report.summary import summary
 from tests.builders import aerofoil_slab, stl_bytes, tube
 from tests.small_job import write_small_job
@@ -85,6 +88,19 @@ def test_what_prints_now_keeps_its_files_and_its_mass(kit: Path) -> None:
     plan = on_from(kit, "out", "one", "2026-12-01T18:30", Marks(running=("bed 1", "bed 2")))
     assert flying(plan, "wing L L") == pytest.approx(was["wing L L"][0], abs=0.001)
     assert files(kit / "one") == kept
+
+
+def test_the_bed_plan_of_what_prints_now_shows_what_lies_there(kit: Path) -> None:
+    """The clip gets a hole and more grams while it is printed: the drawing has neither."""
+    plan = on_from(kit, "out", "one", "2026-12-01T18:30", Marks(running=("bed 1", "bed 2")))
+    grams = {row.piece: row.mass for row in pieces_of(Lookup(plan), plan.batches[0])}
+    (kit / "glider" / "clip x4.stl").write_bytes(stl_bytes(tube(30.0, 20.0, 12.0)))
+    plan = on_from(kit, "one", "two", "2026-12-01T18:40", Marks())
+    look = Lookup(plan)
+    bed = next(batch for batch in plan.batches if batch.name == "bed 1")
+    assert {row.piece: row.mass for row in pieces_of(look, bed)}["clip x4 1"] == grams["clip x4 1"]
+    clip = next(placed for placed in bed.placed if placed.piece == "clip x4 1")
+    assert openings_of(look, clip) == ()
 
 
 def test_a_bed_that_stays_keeps_number_and_files(kit: Path) -> None:
@@ -194,6 +210,7 @@ def test_when_all_is_printed_the_finish_is_when_the_last_bed_ended(kit: Path) ->
         assert "no bed is scheduled" not in told
         report = (kit / out / "report.html").read_text(encoding="utf-8")
         assert "No bed is scheduled" not in report
+        assert all(task in report for visit in plan.schedule.visits for task in visit.tasks)
 
 
 def test_a_new_density_is_told_once_and_corrects_what_was_printed(kit: Path) -> None:
