@@ -20,7 +20,7 @@ def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
     """Read the meshes of a folder; keep what was found and light copies for the screen."""
     import numpy as np
 
-    from planner.web.scene import light
+    from planner.web.scene import WAY, light
 
     place = Path(folder)
     read = actions.mesh_folder(place, report)
@@ -32,7 +32,7 @@ def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
     rows = []
     for done, (record, hint) in enumerate(zip(read.meshes, actions.hints_of(read), strict=True)):
         report("pictures", done, len(read.meshes))
-        key = hashlib.sha256(f"{record.name}\n{record.content_hash}".encode()).hexdigest()[:20]
+        key = hashlib.sha256(f"{WAY}\n{record.name}\n{record.content_hash}".encode()).hexdigest()[:20]
         scene = scenes / f"{key}.npy"
         if not scene.is_file():
             np.save(scene, light(record.mesh.triangles))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -220,15 +221,30 @@ def scene(request: Request) -> Response:
     import numpy as np
 
     folder = desk_of(request).workspace.folder(request.path_params["airframe"])
-    corners = np.load(_scene(folder, request.path_params["key"]), allow_pickle=False)
+    fine = _scene(folder, request.path_params["key"])
+    corners = np.load(fine, allow_pickle=False)
     if "coarse" in request.query_params:
-        from planner.web.scene import COARSE, light
-
-        corners = light(corners, COARSE)
+        corners = _coarse(fine, corners)
     body = corners.astype("<f4").tobytes()
     return Response(
         body, media_type="application/octet-stream", headers={"cache-control": "private, max-age=86400"}
     )
+
+
+def _coarse(fine: Path, corners: Any) -> Any:
+    """The same, lighter; made once, kept beside the mesh."""
+    import numpy as np
+
+    from planner.web.scene import COARSE, light
+
+    kept = fine.with_name(f"{fine.stem}-coarse.npy")
+    if kept.is_file():
+        return np.load(kept, allow_pickle=False)
+    made = light(corners, COARSE)
+    fresh = fine.with_name(f".{secrets.token_hex(6)}.npy")
+    np.save(fresh, made)
+    fresh.replace(kept)
+    return made
 
 
 def _scene(folder: Path, key: str) -> Path:
