@@ -17,6 +17,7 @@ from planner.report.blocks import (
     Words,
     made_here,
 )
+from planner.report.decisions import decisions
 from planner.report.drawing import lines_of
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.legend import hatch_definitions, hatch_name, section_styles
@@ -36,7 +37,7 @@ def answers_sheets(look: Lookup) -> list[Sheet]:
     blocks += [AnswerRow(a.label, a.short, a.more, _figure(look, a), a.act) for a in answers(plan)]
     blocks.append(Words(_keys(look), "keys"))
     room = ROOM - sum(block.height() for block in blocks) - 11.2
-    left, right = _decisions(look), list(plan.assumptions)
+    left, right = decisions(look), list(plan.assumptions)
     blocks.append(
         Columns(
             (Heading("Wants a decision"), _few(left, room, "act", "nothing: print as planned")),
@@ -67,14 +68,6 @@ def _figure(look: Lookup, answer: Answer) -> Figure | None:
         small = strip(look, *span, rows, "mini-narrow", NARROW_ROWS)
         return Figure(made_here(drawn), strip_height(len(rows), SMALL_ROWS), made_here(small))
     return None
-
-
-def _decisions(look: Lookup) -> list[str]:
-    plan = look.plan
-    told = [f"{m.piece} fits no bed: {m.reason}. {m.proposal}" for m in plan.misfits]
-    told += [f"{s.mesh} is set aside and in no total: {s.reason}" for s in plan.set_aside]
-    told += [f"{f.about}: {f.text}" for f in look.findings if f.weight != "note"]
-    return told
 
 
 def _few(items: list[str], room: float, mark: str, none: str) -> Points | Words:

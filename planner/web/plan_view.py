@@ -10,6 +10,7 @@ import jinja2
 from planner.model.plan import Plan
 from planner.report.answers import answers, printed_minor, title
 from planner.report.blocks import Block, Figure, Table, made_here
+from planner.report.decisions import decisions, told_together
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.lookup import Lookup
 from planner.report.plan_json import plan_hash
@@ -83,6 +84,8 @@ def plan_view(plan: Plan) -> dict[str, Any]:
         "answers": [
             {"label": a.label, "short": a.short, "more": list(a.more), "act": a.act} for a in answers(plan)
         ],
+        "decisions": decisions(look),
+        "noted": told_together((f.about, f.text) for f in look.findings if f.weight == "note"),
         "gauges": gauges(plan, 120.0),
         "beds": [
             {

@@ -13,7 +13,7 @@ document.getElementById("view-close").addEventListener("click", () => dialog.clo
 dialog.addEventListener("close", () => { shown?.end(); shown = null; });
 
 // Parts on the screen at once from which coarser meshes do; fewer where no graphics processor paints them.
-const [MANY, MANY_IN_SOFTWARE] = [40, 12];
+const [MANY, MANY_IN_SOFTWARE] = [20, 4];
 let many = MANY;
 const kept = new Map();
 async function corners(key, count) {
