@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -42,11 +43,18 @@ async def body_of(request: Request) -> dict[str, Any]:
         if len(data) > MOST_BODY:
             raise InputError(f"the request is larger than {MOST_BODY} bytes; that is the limit.")
     try:
-        value = json.loads(data)
+        value = json.loads(data, parse_float=_number, parse_constant=_number)
     except (ValueError, RecursionError) as error:
         raise InputError("the request holds no JSON.") from error
     if not isinstance(value, dict):
         raise InputError("the request holds no JSON object.")
+    return value
+
+
+def _number(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        raise InputError(f"{text[:20]!r} is no number that can be used: it has no end.")
     return value
 
 

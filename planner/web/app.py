@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Iterable
+from collections.abc import AsyncIterator, Callable, Iterable
 from contextlib import asynccontextmanager
 from importlib import resources
 from pathlib import Path
@@ -23,13 +23,20 @@ from planner.web.workspace import NotHere
 REST_S = 20.0
 
 
-def application(desk: Desk, token: str, hosts: Iterable[str], cookie: str = "planner") -> Starlette:
+def application(
+    desk: Desk,
+    token: str,
+    hosts: Iterable[str],
+    cookie: str = "planner",
+    once: Callable[[str], bool] | None = None,
+) -> Starlette:
     """The page over a desk.
 
     Parameters
     ----------
     token : secret of this start
     hosts : names, with the port, under which the page may be asked for
+    once : takes a secret that is good for one use
     """
     static = Path(str(resources.files("planner.web").joinpath("static")))
 
@@ -39,6 +46,7 @@ def application(desk: Desk, token: str, hosts: Iterable[str], cookie: str = "pla
             while True:
                 await asyncio.sleep(REST_S)
                 desk.bench.rest()
+                desk.drops.clear_abandoned()
 
         resting = asyncio.create_task(rest())
         try:
@@ -49,7 +57,7 @@ def application(desk: Desk, token: str, hosts: Iterable[str], cookie: str = "pla
 
     app = Starlette(
         routes=[*ACTS, *SHEETS, Mount("/static", StaticFiles(directory=static))],
-        middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie)],
+        middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie, once=once)],
         exception_handlers={PlannerError: refused, NotHere: missing, 404: missing},
         lifespan=life,
     )

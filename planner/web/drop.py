@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import secrets
 import shutil
+import time
 import zipfile
 import zlib
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
@@ -18,6 +19,7 @@ MESHES = (".stl", ".obj", ".3mf", ".step", ".stp")
 NAMED_ASIDE = (".amf", ".ply", ".off", ".iges", ".igs", ".gltf", ".glb", ".dae", ".wrl", ".x3d", ".brep")
 RECORDS = ("airframe.toml", "workshop.toml")
 MEBI = 1 << 20
+ABANDONED_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,7 @@ class Drop:
     """One drop that is being received."""
 
     folder: Path
+    touched: float
     taken: dict[str, int] = field(default_factory=dict)
     passed_over: list[str] = field(default_factory=list)
     received: int = 0
@@ -45,7 +48,13 @@ class Drop:
 class Drops:
     """All drops of the moment; what is not finished is forgotten with the page."""
 
-    def __init__(self, workspace: Workspace, limits: DropLimits | None = None) -> None:
+    def __init__(
+        self,
+        workspace: Workspace,
+        limits: DropLimits | None = None,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        self._clock = clock
         self._workspace = workspace
         self._limits = limits or DropLimits()
         self._open: dict[str, Drop] = {}
@@ -55,8 +64,14 @@ class Drops:
         key = secrets.token_hex(8)
         folder = self._workspace.root / STAGING / key
         (folder / "files").mkdir(parents=True)
-        self._open[key] = Drop(folder)
+        self._open[key] = Drop(folder, self._clock())
         return key
+
+    def clear_abandoned(self) -> None:
+        """Forget drops of which nothing came for an hour."""
+        now = self._clock()
+        for key in [key for key, drop in self._open.items() if now - drop.touched >= ABANDONED_S]:
+            self.forget(key)
 
     def get(self, key: str) -> Drop:
         """A drop by its key.
@@ -79,6 +94,7 @@ class Drops:
             for a path that leads out, or a size over the limit; nothing of the file is kept then
         """
         drop = self.get(key)
+        drop.touched = self._clock()
         name = safe_path(path)
         suffix = name.suffix.lower()
         if suffix != ".zip" and not _wanted(name):
@@ -95,6 +111,7 @@ class Drops:
             with target.open("wb") as stream:
                 async for chunk in chunks:
                     size += len(chunk)
+                    drop.touched = self._clock()
                     drop.received += len(chunk)
                     self._check(name, size, drop.received)
                     stream.write(chunk)
@@ -114,6 +131,9 @@ class Drops:
             raise InputError(
                 f"the file is larger than {limit // MEBI} MiB; that is the limit.", where=str(name)
             )
+        self._check_all(name, total)
+
+    def _check_all(self, name: PurePosixPath, total: int) -> None:
         if total > self._limits.all_bytes:
             raise InputError(
                 f"the drop is larger than {self._limits.all_bytes // MEBI} MiB; that is the limit.",
@@ -126,11 +146,13 @@ class Drops:
         try:
             with zipfile.ZipFile(archive) as opened:
                 entries = [e for e in opened.infolist() if not e.is_dir() and not _hidden(e.filename)]
-                if len(entries) > self._limits.files:
+                if len(entries) + len(drop.taken) > self._limits.files:
                     raise InputError(
-                        f"the archive holds {len(entries)} files; the limit is {self._limits.files}.",
+                        f"with this archive the drop holds {len(entries) + len(drop.taken)} files;"
+                        f" the limit is {self._limits.files}.",
                         where=str(name),
                     )
+                self._refuse_swelling(drop, entries, name)
                 for entry in entries:
                     self._entry(drop, opened, entry, name)
         except InputError:
@@ -150,6 +172,18 @@ class Drops:
             ) from error
         finally:
             archive.unlink(missing_ok=True)
+
+    def _refuse_swelling(self, drop: Drop, entries: list[zipfile.ZipInfo], name: PurePosixPath) -> None:
+        """Before anything is unpacked: what all entries come to, in bytes and by their ratio."""
+        unpacked = sum(entry.file_size for entry in entries)
+        ratio = unpacked / max(1, sum(entry.compress_size for entry in entries))
+        if unpacked > self._limits.archive_floor_bytes and ratio > self._limits.archive_ratio:
+            raise InputError(
+                f"the archive unpacks to {ratio:.0f} times its size;"
+                f" the limit is {self._limits.archive_ratio:.0f}.",
+                where=str(name),
+            )
+        self._check_all(name, drop.received + unpacked)
 
     def _entry(
         self, drop: Drop, opened: zipfile.ZipFile, entry: zipfile.ZipInfo, archive: PurePosixPath

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
+import hmac
 import secrets
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from planner.web.words import say
@@ -26,6 +28,12 @@ HEADERS = {
     "x-frame-options": "DENY",
 }
 READING = ("GET", "HEAD")
+_ONWARD = '<!DOCTYPE html><meta http-equiv="refresh" content="0;url=/"><title>planner</title>'
+
+
+def cookie_value(token: str, cookie: str) -> str:
+    """The value of the cookie: made of the secret, of use under this name only (HMAC, RFC 2104)."""
+    return hmac.new(token.encode("utf-8"), cookie.encode("utf-8"), hashlib.sha256).hexdigest()
 
 
 class Guard:
@@ -35,11 +43,22 @@ class Guard:
     ----------
     token : secret of this start; brought once in the address, then in a cookie
     hosts : what the Host header may say, with the port
+    cookie : name of the cookie; it names the port, for which alone its value is good
+    once : takes a secret that is good for one use
     """
 
-    def __init__(self, app: ASGIApp, token: str, hosts: Iterable[str], cookie: str) -> None:
+    def __init__(
+        self,
+        app: ASGIApp,
+        token: str,
+        hosts: Iterable[str],
+        cookie: str,
+        once: Callable[[str], bool] | None = None,
+    ) -> None:
         self._app = app
         self._token = token
+        self._once = once
+        self._value = cookie_value(token, cookie)
         self._hosts = frozenset(hosts)
         self._cookie = cookie
 
@@ -77,16 +96,17 @@ class Guard:
             return PlainTextResponse(say("refused_origin"), 403)
         brought = request.query_params.get("token")
         if request.method in READING and brought is not None and request.url.path == "/":
-            return self._welcome(brought)
-        if not _same(request.cookies.get(self._cookie, ""), self._token):
+            return self._welcome(brought, request.headers.get("sec-fetch-site", "none"))
+        if not _same(request.cookies.get(self._cookie, ""), self._value):
             return PlainTextResponse(say("refused_token"), 403)
         return None
 
-    def _welcome(self, brought: str) -> Response:
-        if not _same(brought, self._token):
+    def _welcome(self, brought: str, site: str) -> Response:
+        if not _same(brought, self._token) and not (self._once is not None and self._once(brought)):
             return PlainTextResponse(say("refused_token"), 403)
-        answer = RedirectResponse("/", 303)
-        answer.set_cookie(self._cookie, self._token, httponly=True, samesite="strict", path="/")
+        # After a link from a file the browser keeps a strict cookie back until our own sheet leads on.
+        answer: Response = RedirectResponse("/", 303) if site == "none" else HTMLResponse(_ONWARD)
+        answer.set_cookie(self._cookie, self._value, httponly=True, samesite="strict", path="/")
         return answer
 
 

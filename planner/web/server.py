@@ -10,10 +10,13 @@ import threading
 import webbrowser
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError, MissingExtra
 from planner.web.workspace import default_workspace
+
+if TYPE_CHECKING:
+    from planner.web.handover import Handover
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 PORT = 8317
@@ -54,11 +57,12 @@ def serve(request: PageRequest) -> None:
         _webview()  # told before anything is opened
     from planner.web.app import application
     from planner.web.desk import desk_for
+    from planner.web.handover import Handover
     from planner.web.lock import WorkspaceLock
 
     root = (request.workspace or default_workspace()).expanduser()
     try:
-        root.mkdir(parents=True, exist_ok=True)
+        root.mkdir(parents=True, exist_ok=True, mode=0o700)
     except OSError as error:
         raise InputError(
             f"the workspace cannot be made ({error.strerror or error}).",
@@ -68,21 +72,35 @@ def serve(request: PageRequest) -> None:
     listening = _listening(request)
     port = listening.getsockname()[1]
     lock = WorkspaceLock(root)
-    name = "127.0.0.1" if request.host in LOOPBACK else request.host
-    shown = f"[{name}]" if ":" in name else name
+    shown = shown_name(request.host)
     with contextlib.closing(listening):
         lock.take(f"http://{shown}:{port}/")
         try:
+            handed = None
             token = secrets.token_urlsafe(24)
             desk = desk_for(root.resolve(), request.cache)
             hosts = _hosts(request.host, port)
-            app = application(desk, token, hosts, cookie=f"planner-{port}")
+            address = f"http://{shown}:{port}/"
+            handed = (
+                Handover(root.resolve(), address) if request.open_browser and not request.window else None
+            )
+            app = application(
+                desk, token, hosts, cookie=f"planner-{port}", once=handed.take if handed else None
+            )
             config = uvicorn.Config(
                 app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=2
             )
-            _run(uvicorn.Server(config), listening, f"http://{shown}:{port}/?token={token}", request)
+            _run(uvicorn.Server(config), listening, f"{address}?token={token}", request, handed)
         finally:
+            if handed is not None:
+                handed.leave()
             lock.leave()
+
+
+def shown_name(host: str) -> str:
+    """How a browser on this machine names a page that listens at ``host``."""
+    name = {"localhost": "127.0.0.1", "0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)  # noqa: S104
+    return f"[{name}]" if ":" in name else name
 
 
 def _hosts(host: str, port: int) -> list[str]:
@@ -123,7 +141,9 @@ def _listening(request: PageRequest) -> socket.socket:
     )
 
 
-def _run(server: object, listening: socket.socket, address: str, request: PageRequest) -> None:
+def _run(
+    server: object, listening: socket.socket, address: str, request: PageRequest, handed: Handover | None
+) -> None:
     import uvicorn
 
     assert isinstance(server, uvicorn.Server)  # noqa: S101
@@ -138,8 +158,8 @@ def _run(server: object, listening: socket.socket, address: str, request: PageRe
     if request.window:
         _window(server, listening, address)
         return
-    if request.open_browser:
-        threading.Timer(0.3, webbrowser.open, [address]).start()
+    if handed is not None:
+        threading.Timer(0.3, webbrowser.open, [handed.file.as_uri()]).start()
     with contextlib.suppress(KeyboardInterrupt):  # raised again after an orderly end
         server.run(sockets=[listening])
 

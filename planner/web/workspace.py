@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
@@ -47,6 +48,8 @@ class Workspace:
         """
         try:
             self.root.mkdir(parents=True, exist_ok=True)
+            with contextlib.suppress(PermissionError):  # it belongs to somebody else, who opened it to us
+                self.root.chmod(0o700)
             shutil.rmtree(self.root / STAGING, ignore_errors=True)
             (self.root / STAGING).mkdir()
         except OSError as error:

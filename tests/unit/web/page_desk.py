@@ -12,6 +12,7 @@ from planner.web.app import application
 from planner.web.bench_work import look
 from planner.web.desk import Desk, desk_for
 from planner.web.drop import DropLimits
+from planner.web.guard import cookie_value
 from planner.web.state import stamp_of
 from tests.builders import box, stl_bytes
 
@@ -60,7 +61,7 @@ def client_of(desk: Desk, *, signed_in: bool = True) -> TestClient:
     app = application(desk, TOKEN, [HOST], "planner-test")
     client = TestClient(app, base_url=f"http://{HOST}", raise_server_exceptions=False)
     if signed_in:
-        client.cookies.set("planner-test", TOKEN)
+        client.cookies.set("planner-test", cookie_value(TOKEN, "planner-test"))
     client.headers.update(ORIGIN)
     return client
 
