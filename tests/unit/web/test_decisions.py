@@ -74,12 +74,12 @@ def test_faults_stand_with_the_answers_and_notes_are_folded_and_counted(
     open_text = " ".join(" ".join(li.text_content().split()) for li in section.xpath("ul/li"))
     assert "open.stl" in open_text or "open:" in open_text
     assert "will not be printed" in open_text  # the foil
-    assert "inside out" not in open_text
+    assert "looked inward" not in open_text
     (folded,) = section.xpath("details[@id='noted']")
     assert "open" not in folded.attrib
     count = int(folded.xpath("string(summary)").split()[0])
     assert count == len(folded.xpath("ul/li")) > 0
-    assert "inside out" in folded.text_content()
+    assert "looked inward" in folded.text_content()
 
 
 def test_the_page_says_what_the_report_says(planned: tuple[Desk, Path, Any]) -> None:
