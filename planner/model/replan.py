@@ -170,6 +170,6 @@ class Replan:
     told_g: Mapping[str, float] = field(default_factory=dict)
     series: str = ""
     generation: int = 1
-    last_bed: int = 0
     visits_gone: tuple[datetime, ...] = ()
+    last_bed: int = 0
     changed: tuple[Changed, ...] = ()
