@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from planner.budget.fittings import built_in_fitting
+from planner.errors import RecordError
 from planner.files.part_record import DEFAULT_FILAMENT, Defaults, MeshHint, PartRows, read_option
 from planner.files.record import Record
 from planner.files.toml_file import TomlFile
@@ -118,6 +120,7 @@ def read_airframe(
     stacks = tuple(_simple(row, StackPlace) for row in top.tables("stack"))
     finish = top.table("finish")
     choices = _choices(parts, fittings)
+    _refuse_unknown(chosen or {}, choices)
     still = {key: value for key, value in held.options.items() if value in choices.get(key, ())}
     options = {**_options(top), **still, **(chosen or {})}
     assumed = [_first_choice(option, names) for option, names in choices.items() if option not in options]
@@ -212,6 +215,25 @@ def _choices(parts: Sequence[Part], fittings: Sequence[Fitting]) -> dict[str, tu
         if option is not None:
             found.setdefault(option[0], {})[option[1]] = None
     return {name: tuple(values) for name, values in found.items()}
+
+
+def _refuse_unknown(chosen: Mapping[str, str], choices: Mapping[str, tuple[str, ...]]) -> None:
+    """An option of the command line that the airframe does not have is named as that, with those near it."""
+    for key, value in chosen.items():
+        known, what = (
+            (choices, f"option {key!r}") if key not in choices else (choices[key], f"choice {value!r}")
+        )
+        wanted = key if key not in choices else value
+        if wanted in known:
+            continue
+        near = difflib.get_close_matches(wanted, known, n=3)
+        meant = f"Did you mean {' or '.join(near)}? " if near else ""
+        of = "" if key not in choices else f" of option {key!r}"
+        raise RecordError(
+            f"there is no {what}{of}.",
+            where=f"--option {key}={value}",
+            next_step=f"{meant}Known: {', '.join(known) or 'none, no part and no fitting has an option'}.",
+        )
 
 
 def _first_choice(option: str, names: tuple[str, ...]) -> str:

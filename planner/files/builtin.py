@@ -69,7 +69,9 @@ def builtin_workshop(filaments: Mapping[str, Filament], printers: Mapping[str, P
 
 
 def chosen_printers(choice: tuple[str, ...], known: Mapping[str, Printer]) -> tuple[Printer, ...]:
-    """Machines from words such as ``"desktop 220:2"``.
+    """Machines from words such as ``"desktop 220:2"``; a printer of the workshop with a count may be meant.
+
+    Without a number all machines of such a printer are taken, else the first so many.
 
     Raises
     ------
@@ -79,7 +81,10 @@ def chosen_printers(choice: tuple[str, ...], known: Mapping[str, Printer]) -> tu
     machines: list[Printer] = []
     for word in choice:
         name, _, count_text = word.rpartition(":") if ":" in word else (word, "", "1")
-        if name not in known:
+        own = _numbered(name, known) if name not in known else []
+        if own and ":" not in word:
+            count_text = str(len(own))
+        if name not in known and not own:
             raise RecordError(
                 f"there is no printer {name!r}.",
                 where="--printer",
@@ -92,8 +97,20 @@ def chosen_printers(choice: tuple[str, ...], known: Mapping[str, Printer]) -> tu
                 next_step=f'Write it like --printer "{name}:2".',
             )
         count = int(count_text)
+        if own:
+            more = range(len(own) + 1, count + 1)
+            machines += [*own[:count], *(dataclasses.replace(own[0], name=f"{name} {at}") for at in more)]
+            continue
         machines += [
             dataclasses.replace(known[name], name=name if count == 1 else f"{name} {at}")
             for at in range(1, count + 1)
         ]
     return tuple(machines)
+
+
+def _numbered(name: str, known: Mapping[str, Printer]) -> list[Printer]:
+    """The machines of a printer that the workshop lists with a count: ``trio 1``, ``trio 2`` and so on."""
+    found: list[Printer] = []
+    while (one := known.get(f"{name} {len(found) + 1}")) is not None:
+        found.append(one)
+    return found

@@ -104,8 +104,9 @@ def bubbles(spots: Iterable[Spot], at: At, told: Callable[[Spot], str]) -> tuple
             stroke_dasharray=None if spot.known else "0.7 0.5",
         )
         parts.append(group([element("title", {}, escaped(told(spot))), bubble]))
-        words = f"{spot.item.what} {grams(spot.item.mass_g)}" if rank < NAMED else ""
-        marks.append(Mark(x, y, radius, words))
+        named = rank < NAMED
+        words, tail = (spot.item.what, grams(spot.item.mass_g)) if named else ("", "")
+        marks.append(Mark(x, y, radius, words, tail))
     return parts, marks
 
 

@@ -27,12 +27,16 @@ _REACH = 60.0
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A round mark on the drawing and what it is called; a box that no name may cover."""
+    """A round mark on the drawing and what it is called; a box that no name may cover.
+
+    ``tail`` follows the words and is never cut.
+    """
 
     x: float
     y: float
     radius: float
     words: str = ""
+    tail: str = ""
 
     @property
     def box(self) -> Box:
@@ -49,7 +53,7 @@ def callouts(marks: Sequence[Mark], solid: Sequence[Ring], taken: Iterable[Box],
     boxes = [*(mark.box for mark in marks), *taken]
     parts = []
     for mark in marks:
-        words = fitted(mark.words, SMALL, _LONGEST) if mark.words else ""
+        words = _words(mark)
         if not words:
             continue
         spot = _spot(mark, text_width(words, SMALL), boxes, solid, bounds)
@@ -66,6 +70,14 @@ def callouts(marks: Sequence[Mark], solid: Sequence[Ring], taken: Iterable[Box],
             parts.append(line(x, y, *edge, THIN, stroke=INK))
         parts.append(text(left, base, words, SMALL, stroke="#ffffff", stroke_width=0.8, paint_order="stroke"))
     return parts
+
+
+def _words(mark: Mark) -> str:
+    """The name, cut where it is long, and what follows it, whole."""
+    if not mark.words:
+        return ""
+    tail = f" {mark.tail}" if mark.tail else ""
+    return fitted(mark.words, SMALL, _LONGEST - text_width(tail, SMALL)) + tail
 
 
 def _spot(

@@ -142,3 +142,12 @@ def test_what_only_touches_is_fitted_and_not_glued(demo: Lookup) -> None:
     )
     assert "join hull front to hull wing bay" in told
     assert "fit rudder to tail mount" in told
+
+
+def test_a_long_name_is_cut_and_its_grams_are_not() -> None:
+    """Grams at the end of a name that has no room stay whole."""
+    mark = Mark(50.0, 50.0, 2.0, "battery of four cells with a very long name, 3300 mAh", "335 g")
+    svg = "".join(callouts([mark], [], [], (0, 0, 200, 100)))
+    ((words, left, _, right, _),) = boxes(f'<svg xmlns="http://www.w3.org/2000/svg">{svg}</svg>')
+    assert words.endswith("\u2026 335 g")
+    assert right - left <= 46.5
