@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.budget.fastened import fastened_by
 from planner.budget.stations import seat, stack_starts
 from planner.model.airframe import Airframe, StackPlace
 from planner.model.assembly import Contact
@@ -42,6 +43,7 @@ def joint_faces(
     Where the meshes touch, the face is what is deposited on it. Neighbours of a stack whose meshes do
     not touch have the smaller of what both sides show there: the deposits of their last and first
     layer (Source: geometry). A part that is printed on its side shows the smaller of its two ends.
+    What is fastened has no glue and no face here.
     """
     by_name = {part.name: part for part in parts}
     starts = stack_starts(airframe, parts, deposits)
@@ -50,6 +52,10 @@ def joint_faces(
     faces = []
     steps = [(name, *pair) for name, row in rows_of(parts, pieces) for pair in pairwise(row)]
     for name, before, behind in steps:
+        if fastened_by(airframe, (p.part for p in (*before, *behind)), by_name) is not None:
+            for pair in (frozenset((a.name, b.name)) for a in before for b in behind):
+                left.pop(pair, None)
+            continue
         if any(p.part not in deposits or p.part not in starts for p in (*before, *behind)):
             continue
         pairs = [frozenset((a.name, b.name)) for a in before for b in behind]
@@ -67,7 +73,13 @@ def joint_faces(
         middle = np.array(deposit.mesh_low_mm) + np.array(deposit.mesh_extents_mm) / 2.0
         at = turn @ np.array([middle[0], middle[1], 0.0]) + shift
         faces.append(JointFace(tuple(p.name for p in behind), min(low, high), float(at[0])))
-    return (*faces, *(_met(contact.pieces, [contact]) for contact in left.values()))
+    part_of = {piece.name: piece.part for piece in pieces}
+    glued = [
+        contact
+        for contact in left.values()
+        if fastened_by(airframe, (part_of.get(name, "") for name in contact.pieces), by_name) is None
+    ]
+    return (*faces, *(_met(contact.pieces, [contact]) for contact in glued))
 
 
 def rows_of(parts: Sequence[Part], pieces: Sequence[Piece]) -> list[tuple[str, list[tuple[Piece, ...]]]]:

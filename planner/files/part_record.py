@@ -143,7 +143,11 @@ class PartRows:
         stack = row.table("stack")
         if stack is not None:
             with stack.located():
-                given["stack"] = Stack(stack.required("name", str), stack.required("order", int))
+                given["stack"] = Stack(
+                    stack.required("name", str),
+                    stack.required("order", int),
+                    stack.take("detachable", bool, False),
+                )
             stack.done()
         given["option"] = read_option(row)
         turns = row.numbers("turns_deg")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from difflib import get_close_matches
 
 from planner.errors import RecordError
 from planner.model.checks import number, one_of, words
@@ -20,7 +21,8 @@ class Fitting:
     symmetry and ``None`` when not known. ``spread`` is the relative standard deviation of the
     mass, ``None`` takes the stated assumption. ``kind`` is a word of the trade such as
     ``battery`` or ``propeller``; cautions go by it. ``movable_mm`` are the foremost and rearmost
-    stations at which it has room: it is movable between them.
+    stations at which it has room: it is movable between them. ``joins`` names parts that it holds
+    together, as screws and tubes do: they are fastened by it and not glued.
     """
 
     name: str
@@ -37,6 +39,7 @@ class Fitting:
     up_mm: float | None = None
     spread: float | None = None
     movable_mm: tuple[float, float] | None = None
+    joins: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "fitting name")
@@ -186,6 +189,14 @@ class Airframe:
             if part.name in seen:
                 raise RecordError(f"two parts are named {part.name!r}; names must differ.")
             seen.add(part.name)
+        for fitting in self.fittings:
+            for name in fitting.joins:
+                if name not in seen:
+                    near = get_close_matches(name, sorted(seen), n=1, cutoff=0.4)
+                    raise RecordError(
+                        f"fitting {fitting.name!r}: joins names {name!r}, which no part is called.",
+                        next_step=f"Did you mean {near[0]!r}?" if near else "Name parts as the plan does.",
+                    )
         for option, choice in self.options.items():
             known = self.choices.get(option, ())
             if choice not in known:

@@ -18,10 +18,15 @@ HANDS: tuple[str, ...] = ("left", "right", "none")
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """A place in a row of parts; their stations follow from their heights."""
+    """A place in a row of parts; their stations follow from their heights.
+
+    ``detachable``: the part is fastened to what lies before it in the row, not glued; the first of a row
+    to what it touches.
+    """
 
     name: str
     order: int
+    detachable: bool = False
 
     def __post_init__(self) -> None:
         words(self.name, "stack name")

@@ -15,6 +15,7 @@ from planner.model.printer import Bed, Outline
 from planner.model.schedule import Run
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
+from planner.report.plan_json_build import build_record
 from planner.report.plan_json_printed import filament_records, make_record, printed_records
 from planner.report.plan_json_replan import choices_record, past_records, replan_record
 from planner.report.words import local, ten_grams_mm
@@ -123,7 +124,7 @@ def _body(plan: Plan) -> Record:
         "mass": _mass(plan),
         "balance": _balance(plan),
         "cost": _cost(plan),
-        "build_order": _build(plan),
+        "build_order": build_record(plan),
         "past": past_records(
             plan, lambda run: _run(run, plan), lambda batch: _batch(batch, look.bed(batch.printer_kind))
         ),
@@ -358,33 +359,6 @@ def _balance(plan: Plan) -> Record:
                 "inside": e.inside,
             }
             for e in plan.option_effects
-        ],
-    }
-
-
-def _build(plan: Plan) -> Record:
-    order = plan.build_order
-    return {
-        "steps": [
-            {
-                "at": _when(step.at, plan),
-                "runs": _strings(step.runs),
-                "pieces": _strings(step.pieces),
-                "joints": [_strings(joint) for joint in step.joints],
-                "sections": _strings(step.sections),
-            }
-            for step in order.steps
-        ],
-        "kits": [
-            {
-                "section": clean(kit.section),
-                "pieces": _strings(kit.pieces),
-                "fittings": _strings(kit.fittings),
-                "joints": [_strings(joint) for joint in kit.joints],
-                "ready": None if kit.ready is None else _when(kit.ready, plan),
-                "missing": _strings(kit.missing),
-            }
-            for kit in order.kits
         ],
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
+from planner.budget.fastened import fastened_by
 from planner.model.build import BuildStep, Kit
 from planner.model.schedule import Run
 from planner.report.blocks import Block, Cell, Column, Heading, Row, Table, Words
@@ -35,8 +36,8 @@ def build_sheets(look: Lookup) -> list[Sheet]:
         Words(
             "Trial-fit before gluing. A joint, glued or hinged, can be made when both sides are printed and"
             " cooled. Join: neighbours in a stack. Fit: faces that touch as they are drawn; glue, screw or"
-            " hinge them, or leave them free to move, as the airframe asks. Mind the cautions on glue and"
-            " fumes.",
+            " hinge them, or leave them free to move, as the airframe asks. Fasten: detachable, no glue. Mind"
+            " the cautions on glue and fumes.",
             "quiet",
         )
     ]
@@ -62,12 +63,22 @@ def _step(look: Lookup, step: BuildStep) -> list[Row]:
         Row((Markup('{} <span class="aside">{}</span>').format(when, beds), ""), "group"),
         Row((_BOX, f"{verb}: {', '.join(step.pieces)}")),
     ]
-    rows += [Row((_BOX, f"{_verb(look, joint)} {' to '.join(joint)}")) for joint in step.joints]
+    rows += [Row((_BOX, _joint(look, joint))) for joint in step.joints]
     rows += [
         Row((_BOX, f"{name or 'what belongs to no section'}: complete, build it up"))
         for name in step.sections
     ]
     return rows
+
+
+def _joint(look: Lookup, joint: tuple[str, ...]) -> str:
+    """What to do with a joint: fasten what is detachable, and with what; join or fit the others."""
+    own = [look.piece[name].part for name in joint if name in look.piece]
+    held = fastened_by(look.plan.airframe, own, look.part)
+    names = " to ".join(joint)
+    if held is None:
+        return f"{_verb(look, joint)} {names}"
+    return f"fasten {names}{f' with {held}' if held else ''} (detachable: no glue)"
 
 
 def _verb(look: Lookup, joint: tuple[str, ...]) -> str:

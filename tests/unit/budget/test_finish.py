@@ -11,9 +11,10 @@ from planner.budget.joints import face_share, joint_faces
 from planner.budget.mass import airframe_mass
 from planner.errors import RecordError
 from planner.geometry.pose import about_axis
-from planner.model.airframe import Finish, StackPlace
+from planner.model.airframe import Finish, Fitting, StackPlace
 from planner.model.assembly import Contact
 from planner.model.deposit import Layers
+from planner.model.part import Stack
 from tests.unit.budget.samples import FILAMENTS, airframe, deposit, part, pieces
 
 
@@ -112,3 +113,38 @@ def test_grams_and_grams_by_area_exclude_each_other():
     """The same glue is not told twice."""
     with pytest.raises(RecordError, match=r"glue_g and finish\.glue_g_per_cm2"):
         Finish(glue_g=5.0, glue_g_per_cm2=0.02)
+
+
+def test_what_is_fastened_has_no_glue():
+    """420 mm2 a side at 0.02 g/cm2 are 0.168 g; a detachable outer panel, or a tube that joins both, none.
+
+    Where the first of the stack is detachable its joint to the outer panel is glued all the same, and its
+    face on the hull is not.
+    """
+    found = {"in": tapered("in", 600.0, 500.0), "out": tapered("out", 420.0, 200.0)}
+    finish = Finish(glue_g_per_cm2=0.02)
+
+    def glue_g(plane, *contacts) -> float:
+        items = airframe_mass(plane, plane.parts, found, pieces(plane), FILAMENTS, contacts=contacts).items
+        return sum(item.mass_g for item in items if item.kind == "finish")
+
+    plain = wing(finish=finish)
+    inner, outer = plain.parts
+    assert glue_g(plain) == pytest.approx(0.168)
+    loose = replace(plain, parts=(inner, replace(outer, stack=Stack("wing", 2, detachable=True))))
+    assert glue_g(loose) == 0.0
+    tube = Fitting("tube", 9.0, joins=("in", "out"))
+    assert glue_g(replace(plain, fittings=(tube,))) == 0.0
+    root = replace(plain, parts=(replace(inner, stack=Stack("wing", 1, detachable=True)), outer))
+    assert glue_g(root) == pytest.approx(0.168)
+    found["hull"] = tapered("hull", 600.0, 600.0)
+    met = Contact(("in L", "hull"), 100.0, 100.0, 5.0)
+    whole = replace(plain, parts=(*plain.parts, part("hull")))
+    assert glue_g(whole, met) == pytest.approx(0.168 + 0.02)
+    assert glue_g(replace(root, parts=(*root.parts, part("hull"))), met) == pytest.approx(0.168)
+
+
+def test_a_fitting_that_joins_what_is_not_there_is_refused():
+    """A typing mistake in joins is named with the nearest part."""
+    with pytest.raises(RecordError, match="Did you mean 'out'"):
+        wing(fittings=(Fitting("tube", 9.0, joins=("in", "outt")),))

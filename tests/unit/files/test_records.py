@@ -131,6 +131,11 @@ def test_an_open_option_takes_its_first_choice_and_says_so() -> None:
         ),
         ('[[fitting]]\nname = "b"\nmass_g = 9\nmovable_mm = [6]\n', ["line 4", "movable_mm", "needs 2"]),
         ('[[fitting]]\nname = "b"\nmass_g = 9\nmovable_mm = [6, 9]\n', ["no station_mm"]),
+        (
+            '[[part]]\nmesh = "a.stl"\nstack = { name = "w", order = 1, detachable = 1 }\n',
+            ["line 3", "detachable", "true or false"],
+        ),
+        ('[[fitting]]\nname = "t"\nmass_g = 2\njoins = ["b"]\n', ["'t'", "joins names 'b'"]),
         ('part = "a.stl"\n', ["line 1", "[[part]]"]),
         ('[[part]]\nmesh = "a.stl"\n[[part]]\nmesh = "a.stl"\n', ["two parts are named 'a'"]),
         ('[defaults]\nrecipe = "plan"\n', ["there is no recipe 'plan'", "Did you mean 'plain'?"]),

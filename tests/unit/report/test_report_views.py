@@ -14,11 +14,13 @@ from planner.actions import PlanRequest, read_job
 from planner.budget.fittings import built_in_fitting
 from planner.flow.assembly import in_assembly
 from planner.flow.weighing import weighed
+from planner.model.airframe import Fitting
 from planner.model.build import BuildOrder, BuildStep, Kit
 from planner.model.plan import Plan
 from planner.report.callouts import Mark, callouts
 from planner.report.drawing import SMALL, text_width
 from planner.report.lookup import Lookup
+from planner.report.plan_json import plan_record
 from planner.report.sheet_build import build_sheets
 from planner.report.sheet_mass import mass_sheets
 from planner.report.side_view import side_view
@@ -151,3 +153,26 @@ def test_a_long_name_is_cut_and_its_grams_are_not() -> None:
     ((words, left, _, right, _),) = boxes(f'<svg xmlns="http://www.w3.org/2000/svg">{svg}</svg>')
     assert words.endswith("\u2026 335 g")
     assert right - left <= 46.5
+
+
+def test_what_is_detachable_is_fastened_and_not_glued(demo: Lookup) -> None:
+    """A joint of a detachable place is fastened, with the fitting that joins both where one does."""
+    plan = demo.plan
+    joint = ("hull front", "hull wing bay")
+    step = BuildStep(plan.start, (), ("hull front",), (joint,), ())
+    order = BuildOrder((step,), (Kit("hull", ("hull front",), (), (joint,), None),))
+    own = [next(p.part for p in plan.pieces if p.name == name) for name in joint]
+    bolts = Fitting("screw M4", 3.0, count=2, joins=tuple(own))
+    held = replace(plan, build_order=order, airframe=replace(plan.airframe, fittings=(bolts,)))
+    assert f"fasten {joint[0]} to {joint[1]} with 2 x screw M4" in str(
+        [s.blocks for s in build_sheets(Lookup(held))]
+    )
+    second = next(p for p in plan.parts if p.name == own[1])
+    assert second.stack is not None
+    loose = replace(second, stack=replace(second.stack, detachable=True))
+    parts = tuple(loose if p is second else p for p in plan.parts)
+    made = replace(plan, build_order=order, parts=parts, airframe=replace(plan.airframe, parts=parts))
+    told = str([s.blocks for s in build_sheets(Lookup(made))])
+    assert f"fasten {joint[0]} to {joint[1]} (detachable: no glue)" in told
+    assert plan_record(made)["build_order"]["steps"][0]["fastened"] == [list(joint)]
+    assert plan_record(plan)["build_order"]["steps"][0]["fastened"] == []
