@@ -18,6 +18,7 @@ from planner.report.tradeoff_text import (
     changes,
     outcome,
     sideways,
+    single_tables,
     wishes_text,
 )
 from planner.report.words import UNKNOWN, day_time, money
@@ -44,8 +45,8 @@ def tradeoff_html(study: Study) -> str:
     if words := sideways(study):
         blocks.append(Words(f"Sideways: {words}."))
     blocks += [Heading("What can be had"), Figure(made_here(front_drawing(study)), HEIGHT)]
-    blocks += _singles("Most grams for an hour more", study.by_hour, study.before.cost.currency)
-    blocks += _singles("Most grams for money", study.by_money, study.before.cost.currency)
+    for head, found_singles in single_tables(study.by_hour, study.by_money):
+        blocks += _singles(head, found_singles, study.before.cost.currency)
     blocks.append(Words(_NOTE, "quiet"))
     sheets = laid_out("Trade-off", "What to print otherwise?", study.before.airframe.name, blocks)
     return sheets_html(study.before, sheets, plan_hash(study.after or study.before))

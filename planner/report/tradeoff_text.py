@@ -146,8 +146,8 @@ def tradeoff_text(study: Study, report: str = "") -> str:
         rows += _block("Sideways", words)
     if changes(study):
         rows += _block("Mind", STRENGTH)
-    rows += _singles("Most grams for an hour more", study.by_hour, plan.cost.currency)
-    rows += _singles("Most grams for money", study.by_money, plan.cost.currency)
+    for head, found_singles in single_tables(study.by_hour, study.by_money):
+        rows += _singles(head, found_singles, plan.cost.currency)
     if report:
         rows.append(f"{'Report':<{_INDENT}}{report}")
     return "\n".join(rows)
@@ -156,6 +156,15 @@ def tradeoff_text(study: Study, report: str = "") -> str:
 def _block(label: str, words: str, indent: int = _INDENT) -> list[str]:
     lines = textwrap.wrap(" ".join(clean(words).split()), WIDTH - indent) or [""]
     return [f"{label if n == 0 else '':<{indent}}{line}".rstrip() for n, line in enumerate(lines)]
+
+
+def single_tables(
+    by_hour: Sequence[SingleChange], by_money: Sequence[SingleChange]
+) -> tuple[tuple[str, Sequence[SingleChange]], ...]:
+    """The best single changes for hours and for money; one table where both are the same."""
+    if tuple(by_hour) == tuple(by_money):
+        return (("Most grams for an hour more, and for money", by_hour),)
+    return (("Most grams for an hour more", by_hour), ("Most grams for money", by_money))
 
 
 def _singles(head: str, found: Sequence[SingleChange], currency: str) -> list[str]:
