@@ -21,6 +21,7 @@ from planner.flow.replan_outcomes import Outcomes, outcomes
 from planner.flow.replan_printed import changed_since, printed_now
 from planner.flow.replan_same import Sameness
 from planner.flow.replan_shelf import drawn_from, shelf_now
+from planner.flow.replan_spread import beds_and_times
 from planner.flow.replan_visit import halfway, starts, with_changed
 from planner.flow.run import STOPPED, plan_of
 from planner.flow.task import compose_task
@@ -31,6 +32,7 @@ from planner.model.plan import Plan
 from planner.model.replan import EarlierPlan, Marks, Replan
 from planner.model.schedule import Schedule, SpoolUse, Visit
 from planner.model.workshop import Workshop
+from planner.schedule.replan import Replanned
 from planner.schedule.replan_plan import Underway, replan_batches
 from planner.schedule.spool_short import resupplied, weighed_while_running
 from planner.schedule.timetable import spooled
@@ -83,16 +85,21 @@ def run_since(
     task = compose_task(job, known)
     left = beds_left(task, earlier, became, _sameness(earlier, known, digests))
     underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until)
-    schedule, answer = replan_batches(
-        left.batches,
-        {run.batch: (run.printer, run.start) for run in became.open},
-        underway,
-        job.workshop,
-        job.start,
-        tolerance_h=tolerance_h,
-        effort=job.effort,
-        seed=job.seed,
-    )
+    was = {run.batch: (run.printer, run.start) for run in became.open}
+
+    def timed(beds: BedsLeft) -> tuple[Schedule, Replanned]:
+        return replan_batches(
+            beds.batches,
+            was,
+            underway,
+            job.workshop,
+            job.start,
+            tolerance_h=tolerance_h,
+            effort=job.effort,
+            seed=job.seed,
+        )
+
+    left, schedule, answer = beds_and_times(task, earlier, left, timed, tolerance_h)
     batches = _in_order((*underway.batches, *left.batches), schedule)
     wishes = {run.batch: run.draws[0].spool for run in became.open if run.draws}
     schedule, uses = spooled(schedule, batches, job.workshop, job.start, underway.on_bed, wishes)
