@@ -232,9 +232,10 @@ class BedPart:
 
     def height(self, width: float = WIDTH) -> float:
         """Height on paper."""
-        notes = self.notes.height(width) if self.notes is not None else 0.0
-        beside = max(self.figure.height(), self.table.height())
-        return 9.0 + self.facts.height(width) + beside + notes + 3.0
+        beside = self.table.height()
+        if self.notes is not None:
+            beside += self.notes.height(width - self.wide_mm - 4.0)
+        return 9.0 + self.facts.height(width) + max(self.figure.height(), beside) + 3.0
 
 
 Block = Heading | Words | Figure | Facts | Points | Table | AnswerRow | Columns | Opening | BedPart
