@@ -51,6 +51,7 @@ def draft_files(
     from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
     from planner.files.draft import airframe_draft, workshop_draft
     from planner.files.output import write_new
+    from planner.files.unit_doubts import likely_units
 
     meshes = meshes or meshes_of((folder,), None, None)
     if not meshes.meshes:
@@ -60,7 +61,8 @@ def draft_files(
             next_step="Put STL, 3MF or OBJ files into it.",
         )
     recipes = tuple(builtin_recipes().values())
-    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes)
+    units = likely_units(meshes.meshes)
+    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units)
     workshop = workshop_draft(
         tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
     )

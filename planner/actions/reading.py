@@ -16,6 +16,7 @@ from planner.errors import InputError, RecordError
 if TYPE_CHECKING:  # the stages are imported late, so that help and bad input answer at once
     from planner.files.airframe_record import AirframeReading
     from planner.files.meshes import MeshFolder
+    from planner.files.own_units import OwnUnit
     from planner.files.part_record import MeshHint
     from planner.files.toml_file import TomlFile
     from planner.flow.job import Job, Progress
@@ -42,6 +43,7 @@ def read_job(request: PlanRequest, now: datetime, progress: Progress | None = No
 def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, Workshop, tuple[str, ...]]:
     from planner.compose.goals import order_of
     from planner.files.airframe_record import declared_unit
+    from planner.files.own_units import own_units
     from planner.files.toml_file import read_toml
 
     if request.effort not in EFFORTS:
@@ -49,19 +51,22 @@ def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, 
     order_of(request.prefer or request.held.prefer)
     workshop, assumed = _workshop(request)
     airframe_file = beside(request, request.airframe_file, "airframe.toml")
-    unit = request.unit or (declared_unit(read_toml(airframe_file)) if airframe_file else None)
-    folder = meshes_of(request.sources, unit, progress)
+    written = read_toml(airframe_file) if airframe_file else None
+    unit = request.unit or (declared_unit(written) if written else None)
+    folder = meshes_of(request.sources, unit, progress, own_units(written) if written else ())
     return folder, workshop, assumed
 
 
-def meshes_of(sources: Sequence[Path], unit: str | None, progress: Progress | None) -> MeshFolder:
-    """Every mesh of the sources."""
+def meshes_of(
+    sources: Sequence[Path], unit: str | None, progress: Progress | None, own: Sequence[OwnUnit] = ()
+) -> MeshFolder:
+    """Every mesh of the sources, in the folder's unit or its own."""
     from planner.files.limits import Limits
     from planner.files.meshes import read_meshes
 
     source: Path | tuple[Path, ...] = sources[0] if len(sources) == 1 else tuple(sources)
     report = None if progress is None else (lambda done, total: progress("read meshes", done, total))
-    return _of_a_size_to_print(read_meshes(source, limits=Limits(), unit=unit, progress=report))
+    return _of_a_size_to_print(read_meshes(source, limits=Limits(), unit=unit, own=own, progress=report))
 
 
 def _of_a_size_to_print(folder: MeshFolder) -> MeshFolder:
@@ -275,11 +280,14 @@ def start_time(text: str | None, attendance: Attendance, now: datetime) -> datet
 def mesh_folder(folder: Path, progress: Progress | None = None) -> MeshFolder:
     """The meshes of an airframe folder in the unit that its record declares; health only."""
     from planner.files.airframe_record import declared_unit
+    from planner.files.own_units import own_units
     from planner.files.toml_file import read_toml
 
     record = folder / "airframe.toml"
     try:
-        unit = declared_unit(read_toml(record)) if record.is_file() else None
+        written = read_toml(record) if record.is_file() else None
     except RecordError:
-        unit = None  # a record that cannot be read is told where it is shown
-    return meshes_of((folder,), unit, progress)
+        written = None  # a record that cannot be read is told where it is shown
+    if written is None:
+        return meshes_of((folder,), None, progress)
+    return meshes_of((folder,), declared_unit(written), progress, own_units(written))

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 import tomlkit
 from tomlkit.items import Table
 
 from planner.files.builtin import BUILTIN_PRINTER
 from planner.files.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
+from planner.files.unit_doubts import Likely
+from planner.files.unit_guess import SHORT
 from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
@@ -47,8 +50,13 @@ _EXAMPLES = (
 )
 
 
-def airframe_draft(name: str, hints: Sequence[MeshHint], recipes: Sequence[Recipe]) -> str:
-    """One ``[[part]]`` a mesh, with the copies and hands that its name suggests."""
+def airframe_draft(
+    name: str,
+    hints: Sequence[MeshHint],
+    recipes: Sequence[Recipe],
+    units: Mapping[str, Likely] = MappingProxyType({}),
+) -> str:
+    """One ``[[part]]`` a mesh, with what its name suggests; a likely unit is a line to be uncommented."""
     text = tomlkit.document()
     text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
     text.add(tomlkit.comment("Recipes: " + ", ".join(recipe.name for recipe in recipes)))
@@ -69,7 +77,12 @@ def airframe_draft(name: str, hints: Sequence[MeshHint], recipes: Sequence[Recip
     text.add("defaults", defaults)
     rows = tomlkit.aot()
     for hint in hints:
-        rows.append(_part(hint))
+        row = _part(hint)
+        if hint.name in units:
+            likely = units[hint.name]
+            why = "".join(letter if letter.isprintable() else " " for letter in likely.why)
+            row.add(tomlkit.comment(f'unit = "{SHORT[likely.unit]}"  # {why}'))
+        rows.append(row)
     text.add("part", rows)
     for block in _EXAMPLES:
         text.add(tomlkit.nl())

@@ -16,7 +16,9 @@ from planner.files.mesh_findings import health_findings
 from planner.files.mesh_folder import MeshFolder, MeshRecord
 from planner.files.mesh_sources import MeshSource, find_sources, order_key
 from planner.files.name_habits import Suggestion, suggest
+from planner.files.own_units import OwnUnit, factor_of, own_unit_of
 from planner.files.raw_mesh import EXPORT_AGAIN, RawMesh
+from planner.files.unit_doubts import unit_doubts
 from planner.files.unit_guess import LARGE_MM, SHORT, SMALL_MM, UnitGuess, guess_unit, unit_named
 from planner.geometry.health import Health, examine
 from planner.geometry.mesh import TriangleMesh, bounds_of
@@ -42,6 +44,7 @@ def read_meshes(
     *,
     limits: Limits,
     unit: str | None = None,
+    own: Sequence[OwnUnit] = (),
     progress: Progress | None = None,
 ) -> MeshFolder:
     """Read all meshes of a folder with its sub-folders, or of the files that are named.
@@ -51,6 +54,7 @@ def read_meshes(
     source : a folder, a file, or several of either
     limits : what is too large to be read
     unit : of the meshes that declare none; guessed over all of them when it is not given
+    own : what the rows of parts say of the lengths of their meshes; it holds before all else
     progress : called with how many files are done, and how many there are
 
     Raises
@@ -66,13 +70,15 @@ def read_meshes(
         if progress is not None:
             progress(done, len(sources))
         read += _meshes_of(entry, limits, aside)
-    guess = UnitGuess(taken) if taken is not None else guess_unit([r.longest for r in read if not r.raw.unit])
+    theirs = {entry.name: own_unit_of(entry.name, own) for entry in read}
+    bare = [entry for entry in read if not entry.raw.unit and theirs[entry.name] is None]
+    guess = UnitGuess(taken) if taken is not None else guess_unit([entry.longest for entry in bare])
     suggestions = suggest([entry.name for entry in read])
     records = []
     for mesh, suggestion in zip(read, suggestions, strict=True):
         if mesh.raw.copies > 1:  # the file says it itself
             suggestion = replace(suggestion, copies=1)
-        record = _record(mesh, guess, suggestion, aside)
+        record = _record(mesh, guess, theirs[mesh.name], suggestion, aside)
         if record is not None:
             records.append(record)
     if progress is not None:
@@ -81,8 +87,8 @@ def read_meshes(
     return MeshFolder(
         meshes=tuple(records),
         set_aside=tuple(sorted(aside, key=lambda entry: order_key(entry.mesh))),
-        findings=(*_unit_findings(guess, read), *likeness_findings(records)),
-        assumptions=_assumptions(guess, read, told=taken is not None),
+        findings=(*_unit_findings(guess, bare), *unit_doubts(records), *likeness_findings(records)),
+        assumptions=_assumptions(guess, bare, len(read), told=taken is not None),
     )
 
 
@@ -182,10 +188,11 @@ def _names(file: str, raws: tuple[RawMesh, ...]) -> list[str]:
 
 
 def _record(
-    entry: _Read, guess: UnitGuess, suggestion: Suggestion, aside: list[SetAside]
+    entry: _Read, guess: UnitGuess, own: OwnUnit | None, suggestion: Suggestion, aside: list[SetAside]
 ) -> MeshRecord | None:
     unit = entry.raw.unit or guess.unit
-    factor = LENGTH_MM[unit]
+    factor = LENGTH_MM[unit] if own is None else factor_of(own, unit)
+    unit = own.unit if own is not None and own.unit is not None else unit
     try:
         health = examine(TriangleMesh(entry.raw.triangles * factor))
         _refuse_flat(health)
@@ -196,14 +203,14 @@ def _record(
         name=entry.name,
         mesh=health.mesh,
         file_unit=unit,
-        unit_declared=entry.raw.unit is not None,
+        unit_declared=entry.raw.unit is not None or own is not None,
         watertight=health.watertight,
         health=health,
         suggestion=suggestion,
         copies_in_file=entry.raw.copies,
         content_hash=content_hash(health.mesh),
         findings=(
-            *_size_findings(entry, unit, guess),
+            *(_size_findings(entry, unit) if own is None else ()),
             *health_findings(entry.name, entry.raw, health),
         ),
     )
@@ -219,7 +226,7 @@ def content_hash(mesh: TriangleMesh) -> str:
     return hashlib.sha256(np.ascontiguousarray(mesh.triangles, dtype="<f8").data).hexdigest()
 
 
-def _size_findings(entry: _Read, unit: str, guess: UnitGuess) -> tuple[Finding, ...]:
+def _size_findings(entry: _Read, unit: str) -> tuple[Finding, ...]:
     length = entry.longest * LENGTH_MM[unit]
     if SMALL_MM <= length <= LARGE_MM:
         return ()
@@ -231,10 +238,10 @@ def _size_findings(entry: _Read, unit: str, guess: UnitGuess) -> tuple[Finding, 
     return (Finding(entry.name, text),)
 
 
-def _unit_findings(guess: UnitGuess, read: list[_Read]) -> tuple[Finding, ...]:
-    if guess.rival is None or all(entry.raw.unit for entry in read):
+def _unit_findings(guess: UnitGuess, bare: list[_Read]) -> tuple[Finding, ...]:
+    if guess.rival is None or not bare:
         return ()
-    longest = max(entry.longest for entry in read if not entry.raw.unit)
+    longest = max(entry.longest for entry in bare)
     text = (
         f"The files declare no unit. They are read in {SHORT[guess.unit]} "
         f"(longest part {longest * LENGTH_MM[guess.unit]:.0f} mm); "
@@ -243,11 +250,10 @@ def _unit_findings(guess: UnitGuess, read: list[_Read]) -> tuple[Finding, ...]:
     return (Finding("unit", text),)
 
 
-def _assumptions(guess: UnitGuess, read: list[_Read], *, told: bool) -> tuple[str, ...]:
-    bare = sum(1 for entry in read if not entry.raw.unit)
+def _assumptions(guess: UnitGuess, bare: list[_Read], many: int, *, told: bool) -> tuple[str, ...]:
     if not bare or told:
         return ()
     return (
-        f"{bare} of {len(read)} meshes declare no unit and are taken to be in {SHORT[guess.unit]}, "
+        f"{len(bare)} of {many} meshes declare no unit and are taken to be in {SHORT[guess.unit]}, "
         "judging by their sizes",
     )

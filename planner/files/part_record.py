@@ -11,7 +11,9 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from planner.errors import RecordError
+from planner.files.own_units import SCALES
 from planner.files.record import Record
+from planner.files.unit_guess import unit_named
 from planner.geometry.pose import UPRIGHT, Pose
 from planner.model.part import Hand, Part, Stack
 from planner.model.recipe import Recipe
@@ -70,6 +72,7 @@ class PartRows:
         self.unusable = tuple(unusable)
         stems = [short_name(hint.name) for hint in hints]
         self._rows_of = dict.fromkeys(self.hints, 1)
+        self._lengths: dict[str, tuple[str | None, float | None]] = {}
         self._twice = {stem for stem in stems if stems.count(stem) > 1}
 
     def parts(self, rows: Sequence[Record]) -> tuple[list[Part], list[str]]:
@@ -159,9 +162,33 @@ class PartRows:
                     "Name at least one, such as turns_deg = [0, 180], or leave the key out for every turn.",
                 )
             given["turns_deg"] = turns
+        self._refuse_wrong_lengths(row, hint.name)
         turn = row.numbers("pose", 9)
         with row.located():
             return Part(mesh=hint.name, recipe=recipe, pose=Pose(turn) if turn else UPRIGHT, **given)
+
+    def _refuse_wrong_lengths(self, row: Record, mesh: str) -> None:
+        """``unit`` and ``scale`` have held since the mesh was read; here they are judged."""
+        unit, scale = row.take("unit", str), row.take("scale", float)
+        if unit is not None and scale is not None:
+            row.wrong("scale", f"{row.label} has both unit and scale.", "Keep the one that says it.")
+        if unit is not None:
+            with row.located():
+                unit_named(unit)
+        if scale is not None and not SCALES[0] <= scale <= SCALES[1]:
+            row.wrong(
+                "scale",
+                f"{row.label}.scale = {scale:g} must lie between {SCALES[0]:g} and {SCALES[1]:g}.",
+                "It is what the lengths of the mesh are multiplied by, as scale = 25.4.",
+            )
+        if (unit, scale) != (None, None):
+            before = self._lengths.setdefault(mesh, (unit, scale))
+            if before != (unit, scale):
+                row.wrong(
+                    "unit" if unit is not None else "scale",
+                    f"{row.label} gives {mesh!r} another unit or scale than a row before.",
+                    "A mesh is read once: say the same in all of its rows, or in one.",
+                )
 
     def _name(self, mesh: str) -> str:
         stem = short_name(mesh)
