@@ -25,6 +25,10 @@ def page(
         bool, typer.Option("--window", help="Open in a window of its own (needs pywebview).")
     ] = False,
     no_open: Annotated[bool, typer.Option("--no-open", help="Only print the address.")] = False,
+    phone: Annotated[
+        bool,
+        typer.Option("--phone", help="Let a phone on the same network in; shows the address and a QR code."),
+    ] = False,
     cache: Annotated[
         Path | None, typer.Option("--cache", metavar="DIR", help="Where estimates are kept between plans.")
     ] = None,
@@ -41,6 +45,7 @@ def page(
                 port=port,
                 window=window,
                 open_browser=not no_open,
+                phone=phone,
                 cache=str(cache or default_cache()),
             )
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable, Iterable
+from collections.abc import AsyncIterator, Callable, Iterable, Sequence
 from contextlib import asynccontextmanager
 from importlib import resources
 from pathlib import Path
@@ -17,6 +17,7 @@ from planner.errors import PlannerError
 from planner.web.acts import ACTS, refused
 from planner.web.desk import Desk
 from planner.web.guard import Guard
+from planner.web.phone import Way
 from planner.web.sheets import SHEETS, missing
 from planner.web.workspace import NotHere
 
@@ -29,6 +30,7 @@ def application(
     hosts: Iterable[str],
     cookie: str = "planner",
     once: Callable[[str], bool] | None = None,
+    ways: Sequence[Way] = (),
 ) -> Starlette:
     """The page over a desk.
 
@@ -37,6 +39,7 @@ def application(
     token : secret of this start
     hosts : names, with the port, under which the page may be asked for
     once : takes a secret that is good for one use
+    ways : in from a phone on the same network, where that was asked for
     """
     static = Path(str(resources.files("planner.web").joinpath("static")))
 
@@ -62,4 +65,5 @@ def application(
         lifespan=life,
     )
     app.state.desk = desk
+    app.state.ways = tuple(ways)
     return app

@@ -8,11 +8,13 @@ import socket
 import sys
 import threading
 import webbrowser
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError, MissingExtra
+from planner.web.phone import Way, network_addresses, ways_in, written
 from planner.web.workspace import default_workspace
 
 if TYPE_CHECKING:
@@ -32,6 +34,7 @@ class PageRequest:
     open_browser: bool = True
     window: bool = False
     cache: str | None = None
+    phone: bool = False
 
 
 def serve(request: PageRequest) -> None:
@@ -79,18 +82,24 @@ def serve(request: PageRequest) -> None:
             handed = None
             token = secrets.token_urlsafe(24)
             desk = desk_for(root.resolve(), request.cache)
-            hosts = _hosts(request.host, port)
+            ways = ways_in(_names(request), port, token) if request.phone else ()
+            hosts = allowed_hosts(request, port)
             address = f"http://{shown}:{port}/"
             handed = (
                 Handover(root.resolve(), address) if request.open_browser and not request.window else None
             )
             app = application(
-                desk, token, hosts, cookie=f"planner-{port}", once=handed.take if handed else None
+                desk,
+                token,
+                hosts,
+                cookie=f"planner-{port}",
+                once=handed.take if handed else None,
+                ways=ways,
             )
             config = uvicorn.Config(
                 app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=2
             )
-            _run(uvicorn.Server(config), listening, f"{address}?token={token}", request, handed)
+            _run(uvicorn.Server(config), listening, f"{address}?token={token}", request, handed, ways)
         finally:
             if handed is not None:
                 handed.leave()
@@ -99,30 +108,39 @@ def serve(request: PageRequest) -> None:
 
 def shown_name(host: str) -> str:
     """How a browser on this machine names a page that listens at ``host``."""
-    name = {"localhost": "127.0.0.1", "0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)  # noqa: S104
-    return f"[{name}]" if ":" in name else name
+    return written({"localhost": "127.0.0.1", "0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host))  # noqa: S104
 
 
-def _hosts(host: str, port: int) -> list[str]:
-    if host in LOOPBACK:
-        return [f"127.0.0.1:{port}", f"localhost:{port}", f"[::1]:{port}"]
-    if host in ("0.0.0.0", "::"):  # noqa: S104 - asked for by the user; names of this machine
-        names = {socket.gethostname().lower(), *_addresses()}
-        return [f"{n}:{port}" for n in names] + _hosts("127.0.0.1", port)
-    return [f"{host.lower()}:{port}", f"[{host.lower()}]:{port}"]
+def allowed_hosts(request: PageRequest, port: int) -> list[str]:
+    """What a browser may call the page: names of this machine only, with the port."""
+    names = {"127.0.0.1", "localhost", "::1"}
+    if request.host not in LOOPBACK or request.phone:
+        names |= set(_names(request))
+    if _everywhere(request):
+        names.add(socket.gethostname().lower())
+    return sorted(f"{written(name)}:{port}" for name in names)
 
 
-def _addresses() -> set[str]:
-    try:
-        return {str(row[4][0]) for row in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)}
-    except OSError:
-        return set()
+def _names(request: PageRequest) -> tuple[str, ...]:
+    """Under what others on the network reach the page."""
+    if not _everywhere(request):
+        return (request.host.lower(),)
+    four = ":" not in request.host  # listening at every address of the fourth version answers at no other
+    return tuple(name for name in network_addresses() if not (four and ":" in name))
+
+
+def _everywhere(request: PageRequest) -> bool:
+    """Whether the page listens at every address of this machine."""
+    asked = request.host in ("0.0.0.0", "::")  # noqa: S104 - asked for by the user
+    return asked or (request.phone and request.host in LOOPBACK)
 
 
 def _listening(request: PageRequest) -> socket.socket:
     """A listening socket: at the port that was asked for, else at ours, else at any that is free."""
     family = socket.AF_INET6 if ":" in request.host else socket.AF_INET
     host = "127.0.0.1" if request.host == "localhost" else request.host
+    if _everywhere(request):
+        host = "::" if family == socket.AF_INET6 else "0.0.0.0"  # noqa: S104 - asked for by the user
     for port in (request.port,) if request.port is not None else (PORT, 0):
         opened = socket.socket(family, socket.SOCK_STREAM)
         if sys.platform != "win32":
@@ -142,18 +160,27 @@ def _listening(request: PageRequest) -> socket.socket:
 
 
 def _run(
-    server: object, listening: socket.socket, address: str, request: PageRequest, handed: Handover | None
+    server: object,
+    listening: socket.socket,
+    address: str,
+    request: PageRequest,
+    handed: Handover | None,
+    ways: Sequence[Way],
 ) -> None:
     import uvicorn
 
     assert isinstance(server, uvicorn.Server)  # noqa: S101
-    if request.host not in LOOPBACK:
+    if request.host not in LOOPBACK or request.phone:
         print(  # noqa: T201
             "The page can be reached from other machines. Whoever has the address below can use it,"
             " and it is sent without encryption.",
             file=sys.stderr,
         )
     print(f"The page is at {address}", flush=True)  # noqa: T201
+    for n, way in enumerate(ways):
+        print(f"On a phone: {way.address}", flush=True)  # noqa: T201
+        if n == 0:
+            print(way.blocks(), flush=True)  # noqa: T201
     print("Press Ctrl-C to end it. Everything is saved.", flush=True)  # noqa: T201
     if request.window:
         _window(server, listening, address)

@@ -81,7 +81,10 @@ def home(request: Request) -> Response:
                 "outline": told.get("outline", ""),
             }
         )
-    return _page("home.html", cards=cards, root=str(workspace.root), index=None, airframe=None, here="")
+    ways = [(way.address, Markup(way.drawing())) for way in request.app.state.ways]  # noqa: S704 - own drawing
+    return _page(
+        "home.html", cards=cards, root=str(workspace.root), ways=ways, index=None, airframe=None, here=""
+    )
 
 
 def _sheet(request: Request, template: str, here: str, **values: Any) -> Response:

@@ -13,7 +13,7 @@ from planner.web.app import application
 from planner.web.drop import ABANDONED_S, DropLimits, Drops
 from planner.web.guard import cookie_value
 from planner.web.handover import Handover
-from planner.web.server import _hosts, shown_name
+from planner.web.server import PageRequest, allowed_hosts, shown_name
 from planner.web.workspace import Workspace
 from tests.builders import box, stl_bytes
 from tests.unit.web.page_desk import HOST, TOKEN, airframe_in, client_of, desk_at, zipped
@@ -108,5 +108,5 @@ def test_a_number_without_end_gets_a_sentence(tmp_path: Path, number: str) -> No
 def test_the_address_that_is_shown_is_answered(host: str) -> None:
     """Its name is one that the guard takes, of the family that is listened at."""
     shown = shown_name(host)
-    assert f"{shown}:5" in _hosts(host, 5)
+    assert f"{shown}:5" in allowed_hosts(PageRequest(host=host), 5)
     assert (":" in shown) == (":" in host)
