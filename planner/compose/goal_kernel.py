@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from planner.compose import goals
 from planner.compose.bed_kernel import Beds, Floats, Ints, Pieces
 from planner.compose.goals import LATE
-from planner.model.goal import CHANGEOVERS, FINISH, PAIRS, RISK, SECTIONS, SPOOLS, VISITS
+from planner.model.goal import CHANGEOVERS, FINISH, HANDS, PAIRS, RISK, SECTIONS, SPOOLS, VISITS
 from planner.schedule.problem import Tables
 
 
@@ -108,7 +108,13 @@ def judge(
         parted += home[b.bed_of[j.pairs[n, 0]]] != home[b.bed_of[j.pairs[n, 1]]]
     values[FINISH] = finish / j.ticks_per_hour
     values[SECTIONS] = section_hours(c, b, j)
+    hands = 0
+    for n in range(count):
+        hands += spans[2, n] - spans[0, n]
+    for p in range(printers):
+        hands += t.clear if b.lengths[p] > 0 else 0  # its last bed is cleared, too
     values[VISITS] = visits_and_nights(t, b, j, spans, count)
+    values[HANDS] = hands * 60.0 / j.ticks_per_hour
     values[RISK] = loss
     values[PAIRS] = parted
     values[CHANGEOVERS] = changes

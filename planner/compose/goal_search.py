@@ -17,7 +17,7 @@ from planner.compose.oracle import Oracle
 from planner.model.goal import FINISH, GOALS
 from planner.schedule.improve import Cooling
 
-LATER_GOALS = (1.0, 0.02, 0.01, 0.005, 0.003, 0.002, 0.001)
+LATER_GOALS = (1.0, 0.02, 0.01, 0.005, 0.004, 0.003, 0.002, 0.001)
 """Price of the goals that follow the one that counts, in parts of their own value."""
 
 

@@ -117,7 +117,7 @@ def run_all(t: Tables, c: Pieces, b: Beds, j: Judge, w: Bench, limit: float) -> 
 
 @njit(cache=True)
 def timed(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench, limit: float) -> float:
-    """Cost of the lists, timed from the start, with the goals in the bench; HOPELESS above the limit."""
+    """Cost of the lists, timed from the start, with all goals in the bench; HOPELESS above the limit."""
     start(t, c, b, memo, w)
     done, cost = run_all(t, c, b, j, w, limit)
     if done < 0:

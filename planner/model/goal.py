@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-FINISH, SECTIONS, VISITS, RISK, PAIRS, CHANGEOVERS, SPOOLS = range(7)
-GOALS = ("finish", "sections", "visits", "risk", "pairs", "changeovers", "spools")
+FINISH, SECTIONS, VISITS, HANDS, RISK, PAIRS, CHANGEOVERS, SPOOLS = range(8)
+GOALS = ("finish", "sections", "visits", "hands", "risk", "pairs", "changeovers", "spools")
 
 
 @dataclass(frozen=True, slots=True)

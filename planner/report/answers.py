@@ -115,7 +115,8 @@ def _finished(plan: Plan) -> Answer:
         return Answer("Finished", UNKNOWN, ("no bed is scheduled",), act=True)
     hours = sum(schedule.print_hours.values())
     told = f"{hours:.0f} print hours" if hours >= SHORT_H else f"{hours_text(60.0 * hours)} of printing"
-    facts = (told, proof(plan), count(len(schedule.visits), "visit"))
+    visits = count(len(schedule.visits), "visit")
+    facts = (told, proof(plan), f"{visits}, {sum(v.minutes for v in schedule.visits)} min")
     short = f"{day_time(schedule.finish, plan)}{_against(plan)}"
     return Answer("Finished", short, ("; ".join(facts),))
 

@@ -54,7 +54,7 @@ def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
 
     for visit in plan.schedule.visits:
         tasks = "\n".join(f"- {task}" for task in visit.tasks)
-        words = f"{plan.airframe.name}\n{tasks}"
+        words = f"{plan.airframe.name}: {visit.minutes} min\n{tasks}"
         event(_key(visit.at, plan), visit.at, visit.minutes, short_summary(visit), words)
     for at in made.visits_gone if made else ():
         event(_key(at, plan), at, 1, "no visit", f"{plan.airframe.name}: planned otherwise", "CANCELLED")

@@ -29,7 +29,7 @@ def job(tmp_path_factory):
 def test_the_plan_tells_its_goals_in_the_order_of_the_user(job):
     """Visits first, then the finish, then the usual order, in the record and on the sheet."""
     plan = run(job)
-    names = ["visits", "finish", "sections", "risk", "pairs", "changeovers", "spools"]
+    names = ["visits", "finish", "sections", "hands", "risk", "pairs", "changeovers", "spools"]
     assert [goal.name for goal in plan.goals] == names
     assert [goal["goal"] for goal in json.loads(plan_json(plan))["goals"]] == names
     assert len(goal_blocks(plan)) == 2
