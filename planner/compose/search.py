@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from planner.compose.beds import Bedding, BedMaker
+from planner.compose.buying import settled
 from planner.compose.candidate import Candidate, candidate
 from planner.compose.composition import ComposeTask, Composition, Progress, Steps
 from planner.compose.free_bound import free_bound
@@ -18,7 +19,7 @@ from planner.compose.pieces import tidied
 from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.goal import FINISH, SPOOLS
-from planner.model.schedule import Schedule
+from planner.model.schedule import Buying, Schedule
 from planner.schedule.plan import beds_bound, schedule_batches
 from planner.schedule.spools import assign_spools
 from planner.schedule.visits import visits_of
@@ -80,7 +81,8 @@ def compose(
     walk.to(walk.all - LAST_STEPS)
     # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
     rest = replace(task, effort="quick") if halt() else task
-    return _finished(_winner(found, order, task), order, rest, free_bound(sight))
+    made = settled(_winner(found, order, task), found, order, maker)
+    return _finished(*made, order, rest, free_bound(sight))
 
 
 class _Walk:
@@ -113,7 +115,8 @@ def compose_caps(task: ComposeTask) -> Composition:
     _caps(maker, found.append, lambda: False)
     if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
-    return _finished(_winner(found, order, task), order, task, free_bound(_sight(maker, found)))
+    made = settled(_winner(found, order, task), found, order, maker)
+    return _finished(*made, order, task, free_bound(_sight(maker, found)))
 
 
 def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
@@ -183,7 +186,7 @@ def _with_spools(made: Candidate, task: ComposeTask) -> tuple[float, ...]:
 
 
 def _finished(
-    made: Candidate, order: tuple[int, ...], task: ComposeTask, whatever_beds: float
+    made: Candidate, buying: Buying | None, order: tuple[int, ...], task: ComposeTask, whatever_beds: float
 ) -> Composition:
     """Beds named in the order in which they run, spools given to the runs, visits written out."""
     schedule = made.schedule
@@ -195,7 +198,7 @@ def _finished(
     runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, task.workshop, task.start)
-    full = replace(schedule, runs=runs, visits=visits, interventions=len(visits))
+    full = replace(schedule, runs=runs, visits=visits, interventions=len(visits), buying=buying)
     full = _with_bounds(full, batches, task, whatever_beds)
     values = measured(batches, full, task, sum(use.bought for use in spools))
     goals = told(order, values, batches, full, task)

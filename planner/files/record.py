@@ -8,6 +8,7 @@ import types
 import typing
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
 from typing import Any, NoReturn
@@ -16,7 +17,14 @@ from planner.errors import InputError, RecordError
 from planner.files.toml_file import Place, TomlFile
 from planner.units import parse_money, to_minor
 
-_WORDS = {str: "text in quotes", float: "a number", int: "a whole number", bool: "true or false"}
+_WORDS = {
+    str: "text in quotes",
+    float: "a number",
+    int: "a whole number",
+    bool: "true or false",
+    date: "a date such as 2026-12-05",
+    datetime: "a date with a time such as 2026-12-05T17:30",
+}
 
 
 class Record:

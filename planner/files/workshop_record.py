@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import difflib
 from collections.abc import Mapping
-from datetime import date, time
+from datetime import date, datetime, time
 from typing import Any
 
 from planner.errors import RecordError
@@ -207,6 +207,8 @@ def read_spool(record: Record, currency: str) -> Spool:
     """A reel on the shelf."""
     given = record.fields(Spool, skip=frozenset({"price_minor"}))
     price = record.money("price", currency)
+    if (since := record.take("at_hand_from", (date, datetime))) is not None:
+        given["at_hand_from"] = since
     for key in ("name", "filament", "grams_left"):
         record.required(key, float if key == "grams_left" else str)
     record.done()

@@ -39,6 +39,16 @@ def timed_printers(workshop: Workshop) -> tuple[str, ...]:
     )
 
 
+def counted_by_grams(workshop: Workshop, uses: Sequence[SpoolUse]) -> tuple[str, ...]:
+    """Says so where no spool is listed and whole ones are counted by grams."""
+    if workshop.spools or not uses:
+        return ()
+    return (
+        "no [[spool]] is listed: whole spools are counted by grams; printers that run one filament at the"
+        " same time need a spool each",
+    )
+
+
 def tight_spools(uses: Sequence[SpoolUse], filaments: Mapping[str, Filament]) -> list[Finding]:
     """Spools that may run dry: what is left is less than the filament's spread at 90 %."""
     found = []

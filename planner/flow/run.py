@@ -13,7 +13,7 @@ from planner.compose.composition import Composition
 from planner.compose.search import compose
 from planner.estimate.advice import advise, advise_filaments
 from planner.flow.assembly import in_assembly
-from planner.flow.doubts import left_out, never_cleared, tight_spools, timed_printers
+from planner.flow.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
 from planner.flow.job import Job, Progress, Stop
 from planner.flow.task import compose_task
 from planner.flow.weighing import Weighing, weighed
@@ -106,6 +106,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         cost=replace(cost, by_section_minor=cost_by_section(airframe, known.mass, cost)),
         assumptions=(
             *left_out(made.misfits, known.pieces, known.deposits),
+            *counted_by_grams(workshop, made.spools),
             *job.assumptions,
             *timed_printers(workshop),
             *known.mass.notes,

@@ -14,7 +14,7 @@ from planner.budget.verify import budget_faults
 from planner.flow.verify_minutes import minutes_faults
 from planner.model.part import Piece
 from planner.model.plan import Plan
-from planner.schedule.verify import verify_schedule
+from planner.schedule.verify import verify_buying, verify_schedule
 
 
 def faults(plan: Plan) -> tuple[str, ...]:
@@ -31,6 +31,14 @@ def faults(plan: Plan) -> tuple[str, ...]:
             plan.workshop,
             plan.start,
             {past.run.printer: past.batch.name for past in plan.past if past.on_bed},
+        ),
+        *verify_buying(
+            plan.schedule,
+            plan.spools,
+            plan.batches,
+            plan.workshop,
+            plan.start,
+            goes_on=plan.replan is not None,
         ),
         *_going_on(plan),
         *_weighed_as_printed(plan),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass, replace
+from datetime import date
 
 from planner.errors import RecordError
 from planner.model.checks import number, words
@@ -127,12 +128,16 @@ class Filament:
 
 @dataclass(frozen=True, slots=True)
 class Spool:
-    """One reel and the grams left on it."""
+    """One reel and the grams left on it.
+
+    ``at_hand_from`` is the day, or the moment on the clock of the workshop, from which it can be used.
+    """
 
     name: str
     filament: str
     grams_left: float
     price_minor: int | None = None
+    at_hand_from: date | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "spool name")

@@ -68,6 +68,22 @@ class SpoolUse:
 
 
 @dataclass(frozen=True, slots=True)
+class Buying:
+    """What new spools beyond those that the grams need do to a plan.
+
+    ``bought`` says whether the plan buys them; ``other_finish`` is the finish of the plan that does otherwise
+    (``None``: no such plan was found), and ``sooner_h`` how much sooner the one with them ends.
+    ``price_minor`` is ``None`` where a price is not known.
+    """
+
+    spools: int
+    price_minor: int | None
+    sooner_h: float
+    other_finish: datetime | None
+    bought: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Visit:
     """One time at which the person has something to do, in the order to do it."""
 
@@ -94,3 +110,4 @@ class Schedule:
     interventions: int
     changeovers: int
     beds_bound_h: float | None = None
+    buying: Buying | None = None

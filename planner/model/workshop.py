@@ -5,12 +5,18 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Literal
 
 from planner.errors import RecordError
 from planner.model.attendance import Attendance
-from planner.model.checks import number
+from planner.model.checks import number, one_of
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
+
+Buy = Literal["never", "if needed", "for speed"]
+NEVER_BUY: Buy = "never"
+IF_NEEDED: Buy = "if needed"
+SPEED: Buy = "for speed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +24,8 @@ class Workshop:
     """Printers, filaments, the shelf, attendance, and what handling costs.
 
     Every machine is an entry of ``printers`` of its own; machines that are alike share a kind.
+    ``buy`` says when spools are bought: never, only where the shelf does not cover the grams or the finish
+    would be later than its tolerance, or whenever the plan ends sooner with them.
     """
 
     printers: tuple[Printer, ...]
@@ -34,6 +42,7 @@ class Workshop:
     change_purge_g: float = 8.0
     run_purge_g: float = 1.0
     failure_per_hour: float = 0.002
+    buy: Buy = IF_NEEDED
 
     def __post_init__(self) -> None:
         if not self.printers:
@@ -54,6 +63,7 @@ class Workshop:
             number(getattr(self, key), key, low=0, high=24 * 60)
         number(self.change_purge_g, "change_purge_g", low=0.0, high=1000.0)
         number(self.run_purge_g, "run_purge_g", low=0.0, high=1000.0)
+        one_of(self.buy, "buy", (NEVER_BUY, IF_NEEDED, SPEED))
         number(self.failure_per_hour, "failure_per_hour", low=0.0, high=1.0)
 
     def _check_kinds(self) -> None:

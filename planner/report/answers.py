@@ -183,6 +183,23 @@ def _balances(plan: Plan) -> Answer:
     return Answer("Balances", short, (loose,) if loose else (), act=not balance.inside)
 
 
+def buying_text(plan: Plan) -> str:
+    """What new spools beyond those that the grams need do to the finish, with their price; else nothing."""
+    made = plan.schedule.buying
+    if made is None:
+        return ""
+    spools = f"{count(made.spools, 'more spool')}"
+    if made.price_minor is not None:
+        spools += f", {money(made.price_minor, plan.workshop.currency)},"
+    if made.other_finish is None:
+        return f"{spools}: without, no order of the beds was found"
+    hours = f"{hours_text(60.0 * made.sooner_h)} earlier"
+    other = day_time(made.other_finish, plan)
+    if made.bought:
+        return f'{spools} for {hours}: use one spool at a time (buy = "never") and finish on {other}'
+    return f"one spool at a time; {spools} would be for {hours}, on {other}"
+
+
 def _buy(plan: Plan) -> Answer:
     bought = spools_to_buy(plan)
     if not plan.batches and plan.past:
@@ -190,10 +207,16 @@ def _buy(plan: Plan) -> Answer:
     if not plan.batches:
         return Answer("Buy", UNKNOWN, ("nothing to print",))
     if not bought:
-        return Answer("Buy", "no filament: the shelf covers all of it", _told(without(plan)))
+        return Answer(
+            "Buy", "no filament: the shelf covers all of it", _told(without(plan), buying_text(plan))
+        )
     text = ", ".join(f"{number} x {name} {size:.0f} g" for name, size, number, _ in bought)
     from_shelf = any(not use.bought and use.grams_used > 0 for use in plan.spools)
-    return Answer("Buy", text + ("; shelf covers the rest" if from_shelf else ""), _told(without(plan)))
+    return Answer(
+        "Buy",
+        text + ("; shelf covers the rest" if from_shelf else ""),
+        _told(without(plan), buying_text(plan)),
+    )
 
 
 def _told(*words: str) -> tuple[str, ...]:

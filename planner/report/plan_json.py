@@ -12,7 +12,7 @@ from planner import __version__
 from planner.model.batch import Batch
 from planner.model.plan import Plan
 from planner.model.printer import Bed, Outline
-from planner.model.schedule import Run
+from planner.model.schedule import Buying, Run
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
 from planner.report.plan_json_build import build_record
@@ -268,10 +268,21 @@ def _schedule(plan: Plan) -> Record:
         "proven_gap": _r(schedule.proven_gap, 6),
         "interventions": schedule.interventions,
         "changeovers": schedule.changeovers,
+        **({} if schedule.buying is None else {"buying": _buying(schedule.buying, plan)}),
         "visits": [
             {"at": _when(v.at, plan), "minutes": v.minutes, "tasks": _strings(v.tasks)}
             for v in schedule.visits
         ],
+    }
+
+
+def _buying(made: Buying, plan: Plan) -> Record:
+    return {
+        "spools": made.spools,
+        "price_minor": made.price_minor,
+        "sooner_h": _r(made.sooner_h),
+        "other_finish": None if made.other_finish is None else _when(made.other_finish, plan),
+        "bought": made.bought,
     }
 
 

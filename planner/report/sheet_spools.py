@@ -5,6 +5,7 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from planner.model.schedule import SpoolUse
+from planner.report.answers import buying_text
 from planner.report.blocks import Block, Cell, Column, Drawn, Heading, Row, Table, Words, made_here
 from planner.report.colours import INK
 from planner.report.drawing import (
@@ -66,6 +67,8 @@ def spool_sheets(look: Lookup) -> list[Sheet]:
         Heading("Spools to buy"),
         _to_buy(look),
     ]
+    if told := buying_text(look.plan):
+        blocks.append(Words(f"{told[0].upper()}{told[1:]}.", "quiet"))
     return laid_out("Spool usage", "Which spool serves which bed?", count(len(spools), "spool"), blocks)
 
 

@@ -36,7 +36,8 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
         return laid_out("Timetable", "Who prints what when?", "nothing to print", words)
     blocks = [*visit_blocks(look), *run_blocks(look)]
     shows = (
-        f"{count(len(schedule.runs), 'run')}, {count(len(schedule.visits), 'visit')}, {zone_of(plan)} time"
+        f"{count(len(schedule.runs), 'run')}, {count(len(schedule.visits), 'visit')}"
+        f" ({sum(v.minutes for v in schedule.visits)} min), {zone_of(plan)} time"
     )
     return laid_out("Timetable", "Who prints what when?", shows, blocks)
 

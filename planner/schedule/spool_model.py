@@ -64,6 +64,7 @@ def fewest_spools(
     *,
     new: int | None = None,
     tidy: bool = False,
+    since: Sequence[float] = (),
 ) -> Served | None:
     """Fewest new spools, then fewest changes in mid-run, fewest unopened spools begun, fewest spools used.
 
@@ -76,6 +77,7 @@ def fewest_spools(
     full : hundredths of a gram on a new spool
     hint : a sound assignment of those that need no cut
     new : new spools that are considered; those of the hint where it is not said
+    since : of each spool, the time from which it is at hand; none where they all are
     tidy : afterwards also keep pairs on one spool, then what an earlier plan chose, with few swaps
 
     Returns
@@ -86,7 +88,11 @@ def fewest_spools(
     must = [demand.need > full and demand.given < 0 for demand in demands]
     total = sum(demand.need for demand in demands)
     least = max(0, -(-(total - sum(shelf)) // full))
-    packed = None if any(must) else largest_first(demands, shelf, full)
+    barred = [
+        [s for s, at in enumerate(since) if at > d.begin and s < len(shelf)] if d.given < 0 else []
+        for d in demands
+    ]
+    packed = None if any(must) or any(barred) else largest_first(demands, shelf, full)
     if packed is not None and not shelf and max(packed, default=-1) + 1 == least:
         # no assignment opens fewer: all grams together need as many
         plain: Served | None = Served(
@@ -95,17 +101,19 @@ def fewest_spools(
         new = least
     else:
         better = packed is not None and max(packed, default=0) < max(hint, default=0)
-        plain = SpoolModel(demands, shelf, full, new, must).solve(packed if better and packed else hint)
+        plain = SpoolModel(demands, shelf, full, new, must, barred).solve(
+            packed if better and packed else hint
+        )
     best = plain
     may = [bool(demand.cuts) and demand.given < 0 for demand in demands]
     if any(may) and may != must and (plain is None or plain.opened(len(shelf))[0] > least):
-        cut = SpoolModel(demands, shelf, full, new, may).solve(hint)
+        cut = SpoolModel(demands, shelf, full, new, may, barred).solve(hint)
         if cut is not None and (plain is None or cut.opened(len(shelf))[0] < plain.opened(len(shelf))[0]):
             best = cut
     if best is None or not tidy:
         return best
     cut_now = [amount < demand.need for amount, demand in zip(best.first_amount, demands, strict=True)]
-    return SpoolModel(demands, shelf, full, new, cut_now).tidied(best) or best
+    return SpoolModel(demands, shelf, full, new, cut_now, barred).tidied(best) or best
 
 
 def largest_first(demands: Sequence[Demand], shelf: Sequence[int], full: int) -> tuple[int, ...] | None:
@@ -140,7 +148,13 @@ class SpoolModel:
     """Runs and spools of one filament; ``cuttable`` runs may be served by two, one after the other."""
 
     def __init__(
-        self, demands: Sequence[Demand], shelf: Sequence[int], full: int, new: int, cuttable: Sequence[bool]
+        self,
+        demands: Sequence[Demand],
+        shelf: Sequence[int],
+        full: int,
+        new: int,
+        cuttable: Sequence[bool],
+        barred: Sequence[Sequence[int]] = (),
     ) -> None:
         from ortools.sat.python import cp_model
 
@@ -159,6 +173,13 @@ class SpoolModel:
         self.drawn: list[list[Any]] = [[] for _ in spools]  # by spool: what each run takes from it
         for i in runs:
             self._run(i)
+        for i, spools_not_there in enumerate(barred):
+            for s in (
+                spools_not_there
+            ):  # not even as the second: what is not there when it begins is not counted on
+                self.model.add(self.takes[i][s] == 0)
+                if self.second[i]:
+                    self.model.add(self.second[i][s] == 0)
         self.opened = [self._opened(s) for s in spools]
         for s in range(len(shelf), len(self.room) - 1):
             self.model.add_implication(self.opened[s + 1], self.opened[s])

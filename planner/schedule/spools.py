@@ -7,15 +7,16 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from itertools import pairwise
 
 from planner.errors import Infeasible
+from planner.model.attendance import Attendance
 from planner.model.batch import Batch
-from planner.model.filament import Filament
+from planner.model.filament import Filament, Spool
 from planner.model.schedule import RUNNING, Draw, Run, Schedule, SpoolUse
-from planner.model.workshop import Workshop
-from planner.schedule.calendar import Window, minute_of
+from planner.model.workshop import NEVER_BUY, Workshop
+from planner.schedule.calendar import Window, minute_of, zone_of
 from planner.schedule.spool_changes import FreeHands, changes_in, free_hands
 from planner.schedule.spool_model import Demand, Served, fewest_spools
 
@@ -38,6 +39,8 @@ class Reel:
     purged: int = 0
     printer: str = ""
     free_at: datetime | None = None
+    since: datetime | None = None
+    apart: bool = True
 
     @property
     def left(self) -> int:
@@ -46,12 +49,27 @@ class Reel:
 
     def serves(self, run: Run, mounted: datetime) -> bool:
         """Whether it can be put on the run's printer when that is handled."""
-        return self.printer == run.printer or self.free_at is None or self.free_at <= mounted
+        if self.since is not None and self.since > mounted:
+            return False
+        return (
+            not self.apart or self.printer == run.printer or self.free_at is None or self.free_at <= mounted
+        )
 
 
 def units(grams: float) -> int:
     """Whole hundredths of a gram."""
     return round(grams * UNITS_PER_GRAM)
+
+
+def at_hand(spool: Spool, attendance: Attendance, start: datetime) -> datetime | None:
+    """The moment from which a spool can be used, told in the zone of the workshop; ``None``: it is there."""
+    since: date | None = spool.at_hand_from
+    if since is None:
+        return None
+    zone = zone_of(attendance, start)
+    if not isinstance(since, datetime):
+        return datetime.combine(since, time(0), tzinfo=zone)
+    return since.replace(tzinfo=zone) if since.tzinfo is None else since.astimezone(zone)
 
 
 def assign_spools(
@@ -67,7 +85,10 @@ def assign_spools(
     spool of the shelf with the least left that suffices, else a new one. Then filament by filament by an
     exact model, which also keeps pairs of hands on one spool. A batch that needs more than a full spool is
     split over several, with each change while somebody is there with free hands. Runs that go on from an
-    earlier plan keep what they draw.
+    earlier plan keep what they draw. No run draws from a spool before it is at hand.
+
+    Where the workshop lists no spool at all, whole spools are counted by grams: which of them is on which
+    printer is not known, so runs at the same time may share one.
 
     Parameters
     ----------
@@ -80,17 +101,19 @@ def assign_spools(
         when such a change would fall in hours without attendance
     """
     named = {batch.name: batch for batch in batches}
+    start = min((run.start for run in schedule.runs), default=schedule.finish)  # for its zone alone
     handling = _handling_minutes(schedule.runs, named, workshop, frozenset(on_bed or {}))
     hands = free_hands(schedule.runs, named, workshop, handling)
     going_on = {run.name: run.draws for run in schedule.runs if run.mark == RUNNING}
     hands = hands.without(changes_in(hands, [r for r in schedule.runs if r.mark == RUNNING], going_on))
     kinds = {run.name: named[run.batch].filament for run in schedule.runs}
+    apart = bool(workshop.spools)
     reels: list[Reel] = []
     drawn: dict[str, tuple[Draw, ...]] = {}
     for name in dict.fromkeys([*(spool.filament for spool in workshop.spools), *kinds.values()]):
         runs = [run for run in schedule.runs if kinds[run.name] == name]
-        task = FilamentTask(workshop.filament(name), tuple(runs), named, handling, hands, wishes or {})
-        used, draws = _in_time_order(task, _shelf(name, workshop))
+        task = FilamentTask(workshop.filament(name), tuple(runs), named, handling, hands, wishes or {}, apart)
+        used, draws = _in_time_order(task, _shelf(name, workshop, start))
         if runs:
             used, draws = _exactly(task, used, draws)
         hands = hands.without(changes_in(hands, [r for r in runs if r.mark != RUNNING], draws))
@@ -103,6 +126,27 @@ def assign_spools(
     return tuple(finished), tuple(_use(reel) for reel in reels)
 
 
+def refuse_buying(uses: Sequence[SpoolUse], workshop: Workshop) -> None:
+    """Nothing where nothing is bought, or it may be.
+
+    Raises
+    ------
+    Infeasible
+        naming what is missing, when the workshop never buys
+    """
+    bought = [use for use in uses if use.bought]
+    if workshop.buy == NEVER_BUY and bought:
+        grams: dict[str, float] = {}
+        for use in bought:
+            grams[use.filament] = grams.get(use.filament, 0.0) + use.grams_used + use.grams_purged
+        told = ", ".join(f"{math.ceil(taken)} g of {name}" for name, taken in grams.items())
+        raise Infeasible(
+            f'{told} would have to come from new spools, and buy = "never".',
+            where="workshop.toml",
+            next_step='Weigh the spools and add them as [[spool]], or write buy = "if needed".',
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class FilamentTask:
     """The runs of one filament in order of time, and the hands that could change its spools."""
@@ -113,6 +157,7 @@ class FilamentTask:
     handling: Mapping[str, int]
     hands: FreeHands
     wishes: Mapping[str, str]
+    apart: bool = True  # a spool is on one printer at a time
 
     def mass(self, run: Run) -> int:
         """Hundredths of a gram that it deposits."""
@@ -149,9 +194,16 @@ def _handling_minutes(
     return found
 
 
-def _shelf(name: str, workshop: Workshop) -> list[Reel]:
+def _shelf(name: str, workshop: Workshop, start: datetime) -> list[Reel]:
     return [
-        Reel(s.name, s.filament, False, math.floor(s.grams_left * UNITS_PER_GRAM + 1e-6), s.price_minor)
+        Reel(
+            s.name,
+            s.filament,
+            bought=False,
+            before=math.floor(s.grams_left * UNITS_PER_GRAM + 1e-6),
+            price_minor=s.price_minor,
+            since=at_hand(s, workshop.attendance, start),
+        )
         for s in workshop.spools
         if s.filament == name
     ]
@@ -165,13 +217,13 @@ def _in_time_order(task: FilamentTask, reels: list[Reel]) -> tuple[list[Reel], d
             place = {reel.name: reel for reel in reels}
             for draw in run.draws:
                 if draw.spool not in place:  # to be bought for a run that goes on
-                    place[draw.spool] = _new_reel(reels, draw.spool, task.filament)
+                    place[draw.spool] = _new_reel(reels, draw.spool, task.filament, apart=task.apart)
             draws = [(place[d.spool], units(run.charge(n)[0])) for n, d in enumerate(run.draws)]
             purge = units(run.charge(0)[1]) if run.draws else 0
         else:
             reel = _fitting_reel(reels, run, task.filament, need + purge, task.mounted(run))
             if reel is None and need + purge <= units(task.filament.spool_g):
-                reel = _bought(reels, task.filament)
+                reel = _bought(reels, task.filament, apart=task.apart)
             draws = [(reel, need)] if reel is not None else _split(reels, run, task, need, purge)
         if draws:
             draws[0][0].purged += purge
@@ -194,13 +246,16 @@ def _exactly(
     place = {reel.name: at for at, reel in enumerate(reels)}
     shelf = [reel.before for reel in reels if not reel.bought]
     new = len(reels) - len(shelf)
+    since = [0.0 if reel.since is None else reel.since.timestamp() for reel in reels]
     hands = task.hands
     for _ in range(ATTEMPTS):
         demands = _demands(replace(task, hands=hands), place, drawn)
         hint = [place[drawn[run.name][0].spool] for run in open_runs]
         hint += [demand.given for demand in demands[len(open_runs) :]]
         tidy = len(open_runs) <= MOST_TIDY
-        served = fewest_spools(demands, shelf, units(task.filament.spool_g), hint, new=new, tidy=tidy)
+        served = fewest_spools(
+            demands, shelf, units(task.filament.spool_g), hint, new=new, tidy=tidy, since=since
+        )
         if served is None:
             return reels, drawn
         made = _drawn(task, open_runs, reels, served)
@@ -226,8 +281,8 @@ def _demands(
         demands.append(
             Demand(
                 mass + purge,
-                task.mounted(run).timestamp(),
-                run.end.timestamp(),
+                task.mounted(run).timestamp() if task.apart else 0.0,
+                run.end.timestamp() if task.apart else 0.0,
                 task.hands.cuts(run, mass, purge),
                 before=before.get(run.printer, -1),
                 partner=by_batch.get(partner.get(run.batch, ""), -1),
@@ -240,7 +295,8 @@ def _demands(
             grams, purge_g = run.charge(n)
             need = units(grams) + units(purge_g)
             given = place[draw.spool]
-            demands.append(Demand(need, run.start.timestamp(), run.end.timestamp(), given=given))
+            begin, end = (run.start.timestamp(), run.end.timestamp()) if task.apart else (0.0, 0.0)
+            demands.append(Demand(need, begin, end, given=given))
     return demands
 
 
@@ -309,16 +365,16 @@ def _fitting_reel(
     return min(fitting, key=lambda r: (r.printer != run.printer, r.left))
 
 
-def _bought(reels: list[Reel], filament: Filament) -> Reel:
+def _bought(reels: list[Reel], filament: Filament, *, apart: bool = True) -> Reel:
     taken = {reel.name for reel in reels}
     number = 1
     while (name := f"new {filament.name} {number}") in taken:
         number += 1
-    return _new_reel(reels, name, filament)
+    return _new_reel(reels, name, filament, apart=apart)
 
 
-def _new_reel(reels: list[Reel], name: str, filament: Filament) -> Reel:
-    reel = Reel(name, filament.name, True, units(filament.spool_g), filament.price_minor)
+def _new_reel(reels: list[Reel], name: str, filament: Filament, *, apart: bool = True) -> Reel:
+    reel = Reel(name, filament.name, True, units(filament.spool_g), filament.price_minor, apart=apart)
     reels.append(reel)
     return reel
 
@@ -330,7 +386,7 @@ def _split(reels: list[Reel], run: Run, task: FilamentTask, need: int, purge: in
     draws: list[tuple[Reel, int]] = []
     done = 0
     while done < need:
-        reel = _bought(reels, filament)
+        reel = _bought(reels, filament, apart=task.apart)
         room = reel.left - (0 if draws else purge)
         if need - done <= room:
             draws.append((reel, need - done))

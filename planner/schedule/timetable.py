@@ -17,7 +17,7 @@ from planner.schedule.dispatch import Timing
 from planner.schedule.problem import Tables
 from planner.schedule.replan_desk import Desk, persons_there
 from planner.schedule.replan_repair import place
-from planner.schedule.spools import assign_spools
+from planner.schedule.spools import assign_spools, refuse_buying
 from planner.schedule.visits import visits_of
 
 
@@ -141,8 +141,10 @@ def spooled(
     Raises
     ------
     Infeasible
-        when a spool would have to be changed in hours without attendance
+        when a spool would have to be changed in hours without attendance, or one would have to be bought and
+        nothing may be
     """
     runs, uses = assign_spools(schedule, batches, workshop, on_bed, wishes)
+    refuse_buying(uses, workshop)
     visits = visits_of(runs, {batch.name: batch for batch in batches}, workshop, start, on_bed)
     return replace(schedule, runs=runs, visits=visits, interventions=len(visits)), uses

@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from planner.model.attendance import Attendance
@@ -19,6 +19,7 @@ from planner.model.workshop import Workshop
 MINUTE = timedelta(minutes=1)
 RUN_ROUNDING = timedelta(minutes=1)  # runs are given whole minutes
 Block = tuple[datetime, datetime, str]
+FINISH_TOLERANCE = 1.01  # a plan that ends so much later is as good
 HALF_A_HUNDREDTH_G = 0.0051  # grams are told in whole hundredths
 
 
@@ -53,6 +54,7 @@ def verify_schedule(
     faults += _person_faults(blocks, workshop.attendance)
     faults += _visit_faults(blocks, schedule, workshop)
     faults += _spool_faults(known, uses, named, workshop, mounted)
+    faults += _early_draws(known, workshop, mounted, start)
     return tuple(faults)
 
 
@@ -292,7 +294,75 @@ def _spool_faults(
         )
         if max(map(abs, sums)) > HALF_A_HUNDREDTH_G:
             yield f"the grams of spool {use.spool} do not add up."
-        yield from _shared(use.spool, spans[use.spool])
+        if workshop.spools:  # where none is listed, nobody knows which is on which printer
+            yield from _shared(use.spool, spans[use.spool])
+
+
+def _early_draws(
+    runs: Sequence[Run], workshop: Workshop, mounted: dict[str, datetime], start: datetime
+) -> Iterator[str]:
+    """No run draws from a spool before it is at hand."""
+    there = workshop.attendance
+    known = there.weekly or there.dates or there.zone != "UTC"
+    zone = ZoneInfo(there.zone) if known else start.tzinfo or UTC
+    since: dict[str, datetime] = {}
+    for spool in workshop.spools:
+        day: date | None = spool.at_hand_from
+        if day is not None:
+            clock = day if isinstance(day, datetime) else datetime(day.year, day.month, day.day)  # noqa: DTZ001
+            since[spool.name] = clock if clock.tzinfo else clock.replace(tzinfo=zone)
+    for run in runs:
+        for draw in run.draws:
+            if draw.spool in since and run.mark != "running" and mounted[run.name] < since[draw.spool]:
+                yield f"{run.name} draws from {draw.spool}, which is at hand only from {since[draw.spool]}."
+
+
+def verify_buying(
+    schedule: Schedule,
+    uses: Sequence[SpoolUse],
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    *,
+    goes_on: bool = False,
+) -> tuple[str, ...]:
+    """Where spools are bought otherwise than the workshop says; one beyond the grams needs a reason.
+
+    Parameters
+    ----------
+    goes_on : the plan goes on from another: its beds keep their times, and spools follow them
+    """
+    return tuple(_buy_faults(schedule, uses, batches, workshop, start, goes_on=goes_on))
+
+
+def _buy_faults(
+    schedule: Schedule,
+    uses: Sequence[SpoolUse],
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    *,
+    goes_on: bool,
+) -> Iterator[str]:
+    bought = [use for use in uses if use.bought]
+    if workshop.buy == "never":
+        yield from (f"{use.spool} is bought, and nothing may be bought." for use in bought)
+    if workshop.buy != "if needed" or not workshop.spools or goes_on:
+        return
+    for filament in workshop.filaments:
+        need = sum(b.mass_g + workshop.run_purge_g for b in batches if b.filament == filament.name)
+        shelf = sum(s.grams_left for s in workshop.spools if s.filament == filament.name)
+        mine = [use for use in bought if use.filament == filament.name]
+        least = 0
+        while shelf + least * filament.spool_g < need - HALF_A_HUNDREDTH_G * len(batches):
+            least += 1
+        told = schedule.buying
+        if len(mine) > least and (told is None or not told.bought):
+            yield f"{mine[-1].spool} is bought, and the shelf covers the grams of {filament.name}."
+        elif len(mine) > least and told is not None and told.other_finish is not None:
+            with_them, without = (_elapsed(start, end) for end in (schedule.finish, told.other_finish))
+            if without <= FINISH_TOLERANCE * with_them:
+                yield f"{mine[-1].spool} is bought, but the plan without it ends hardly later."
 
 
 def _dry(run: Run, uses: Sequence[SpoolUse]) -> Iterator[str]:

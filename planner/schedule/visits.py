@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from planner.model.batch import Batch
@@ -79,6 +79,7 @@ def _start_tasks(
     on_bed: Mapping[str, str],
 ) -> list[Task]:
     tasks: list[Task] = []
+    anywhere = _anywhere(runs, workshop)
     before: dict[str, Run] = {}
     mounted: dict[str, str] = {}
     for run in runs:
@@ -90,10 +91,23 @@ def _start_tasks(
             lies = last.batch if last is not None else on_bed.get(run.printer)
             loaded = batches[last.batch].filament if last is not None else printer.loaded
             on = mounted.get(run.printer, "")
+            if run.draws and run.draws[0].spool in anywhere:
+                run = replace(run, draws=())  # which spool it is, is not known
             tasks.append(_start_task(run, batches[run.batch], workshop, start, lies, loaded, on))
-        if run.draws:
+        if run.draws and run.draws[-1].spool not in anywhere:
             mounted[run.printer] = run.draws[-1].spool
     return tasks
+
+
+def _anywhere(runs: Sequence[Run], workshop: Workshop) -> frozenset[str]:
+    """Spools that are only counted, where the workshop lists none: several printers draw from one of them."""
+    if workshop.spools:
+        return frozenset()
+    on: dict[str, set[str]] = {}
+    for run in runs:
+        for draw in run.draws:
+            on.setdefault(draw.spool, set()).add(run.printer)
+    return frozenset(spool for spool, printers in on.items() if len(printers) > 1)
 
 
 def _start_task(

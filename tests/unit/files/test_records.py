@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 
@@ -164,6 +164,11 @@ def test_wrong_airframe_records(text: str, words: list[str]) -> None:
         ),
         ('[[printer]]\nname = "x"\nbed = { shape = "square" }\n', ["line 3", "'square'", "rectangle"]),
         ('[[spool]]\nname = "1"\nfilament = "PLX"\ngrams_left = 5\n', ["'PLX'", "Known:"]),
+        ('buy = "sometimes"\n', ["line 1", "'sometimes'", "if needed"]),
+        (
+            '[[spool]]\nname = "1"\nfilament = "PLA"\ngrams_left = 5\nat_hand_from = "soon"\n',
+            ["line 5", "'soon'"],
+        ),
         ('[[spool]]\nname = "1"\nfilament = "PLA"\ngrams_left = -5\n', ["line 4", "-5", "limit of 0"]),
         ('time_zone = "Mars/Base"\n', ["line 1", "'Mars/Base'", "Europe/Lisbon"]),
         ('[[attendance]]\ndays = ["moon"]\nfrom = "08:00"\nuntil = "09:00"\n', ["line 2", "'moon'"]),
@@ -248,3 +253,12 @@ def test_windows_name_persons_and_absences_take_them_out() -> None:
     days = [date(2026, 12, 21), date(2026, 12, 25), date(2026, 12, 28), date(2027, 1, 1)]
     assert [made.away_on(day, "Ada") for day in days] == [True, True, False, True]
     assert [made.away_on(day) for day in days] == [False, True, False, True]
+
+
+def test_spools_may_come_later_and_buying_is_a_choice() -> None:
+    """A date or a moment; without a word spools are bought only if needed."""
+    shelf = '[[spool]]\nname = "1"\nfilament = "PLA"\ngrams_left = 5\nat_hand_from = '
+    assert workshop(shelf + "2026-12-05\n").spools[0].at_hand_from == date(2026, 12, 5)
+    assert workshop(shelf + "2026-12-05T17:30:00\n").spools[0].at_hand_from == datetime(2026, 12, 5, 17, 30)  # noqa: DTZ001
+    assert workshop("").buy == "if needed"
+    assert workshop('buy = "never"\n').buy == "never"

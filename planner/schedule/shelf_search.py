@@ -1,0 +1,122 @@
+"""A schedule that makes do with the spools that there are, and with so many new ones."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from planner.model.batch import Batch
+from planner.model.schedule import Schedule
+from planner.model.workshop import Workshop
+from planner.schedule.calendar import LAST_HORIZON_DAYS, minute_of, windows
+from planner.schedule.dispatch import Timing
+from planner.schedule.plan import timed_schedule
+from planner.schedule.problem import compile_tables
+from planner.schedule.spools import assign_spools, at_hand, units
+
+STEPS = {"quick": 400, "normal": 3_000, "thorough": 20_000}
+DAYS_AT_LEAST = 28
+PLENTY = 1 << 40
+MINUTES_PER_DAY = 24 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfTask:
+    """Beds that are laid, a schedule of them, and with what the search goes on."""
+
+    batches: tuple[Batch, ...]
+    schedule: Schedule
+    workshop: Workshop
+    start: datetime
+    effort: str
+    seed: int
+
+
+def with_spools(task: ShelfTask, new: Mapping[str, int]) -> Schedule | None:
+    """The soonest schedule found that buys no more than so many new spools of each filament.
+
+    Order, printer and spool of every bed are searched for together: beds that share the last spool run one
+    after another, or the spool changes printers at a visit. Where no spool holds a whole bed, runs are cut
+    as `assign_spools` cuts them.
+
+    Source of the method: list scheduling (Graham 1969) over an annealed order; the spools are a second
+    resource beside the printers. Nothing is proved of the finish.
+
+    Returns
+    -------
+    ``None`` when none was found
+    """
+    found = []
+    for whole in (True, False):  # every bed from one spool first; then cut where somebody is there
+        timing = _searched(task, new, whole=whole)
+        if timing is None:
+            continue
+        schedule = timed_schedule(task.batches, timing, task.workshop, task.start)
+        if _buys_within(schedule, task, new):
+            found.append(schedule)
+    return min(found, key=lambda schedule: schedule.makespan_h, default=None)
+
+
+def bought_of(schedule: Schedule, batches: Sequence[Batch], workshop: Workshop) -> Counter[str]:
+    """New spools of each filament that a schedule asks for."""
+    _, uses = assign_spools(schedule, batches, workshop)
+    return Counter(use.filament for use in uses if use.bought)
+
+
+def least_by_grams(batches: Sequence[Batch], workshop: Workshop) -> dict[str, int]:
+    """New spools of each filament without which the grams do not suffice, however the beds are dealt out."""
+    need: dict[str, int] = {}
+    for batch in batches:
+        need[batch.filament] = need.get(batch.filament, 0) + units(batch.mass_g + workshop.run_purge_g)
+    shelf: dict[str, int] = {}
+    for spool in workshop.spools:
+        shelf[spool.filament] = shelf.get(spool.filament, 0) + units(spool.grams_left)
+    full = {name: units(workshop.filament(name).spool_g) for name in need}
+    return {name: max(0, -(-(grams - shelf.get(name, 0)) // full[name])) for name, grams in need.items()}
+
+
+def _buys_within(schedule: Schedule, task: ShelfTask, new: Mapping[str, int]) -> bool:
+    bought = bought_of(schedule, task.batches, task.workshop)
+    return all(number <= new.get(name, 0) for name, number in bought.items())
+
+
+def _searched(task: ShelfTask, new: Mapping[str, int], *, whole: bool) -> Timing | None:
+    from planner.schedule.shelf_kernel import Shelf, best_order
+
+    workshop, batches = task.workshop, task.batches
+    minutes = sum(batch.minutes for batch in batches) + 60.0 * task.schedule.makespan_h
+    days = min(LAST_HORIZON_DAYS, max(DAYS_AT_LEAST, math.ceil(2.0 * minutes / MINUTES_PER_DAY) + 14))
+    spans = windows(workshop.attendance, task.start, days)
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    number = {filament.name: n for n, filament in enumerate(workshop.filaments)}
+    used = {batch.filament for batch in batches}
+    rows: list[tuple[int, int, int]] = []
+    for spool in workshop.spools:
+        since = at_hand(spool, workshop.attendance, task.start)
+        tick = 0 if since is None else max(0, math.ceil(minute_of(task.start, since)))
+        if spool.filament in used and spool.grams_left > 0.0:
+            rows.append((number[spool.filament], units(spool.grams_left), tick))
+    for name in sorted(used):
+        rows += [(number[name], units(workshop.filament(name).spool_g), 0)] * new.get(name, 0)
+    if not rows:
+        return None
+    shelf = Shelf(
+        material=np.array([row[0] for row in rows], dtype=np.int32),
+        left=np.array([row[1] if whole else PLENTY for row in rows], dtype=np.int64),
+        since=np.array([row[2] for row in rows], dtype=np.int32),
+        need=np.array([units(b.mass_g) + units(workshop.run_purge_g) for b in batches], dtype=np.int64),
+        purge=units(workshop.change_purge_g),
+    )
+    began = {run.batch: run.start.timestamp() for run in task.schedule.runs}
+    order = np.array(
+        sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n)), dtype=np.int32
+    )
+    made = [np.zeros(len(batches), dtype=np.int32) for _ in range(4)]
+    busy = np.zeros(tables.window_at.shape[0] + 1, dtype=np.int32)
+    cost = best_order(tables, shelf, order, STEPS[task.effort], task.seed, busy, *made)
+    return None if cost < 0.0 else Timing(*made[:3])
