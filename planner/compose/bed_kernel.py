@@ -42,6 +42,8 @@ class Pieces(NamedTuple):
     alike: Ints  # (pieces,)
     word: Words  # (pieces,)
     ticks_per_minute: float
+    most: Ints  # (kinds, families) pieces on a bed
+    longest: Ints  # (kinds, families) ticks of a bed
 
 
 class Unfit(NamedTuple):
@@ -105,6 +107,8 @@ def lift(c: Pieces, b: Beds, piece: int) -> None:
 def carries(c: Pieces, u: Unfit, b: Beds, bed: int, printer: int) -> bool:
     """Whether a printer may take a bed as it is laid, as far as is known."""
     kind = c.kind_of[printer]
+    if b.members[bed] > c.most[kind, b.family[bed]]:
+        return False
     if b.barred[bed, printer] > 0 or b.share[bed, kind] > c.capacity[kind]:
         return False
     for n in range(u.kind.shape[0]):

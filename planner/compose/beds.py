@@ -9,10 +9,14 @@ from dataclasses import dataclass, replace
 from planner.arrange.fill import fill
 from planner.arrange.item import Arrangement, BedKind, FilledBed, Item, bed_kind
 from planner.compose.composition import ComposeTask
+from planner.compose.goals import pairs_of
+from planner.compose.limits import longest_minutes, most_pieces
 from planner.compose.pieces import Family, bed_kinds, families, kinds_for
+from planner.errors import Infeasible
 from planner.estimate.bed import BedTable, bed_piece, bed_table
 from planner.model.batch import Batch, Misfit
 from planner.model.printer import Printer
+from planner.schedule.problem import run_ticks
 
 _LIMITS = ("nozzle_limit_c", "bed_limit_c")
 
@@ -39,6 +43,9 @@ class BedMaker:
         self.families = families(task)
         self.printers = {printer.kind: printer for printer in task.workshop.printers}
         self._place = {piece: at for at, piece in enumerate(self.part_of)}
+        self.partner: dict[str, str] = {}
+        if task.workshop.pairs_together:
+            self.partner = {one: two for a, b in pairs_of(task) for one, two in ((a, b), (b, a))}
         self._tables: dict[tuple[str, str], BedTable] = {}
         self._alone: dict[tuple[str, str], Misfit | None] = {}
 
@@ -67,7 +74,7 @@ class BedMaker:
             for kind, group in self._deal(items, kinds, load, misfits).items():
                 chunks = self._chunks(group, kind, cap_minutes)
                 for chunk in chunks:
-                    arrangement = self._fill(chunk, bed_kinds({kind: kinds[kind]}))
+                    arrangement = self.filled(chunk, bed_kinds({kind: kinds[kind]})[0], family)
                     misfits += arrangement.misfits
                     batches += [self.batch("", bed, family) for bed in arrangement.beds]
         named = [replace(b, name=str(at)) for at, b in enumerate(batches, start=1)]
@@ -90,6 +97,7 @@ class BedMaker:
     ) -> dict[str, list[Item]]:
         """Longest piece first to the kind whose machines are done soonest with it."""
         takers = {item.piece: self._takers(item, kinds, misfits) for item in items}
+        dealt_to: dict[str, str] = {}
         dealt: dict[str, list[Item]] = {kind: [] for kind in kinds}
         for item in sorted(
             items, key=lambda i: (len(takers[i.piece]), -self.alone_minutes(i, next(iter(kinds))))
@@ -98,6 +106,9 @@ class BedMaker:
             if possible:
                 costs = {k: (load[k] + self.alone_minutes(item, k)) / len(kinds[k]) for k in possible}
                 best = min(possible, key=lambda k: (costs[k], k))
+                if (hand := dealt_to.get(self.partner.get(item.piece, ""))) in possible:
+                    best = hand
+                dealt_to[item.piece] = best
                 load[best] += self.alone_minutes(item, best)
                 dealt[best].append(item)
         return {kind: group for kind, group in dealt.items() if group}
@@ -113,7 +124,7 @@ class BedMaker:
                 worst = misfit
         if not found and worst is not None:
             misfits.append(replace(worst, piece=item.piece, cause=self._barred(item, worst)))
-        return found
+        return self._short_enough(item, found)
 
     def _barred(self, item: Item, worst: Misfit) -> str:
         """The cause where a bed would take the piece, but its printer may not run the filament."""
@@ -138,6 +149,87 @@ class BedMaker:
             return f"{name!r} needs {' and '.join(cold) or 'a printer that is hot enough in both'}"
         return f"{who} {'may run' if only is None else 'run'} {name!r} (filaments of [[printer]])"
 
+    def _short_enough(self, item: Item, kinds: list[str]) -> list[str]:
+        """Of the kinds those on which the piece alone is no longer than a run may be."""
+        filament = self.task.workshop.filament(self.part_of[item.piece].filament)
+        limits = {kind: longest_minutes(self.task.workshop, kind, filament) for kind in kinds}
+        found = [kind for kind in kinds if run_ticks(self.alone_minutes(item, kind)) <= limits[kind].value]
+        if kinds and not found:
+            least = min(kinds, key=lambda kind: self.alone_minutes(item, kind) - limits[kind].value)
+            raise Infeasible(
+                f"{item.piece} alone lasts {self.alone_minutes(item, least) / 60.0:.1f} h on a"
+                f" {least!r}, and {limits[least].said_by} allows no longer run.",
+                where="workshop.toml",
+                next_step="Raise the limit, take a faster recipe or printer, or split the part.",
+            )
+        return found
+
+    def filled(self, items: Sequence[Item], kind: BedKind, family: Family) -> Arrangement:
+        """Beds of pieces that each lie on the kind, within all limits.
+
+        Raises
+        ------
+        Infeasible
+            when a pair that belongs on one bed does not lie on it, or may not
+        """
+        free = self._fill(items, (kind,))
+        if all(self.keeps([p.piece for p in bed.placed], kind.printer_kind, family) for bed in free.beds):
+            return free
+        made: list[tuple[list[Item], FilledBed]] = []
+        for unit in self._units(items):
+            for n, (lying, _) in enumerate(made):
+                bed = self._one_bed([*lying, *unit], kind, family)
+                if bed is not None:
+                    made[n] = [*lying, *unit], bed
+                    break
+            else:
+                alone = self._one_bed(unit, kind, family)
+                if alone is None:
+                    raise self._no_pair(unit, kind, family)
+                made.append((unit, alone))
+        return Arrangement(tuple(bed for _, bed in made))
+
+    def keeps(self, pieces: Sequence[str], kind: str, family: Family) -> bool:
+        """Whether a bed keeps the limits: how long, how many, hands of each other together."""
+        workshop, filament = self.task.workshop, self.task.workshop.filament(family.filament)
+        if len(pieces) > most_pieces(workshop, kind, filament).value:
+            return False
+        if any(hand in self.partner and self.partner[hand] not in pieces for hand in pieces):
+            return False
+        longest = longest_minutes(workshop, kind, filament).value
+        return longest == math.inf or run_ticks(self._minutes(pieces, self.printers[kind])) <= longest
+
+    def _one_bed(self, items: Sequence[Item], kind: BedKind, family: Family) -> FilledBed | None:
+        if not self.keeps([item.piece for item in items], kind.printer_kind, family):
+            return None
+        made = fill(items, (kind,), self.task.workshop.clearance_mm, effort="quick", seed=self.task.seed)
+        return made.beds[0] if len(made.beds) == 1 and not made.misfits else None
+
+    def _units(self, items: Sequence[Item]) -> list[list[Item]]:
+        """Pieces, or pairs where they belong together, the longest first."""
+        at = {item.piece: item for item in items}
+        units: list[list[Item]] = []
+        seen: set[str] = set()
+        for item in sorted(items, key=lambda i: (-i.height_mm, i.piece)):
+            if item.piece not in seen:
+                other = at.get(self.partner.get(item.piece, ""))
+                units.append([item] if other is None else [item, other])
+                seen |= {one.piece for one in units[-1]}
+        return units
+
+    def _no_pair(self, unit: Sequence[Item], kind: BedKind, family: Family) -> Infeasible:
+        names = " and ".join(item.piece for item in unit)
+        filament = self.task.workshop.filament(family.filament)
+        most = most_pieces(self.task.workshop, kind.printer_kind, filament)
+        longest = longest_minutes(self.task.workshop, kind.printer_kind, filament)
+        why = [limit.said_by for limit in (most, longest) if limit.said_by]
+        return Infeasible(
+            f"{names} may not be parted (pairs_together = true), but do not share a bed of a"
+            f" {kind.printer_kind!r}{': ' if why else ''}{', '.join(why)}.",
+            where="workshop.toml",
+            next_step="Write pairs_together = false, raise the other limit, or take a larger bed.",
+        )
+
     def _misfit(self, item: Item, kind: BedKind) -> Misfit | None:
         """Why the piece does not lie on an empty bed; pieces that are alike are asked once."""
         key = (item.key, kind.printer_kind)
@@ -154,10 +246,17 @@ class BedMaker:
         if total <= cap or not math.isfinite(cap):
             return [ordered]
         chunks: list[list[Item]] = [[]]
+        rest = {item.piece: item for item in ordered}
         for item in ordered:
-            grown = [*chunks[-1], item]
+            if item.piece not in rest:
+                continue
+            hand = rest.get(self.partner.get(item.piece, ""))
+            unit = [item] if hand is None else [item, hand]
+            for one in unit:
+                del rest[one.piece]
+            grown = [*chunks[-1], *unit]
             if chunks[-1] and self._minutes([i.piece for i in grown], self.printers[kind]) > cap:
-                chunks.append([item])
+                chunks.append(unit)
             else:
                 chunks[-1] = grown
         return chunks

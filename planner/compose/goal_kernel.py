@@ -29,6 +29,7 @@ class Judge(NamedTuple):
     factor: Floats  # (goals,) price of one unit
     ceiling: Floats  # (goals,)
     scale_hours: Floats  # (1,) a finish that counts as 1
+    together: bool  # pairs lie on one bed
     power: float  # of the ends of the printers, where the finish counts
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from planner.arrange.item import BedKind
 from planner.compose.beds import Bedding, BedMaker
 from planner.compose.candidate import Candidate, from_joint, start_of
 from planner.compose.goals import ceiling_of
@@ -136,8 +137,21 @@ class GoalSearch:
             self.capacity[number] = max(self.good[number], min(self.capacity[number], share - STEP_BACK))
             counted = Counter(int(self.sight.table.alike[piece]) for piece in pieces)
             self.never.append(Never(number, tuple(sorted(counted.items()))))
-            mended += [(part, printer) for part in self.oracle.split(pieces, kind)]
+            mended += [(part, printer) for part in self._split(pieces, kind)]
         return mended, len(mended) == len(start)
+
+    def _split(self, pieces: Sequence[int], kind: BedKind) -> list[tuple[int, ...]]:
+        """The pieces of a bed that does not lie on several, within all limits."""
+        parts = self.oracle.split(pieces, kind)
+        if not self.maker.partner:
+            return parts  # a part of a bed is shorter and has fewer pieces
+        family = self.sight.families[self.sight.family[pieces[0]]]
+        items = [self.sight.items[piece] for piece in pieces]
+        number = {item.piece: piece for item, piece in zip(items, pieces, strict=True)}
+        beds = self.maker.filled(items, kind, family).beds
+        for bed in beds:
+            self.oracle.know(kind.printer_kind, bed.placed)
+        return [tuple(sorted(number[p.piece] for p in bed.placed)) for bed in beds]
 
 
 def _worse(laid: Laid, best: Laid, stage: Stage) -> bool:

@@ -48,6 +48,8 @@ class Table:
     alike: NDArray[np.int32]
     ticks_per_minute: float
     tables: Tables
+    most: NDArray[np.int32] | None = None
+    longest: NDArray[np.int32] | None = None
 
     def __post_init__(self) -> None:
         if self.travel.ndim != 3 or self.travel.shape[2] != TRAVEL_WORDS:  # compiled code reads them unasked
@@ -65,6 +67,7 @@ class Wish:
     pairs: NDArray[np.int32]
     failure_per_hour: float
     gap: int
+    together: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +225,16 @@ def _pieces(table: Table, seed: int) -> Pieces:
         alike=table.alike,
         word=words[table.alike],
         ticks_per_minute=table.ticks_per_minute,
+        most=_limits(table.most, table),
+        longest=_limits(table.longest, table),
     )
+
+
+def _limits(given: NDArray[np.int32] | None, table: Table) -> NDArray[np.int32]:
+    """By kind and family; where none are given, nothing is limited."""
+    if given is not None:
+        return given
+    return np.full((len(table.capacity), table.travel.shape[1]), np.iinfo(np.int32).max, dtype=np.int32)
 
 
 def _unfit(sets: Sequence[Never]) -> Unfit:
@@ -297,6 +309,7 @@ def _judge(table: Table, wish: Wish, stage: Stage, scale_hours: float) -> Judge:
         factor=np.array(stage.factor),
         ceiling=np.array(stage.ceiling),
         scale_hours=np.array([max(scale_hours, 1e-3)]),
+        together=wish.together,
         power=stage.power,
     )
 

@@ -58,16 +58,26 @@ def high(ticks: float, j: Judge) -> float:
 
 
 @njit(cache=True)
-def start(t: Tables, c: Pieces, b: Beds, memo: Memo, w: Bench) -> None:
-    """Lengths of all beds, and what is left of every list; handling counts with its least ticks."""
+def start(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench) -> bool:
+    """Lengths of all beds, and what is left of every list; handling counts with its least ticks.
+
+    Whether no bed lasts too long, and no pair that belongs on one bed is parted.
+    """
+    if j.together:
+        for n in range(j.pairs.shape[0]):
+            if b.bed_of[j.pairs[n, 0]] != b.bed_of[j.pairs[n, 1]]:
+                return False
+    sound = True
     for p in range(b.lengths.shape[0]):
         w.ready[p], w.at[p], w.rest[p] = t.release[p], 0, 0
         for n in range(b.lengths[p]):
             bed = b.lines[p, n]
             w.length[bed] = bed_ticks(c, b, memo, bed, c.kind_of[p])
+            sound = sound and w.length[bed] <= c.longest[c.kind_of[p], b.family[bed]]
             w.rest[p] += w.length[bed] + t.start
             if n > 0:
                 w.rest[p] += t.clear + t.cool[p]
+    return sound
 
 
 @njit(cache=True)
@@ -118,7 +128,8 @@ def run_all(t: Tables, c: Pieces, b: Beds, j: Judge, w: Bench, limit: float) -> 
 @njit(cache=True)
 def timed(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench, limit: float) -> float:
     """Cost of the lists, timed from the start, with all goals in the bench; HOPELESS above the limit."""
-    start(t, c, b, memo, w)
+    if not start(t, c, b, j, memo, w):
+        return HOPELESS
     done, cost = run_all(t, c, b, j, w, limit)
     if done < 0:
         return HOPELESS

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -16,11 +16,14 @@ from planner.compose.beds import BedMaker
 from planner.compose.composition import ComposeTask
 from planner.compose.goals import NIGHT_SINCE, NIGHT_UNTIL, pairs_of, section_of, section_weights
 from planner.compose.joint import Table, Wish
+from planner.compose.limits import Limit, longest_minutes, most_pieces
 from planner.compose.pieces import Family, bed_kinds
 from planner.estimate.bed import bed_piece, bed_table
 from planner.geometry.outline_offset import area, grown
 from planner.model.batch import Batch
+from planner.model.filament import Filament
 from planner.model.printer import Printer
+from planner.model.workshop import Workshop
 from planner.schedule.calendar import at_minute, minute_of, windows, zone_of
 from planner.schedule.problem import Tables, compile_tables
 from planner.schedule.visits import VISIT_GAP_MINUTES
@@ -124,7 +127,23 @@ def _table(
         alike=np.array([numbers.setdefault(item.key, len(numbers)) for item in items], dtype=np.int32),
         ticks_per_minute=1.0,
         tables=tables,
+        most=_by_kind(most_pieces, families, kinds, workshop),
+        longest=_by_kind(longest_minutes, families, kinds, workshop),
     )
+
+
+def _by_kind(
+    limit: Callable[[Workshop, str, Filament], Limit],
+    families: Sequence[Family],
+    kinds: Sequence[BedKind],
+    workshop: Workshop,
+) -> NDArray[np.int32]:
+    """A limit of each kind and family as a whole number."""
+    rows = [
+        [limit(workshop, kind.printer_kind, workshop.filament(one.filament)).value for one in families]
+        for kind in kinds
+    ]
+    return np.floor(np.minimum(rows, np.iinfo(np.int32).max) + 1e-6).astype(np.int32)
 
 
 def _shares(items: Sequence[Item], kinds: Sequence[BedKind], clearance_mm: float) -> NDArray[np.float64]:
@@ -155,6 +174,7 @@ def _wish(task: ComposeTask, items: Sequence[Item], days: int) -> Wish:
         pairs=np.array(pairs, dtype=np.int32).reshape(len(pairs), 2),
         failure_per_hour=task.workshop.failure_per_hour,
         gap=VISIT_GAP_MINUTES,
+        together=task.workshop.pairs_together,
     )
 
 

@@ -17,11 +17,15 @@ from planner.model.workshop import Workshop
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """What may share a bed: one filament, one layer height, one first layer height."""
+    """What may share a bed: one filament, one layer height, one first layer height.
+
+    ``apart`` names the section where sections are not mixed, or a piece that lies alone; else it is empty.
+    """
 
     filament: str
     layer_height_mm: float
     first_height_mm: float
+    apart: str = ""
 
 
 def families(task: ComposeTask) -> dict[Family, list[Item]]:
@@ -29,7 +33,9 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
     found: dict[Family, list[Item]] = {}
     for piece in task.pieces:
         part, deposit = task.parts[piece.part], task.deposits[piece.part]
-        family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm)
+        apart = "" if task.workshop.mix_sections else f"section {piece.section or part.section}"
+        apart = f"piece {piece.name}" if part.alone else apart
+        family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm, apart)
         low = deposit.footprint_low_mm
         outline, holes = shifted(deposit.footprint_mm, low), [shifted(h, low) for h in deposit.inside_holes]
         if piece.mirrored:

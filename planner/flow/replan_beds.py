@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from planner.arrange.item import FilledBed, Item, bed_kind
 from planner.arrange.verify import verify_beds
 from planner.compose.composition import ComposeTask
+from planner.compose.limits import bed_keeps_limits
 from planner.compose.pieces import families
 from planner.compose.search import compose
 from planner.estimate.bed import bed_piece, bed_table
@@ -114,12 +115,13 @@ def rebuilt(batch: Batch, task: ComposeTask) -> Batch | None:
         bed_piece(task.deposits[part.name], part.recipe, printer.kind, task.workshop.clearance_mm)
         for part in parts
     ]
-    return replace(
+    made = replace(
         batch,
         minutes=bed_table(rows, printer, filament).minutes(range(len(rows))),
         mass_g=sum(task.deposits[part.name].mass_g for part in parts),
         height_mm=max(placed.height_mm for placed in batch.placed),
     )
+    return made if bed_keeps_limits(made, task) else None
 
 
 def _unrounded(placed: Placed, height_mm: float) -> Placed:

@@ -10,6 +10,7 @@ from planner.budget.cost import cost_sheet
 from planner.budget.mass import class_limits
 from planner.budget.section_cost import cost_by_section
 from planner.compose.composition import Composition
+from planner.compose.limits import limits_told
 from planner.compose.search import compose
 from planner.estimate.advice import advise, advise_filaments
 from planner.flow.assembly import in_assembly
@@ -107,6 +108,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         assumptions=(
             *left_out(made.misfits, known.pieces, known.deposits),
             *counted_by_grams(workshop, made.spools),
+            *limits_told(workshop, made.batches),
             *job.assumptions,
             *timed_printers(workshop),
             *known.mass.notes,

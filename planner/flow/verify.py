@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import timedelta
 
 import numpy as np
@@ -12,7 +12,8 @@ from planner.arrange.item import FilledBed, Item, bed_kind
 from planner.arrange.verify import verify_beds
 from planner.budget.verify import budget_faults
 from planner.flow.verify_minutes import minutes_faults
-from planner.model.part import Piece
+from planner.model.batch import Batch
+from planner.model.part import Part, Piece
 from planner.model.plan import Plan
 from planner.schedule.verify import verify_buying, verify_schedule
 
@@ -23,6 +24,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *_pieces(plan),
         *_beds(plan),
         *_alike(plan),
+        *_within_limits(plan),
         *minutes_faults(plan, _running(plan)),
         *verify_schedule(
             plan.schedule,
@@ -110,6 +112,49 @@ def _alike(plan: Plan) -> Iterator[str]:
         grams = sum(plan.deposits[part.name].mass_g for part in made)
         if abs(grams - batch.mass_g) > 1e-6 * max(1.0, grams):
             yield f"{batch.name}: {batch.mass_g} g is told, its pieces weigh {grams} g"
+
+
+def _within_limits(plan: Plan) -> Iterator[str]:
+    """Hours, pieces, pieces alone, hands together and sections apart, of every bed that had not begun."""
+    workshop = plan.workshop
+    pieces = {piece.name: piece for piece in plan.pieces}
+    parts = {part.name: part for part in plan.parts}
+    open_beds = [batch for batch in plan.batches if batch.name not in _running(plan)]
+    for batch in open_beds:
+        filament = next(f for f in workshop.filaments if f.name == batch.filament)
+        sayers = (workshop, filament, *(p for p in workshop.printers if p.kind == batch.printer_kind))
+        hours = [one.longest_run_h for one in sayers if one.longest_run_h is not None]
+        if hours and batch.minutes > 60.0 * min(hours) + 1e-6:
+            yield f"{batch.name} lasts {batch.minutes / 60.0:.2f} h, longest_run_h = {min(hours):g}"
+        many = [one.most_pieces for one in sayers[1:] if getattr(one, "most_pieces", None) is not None]
+        if many and len(batch.placed) > min(many):
+            yield f"{batch.name} holds {len(batch.placed)} pieces, most_pieces = {min(many)}"
+        here = [pieces[placed.piece] for placed in batch.placed if placed.piece in pieces]
+        if len(here) > 1 and any(parts[piece.part].alone for piece in here):
+            yield f"{batch.name} holds a piece that lies alone, and {len(here) - 1} more"
+        sections = {piece.section or parts[piece.part].section for piece in here}
+        if not workshop.mix_sections and len(sections) > 1:
+            yield f"{batch.name} mixes sections: {', '.join(sorted(sections))}"
+    if workshop.pairs_together:
+        yield from _parted(open_beds, pieces, parts)
+
+
+def _parted(beds: list[Batch], pieces: Mapping[str, Piece], parts: Mapping[str, Part]) -> Iterator[str]:
+    """As many left hands as right ones lie on every bed, as far as there are both."""
+    sides: dict[object, Counter[tuple[str, str]]] = {}
+    for batch in beds:
+        for placed in batch.placed:
+            piece = pieces.get(placed.piece)
+            if piece is not None and piece.hand in ("left", "right"):
+                part = parts[piece.part]
+                one = part.mirror or part.stack is None
+                place = part.name if one or part.stack is None else (part.stack.name, part.stack.order)
+                sides.setdefault(place, Counter())[batch.name, piece.hand] += 1
+    for place, count in sides.items():
+        whole = [sum(n for (_, hand), n in count.items() if hand == side) for side in ("left", "right")]
+        together = sum(min(count[bed.name, "left"], count[bed.name, "right"]) for bed in beds)
+        if together < min(whole):
+            yield f"{min(whole) - together} of {min(whole)} pairs of {place} are parted"
 
 
 def _running(plan: Plan) -> frozenset[str]:

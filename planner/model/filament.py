@@ -24,6 +24,7 @@ class Filament:
     ``price_low_minor`` and ``price_high_minor`` say what such a spool is seen at. ``dry_c`` and
     ``dry_hours`` are how it is dried before printing. ``foam_curve`` is deposited density over
     nozzle temperature, (C, g/cm3) rising in temperature, and ``foam_source`` where it came from.
+    ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason.
     """
 
     name: str
@@ -54,6 +55,9 @@ class Filament:
     price_high_minor: int | None = None
     foam_curve: FoamCurve = ()
     foam_source: str = ""
+    longest_run_h: float | None = None
+    most_pieces: int | None = None
+    most_pieces_why: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "filament name")
@@ -83,6 +87,10 @@ class Filament:
         number(self.watch_minutes, key + "watch_minutes", low=0, high=24 * 60)
         number(self.spread_shared, key + "spread_shared", low=0.0, high=1.0)
         number(self.spread_piece, key + "spread_piece", low=0.0, high=1.0)
+        if self.longest_run_h is not None:
+            number(self.longest_run_h, key + "longest_run_h", above=0.0, high=1000.0)
+        if self.most_pieces is not None:
+            number(self.most_pieces, key + "most_pieces", low=1, high=10_000)
         if self.dry_c is not None:
             number(self.dry_c, key + "dry_c", low=20.0, high=200.0)
         if self.dry_hours is not None:

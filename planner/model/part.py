@@ -44,7 +44,8 @@ class Part:
     for trade-offs: empty allows what is usual for such a part, ``keep`` nothing but what is planned.
     With ``pairs`` its twin of the other side is changed with it.
     ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty
-    means every turn, one value locks it. With ``nothing_inside`` no other piece lies in its openings.
+    means every turn, one value locks it. With ``nothing_inside`` no other piece lies in its openings,
+    and with ``alone`` each of its pieces has a bed of its own.
     """
 
     name: str
@@ -69,6 +70,7 @@ class Part:
     keep: bool = False
     turns_deg: tuple[float, ...] = ()
     nothing_inside: bool = False
+    alone: bool = False
     pairs: bool = True
 
     def __post_init__(self) -> None:

@@ -107,6 +107,7 @@ class Printer:
     ``minutes_factor`` is how many times as long as reckoned it prints, for those who have timed it;
     heating up and handling are not part of it. ``one_at_a_time`` finishes every piece before the next;
     then the three lengths of ``Head`` are needed.
+    ``longest_run_h`` and ``most_pieces`` limit every bed that it prints.
     """
 
     name: str
@@ -130,6 +131,8 @@ class Printer:
     head_radius_mm: float | None = None
     head_height_mm: float | None = None
     gantry_height_mm: float | None = None
+    longest_run_h: float | None = None
+    most_pieces: int | None = None
     source: str = "given"
     minutes_factor: float = 1.0
 
@@ -146,6 +149,10 @@ class Printer:
         if self.wear_minor_per_hour is not None:
             number(self.wear_minor_per_hour, key + "wear_per_hour", low=0)
         number(self.minutes_factor, key + "minutes_factor", above=0.0, high=MOST_FACTOR)
+        if self.longest_run_h is not None:
+            number(self.longest_run_h, key + "longest_run_h", above=0.0, high=1000.0)
+        if self.most_pieces is not None:
+            number(self.most_pieces, key + "most_pieces", low=1, high=10_000)
         one_of(self.steady_axis, key + "steady_axis", ("", "x", "y"))
         lengths = ("head_radius_mm", "head_height_mm", "gantry_height_mm")
         given = [name for name in lengths if getattr(self, name) is not None]

@@ -25,7 +25,9 @@ class Workshop:
 
     Every machine is an entry of ``printers`` of its own; machines that are alike share a kind.
     ``buy`` says when spools are bought: never, only where the shelf does not cover the grams or the finish
-    would be later than its tolerance, or whenever the plan ends sooner with them.
+    would be later than its tolerance, or whenever the plan ends sooner with them. No bed lasts longer than
+    ``longest_run_h``; left and right hands of each other share a bed with ``pairs_together``, and only pieces
+    of one section do without ``mix_sections``.
     """
 
     printers: tuple[Printer, ...]
@@ -43,6 +45,9 @@ class Workshop:
     run_purge_g: float = 1.0
     failure_per_hour: float = 0.002
     buy: Buy = IF_NEEDED
+    longest_run_h: float | None = None
+    pairs_together: bool = False
+    mix_sections: bool = True
 
     def __post_init__(self) -> None:
         if not self.printers:
@@ -63,6 +68,8 @@ class Workshop:
             number(getattr(self, key), key, low=0, high=24 * 60)
         number(self.change_purge_g, "change_purge_g", low=0.0, high=1000.0)
         number(self.run_purge_g, "run_purge_g", low=0.0, high=1000.0)
+        if self.longest_run_h is not None:
+            number(self.longest_run_h, "longest_run_h", above=0.0, high=1000.0)
         one_of(self.buy, "buy", (NEVER_BUY, IF_NEEDED, SPEED))
         number(self.failure_per_hour, "failure_per_hour", low=0.0, high=1.0)
 
