@@ -122,11 +122,13 @@ def _within_limits(plan: Plan) -> Iterator[str]:
     open_beds = [batch for batch in plan.batches if batch.name not in _running(plan)]
     for batch in open_beds:
         filament = next(f for f in workshop.filaments if f.name == batch.filament)
-        sayers = (workshop, filament, *(p for p in workshop.printers if p.kind == batch.printer_kind))
-        hours = [one.longest_run_h for one in sayers if one.longest_run_h is not None]
+        printers = [p for p in workshop.printers if p.kind == batch.printer_kind]
+        asked = [workshop.longest_run_h, filament.longest_run_h, *(p.longest_run_h for p in printers)]
+        hours = [h for h in asked if h is not None]
         if hours and batch.minutes > 60.0 * min(hours) + 1e-6:
             yield f"{batch.name} lasts {batch.minutes / 60.0:.2f} h, longest_run_h = {min(hours):g}"
-        many = [one.most_pieces for one in sayers[1:] if getattr(one, "most_pieces", None) is not None]
+        counts = [filament.most_pieces, *(p.most_pieces for p in printers)]
+        many = [most for most in counts if most is not None]
         if many and len(batch.placed) > min(many):
             yield f"{batch.name} holds {len(batch.placed)} pieces, most_pieces = {min(many)}"
         here = [pieces[placed.piece] for placed in batch.placed if placed.piece in pieces]
@@ -141,14 +143,15 @@ def _within_limits(plan: Plan) -> Iterator[str]:
 
 def _parted(beds: list[Batch], pieces: Mapping[str, Piece], parts: Mapping[str, Part]) -> Iterator[str]:
     """As many left hands as right ones lie on every bed, as far as there are both."""
-    sides: dict[object, Counter[tuple[str, str]]] = {}
+    sides: dict[str, Counter[tuple[str, str]]] = {}
     for batch in beds:
         for placed in batch.placed:
             piece = pieces.get(placed.piece)
             if piece is not None and piece.hand in ("left", "right"):
                 part = parts[piece.part]
                 one = part.mirror or part.stack is None
-                place = part.name if one or part.stack is None else (part.stack.name, part.stack.order)
+                stack = part.stack
+                place = part.name if one or stack is None else f"{stack.order} of {stack.name}"
                 sides.setdefault(place, Counter())[batch.name, piece.hand] += 1
     for place, count in sides.items():
         whole = [sum(n for (_, hand), n in count.items() if hand == side) for side in ("left", "right")]
