@@ -1,0 +1,100 @@
+"""What is really there while a build goes on, kept apart from the plans: pieces, beds, grams on spools."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from tests.build.sheets import moment
+
+Record = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Said:
+    """What the builder says of the beds of the plan before: outcomes with the moment, where one is known.
+
+    ``failed`` and ``done`` give the moment of the end, ``running`` the end that is now expected.
+    """
+
+    now: datetime
+    failed: Mapping[str, datetime | None] = field(default_factory=dict)
+    running: Mapping[str, datetime | None] = field(default_factory=dict)
+    good: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
+    as_planned: bool = True
+
+    def fate(self, run: Record) -> str:
+        """What became of a run: done, failed, running or open."""
+        bed, begin, end = run["batch"], moment(run["start"]), moment(run["end"])
+        if bed in self.failed:
+            return "failed"
+        if bed in self.running:
+            return "running"
+        if self.as_planned and end <= self.now:
+            return "done"
+        if run["mark"] == "running" or (self.as_planned and begin < self.now):
+            return "running"
+        return "open"
+
+
+@dataclass
+class Truth:
+    """Pieces that are there with their grams, outcomes of beds, and grams on each spool.
+
+    ``held`` is what each open bed holds, piece by piece in grams, as it was when the bed was made.
+    """
+
+    pieces: dict[str, float] = field(default_factory=dict)
+    fates: dict[str, str] = field(default_factory=dict)
+    grams: dict[str, float] = field(default_factory=dict)
+    held: dict[str, dict[str, float]] = field(default_factory=dict)
+    weighed: set[str] = field(default_factory=set)
+
+    def look(self, plan: Record) -> None:
+        """Keep what the beds of a new plan hold; what runs holds what it held."""
+        part_of = {piece["piece"]: piece["part"] for piece in plan["pieces"]}
+        grams = {part["part"]: part["mass_g"] for part in plan["parts"]}
+        marks = {run["batch"]: run["mark"] for run in plan["runs"]}
+        for batch in plan["batches"]:
+            if marks.get(batch["batch"]) != "running":
+                names = [placed["piece"] for placed in batch["placed"]]
+                self.held[batch["batch"]] = {name: grams[part_of[name]] for name in names if name in part_of}
+
+    def go_on(self, plan: Record, said: Said) -> None:
+        """What has happened since a plan, by what the builder says."""
+        new = {use["spool"]: use["grams_before"] for use in plan["spools"] if use["bought"]}
+        for run in plan["runs"]:
+            fate = said.fate(run)
+            if fate != "open":  # what is printed on was bought by then
+                self.grams |= {d["spool"]: new.pop(d["spool"]) for d in run["spools"] if d["spool"] in new}
+            if fate not in ("done", "failed"):
+                continue
+            bed = run["batch"]
+            self.fates[bed] = fate
+            left = self.held[bed]
+            self.pieces |= {p: g for p, g in left.items() if fate == "done" or p in said.good}
+            self._draw(run, self._share(run, said) if fate == "failed" else 1.0)
+        for piece in said.again:
+            self.pieces.pop(piece)
+
+    def _share(self, run: Record, said: Said) -> float:
+        """How much of a failed run was printed when it failed, or may have been until now."""
+        begin, end = moment(run["start"]), moment(run["end"])
+        until = said.failed[run["batch"]] or said.now
+        return min(1.0, max(0.0, (until - begin) / (end - begin)))
+
+    def _draw(self, run: Record, share: float) -> None:
+        left = share * sum(draw["grams"] for draw in run["spools"])
+        for n, draw in enumerate(run["spools"]):
+            taken = min(left, draw["grams"])
+            left -= taken
+            purge = run["purge_g"] if n == 0 and share > 0.0 else 0.0
+            self.grams[draw["spool"]] = self.grams[draw["spool"]] - taken - purge
+
+    def weigh(self, spool: str, grams: float) -> None:
+        """A spool is on the scale."""
+        self.grams[spool] = grams
+        self.weighed.add(spool)
