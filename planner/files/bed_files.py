@@ -49,16 +49,17 @@ def bed_files(plan: Plan, shapes: Shapes, kept: KeptBeds | None = None) -> dict[
     """One 3MF package and one binary STL a batch, named by the bed's number, by their paths in the folder.
 
     A bed whose model is not the one of its digest had begun before its parts changed: its files are those of
-    ``kept``, the files of the plan before, or none.
+    ``kept``, the files of the plan before, or none. Nor is a model made of pieces that are no longer chosen.
     """
     made: dict[str, bytes] = {}
     for name, path in bed_paths(plan).items():
         batch = next(batch for batch in plan.batches if batch.name == name)
-        model = _model(batch, shapes)
         before = kept.files(path, batch.digest) if kept is not None else None
         if before is not None:
             made |= before
-        elif batch.digest in ("", _digest(model)):
+            continue
+        model = _model(batch, shapes) if shapes.know(batch) else None
+        if model is not None and batch.digest in ("", _digest(model)):
             made[f"{path}.3mf"] = _package(model)
             made[f"{path}.stl"] = _stl(batch, shapes)
     return made
@@ -78,7 +79,9 @@ def model_digest(batch: Batch, shapes: Shapes) -> str:
 def with_digests(plan: Plan, shapes: Shapes) -> Plan:
     """The plan with the digest of every bed; those that had one keep it."""
     batches = tuple(
-        batch if batch.digest else replace(batch, digest=model_digest(batch, shapes))
+        batch
+        if batch.digest or not shapes.know(batch)
+        else replace(batch, digest=model_digest(batch, shapes))
         for batch in plan.batches
     )
     return replace(plan, batches=batches)
@@ -135,6 +138,10 @@ class Shapes:
         self._piece = {piece.name: piece for piece in pieces}
         self._standing: dict[tuple[str, bool], TriangleMesh] = {}
         self._xml: dict[tuple[str, bool], str] = {}
+
+    def know(self, batch: Batch) -> bool:
+        """Whether every piece of a bed is one of the plan: a bed that prints now may hold others."""
+        return all(placed.piece in self._piece for placed in batch.placed)
 
     def key(self, piece: str) -> tuple[str, bool]:
         """Pieces with the same key have the same shape."""

@@ -30,7 +30,17 @@ class Halfway:
     def shelf(
         self, spools: tuple[Spool, ...], weighed: frozenset[str], before: EarlierPlan
     ) -> tuple[Spool, ...]:
-        """Spools less what the changes have purged from them; a weighed one has lost it already."""
+        """Spools less what the changes have purged from them; a weighed one has lost it already.
+
+        A new spool that is on a printer was bought by then: it is on the shelf.
+        """
+        here = {spool.name for spool in spools}
+        opened = {one.spool for one in self.changed} - here
+        spools += tuple(
+            Spool(use.spool, use.filament, round(use.grams_before, 2), use.price_minor)
+            for use in before.spools
+            if use.bought and use.spool in opened
+        )
         known = {(one.printer, one.filament) for one in before.changed}
         gone: dict[str, float] = {}
         for one in self.changed:

@@ -131,7 +131,7 @@ def _spools(made: Results) -> Iterator[str]:
     told["spools.csv"] = Counter(row["filament"] for row in rows.values() if row["bought"] == "yes")
     told["workbook"] = _shopping(made)
     told["spool sheet"] = Counter(
-        {_unlettered(row[0]): int(row[1]) for row in made.table("Spool usage", "filament", "how many")}
+        {_unlettered(row[0]): int(row[1]) for row in made.table("filament", "how many")}
     )
     told["spool sheet"].pop("together", None)
     for where, found in told.items():
@@ -203,7 +203,7 @@ def _visits(made: Results) -> Iterator[str]:
     events = sorted(e["DTSTART"].dt.astimezone(UTC) for e in made.events if "-visit-" in e["UID"])
     if starts != events:
         yield f"{len(events)} visits in the calendar, {len(starts)} in plan.json"
-    table = [row[0] for row in made.table("Timetable", "when", "minutes", "what to do")]
+    table = [row[0] for row in made.table("when", "minutes", "what to do")]
     wanted = [f"{moment(visit['at']):%Y-%m-%d %H:%M}" for visit in visits]
     if [
         re.search(r"\d{4}-\d\d-\d\d \d\d:\d\d", row)[0] for row in table if re.search(r"\d{4}-", row)

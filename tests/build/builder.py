@@ -61,7 +61,7 @@ class Builder:
 
     def go_on(self, step: str, said: Said, *words: str, weighed: Mapping[str, float] | None = None) -> None:
         """Say what became of the beds and what spools weigh by now, and plan what is left."""
-        self.truth.go_on(self.plan, said)
+        self.truth.go_on(self.plan, said, {row["name"] for row in self._shop()["printer"]})
         for spool, grams in (weighed or {}).items():
             self.weigh(spool, grams)
         marks: list[str] = ["--as-planned"] if said.as_planned else []

@@ -96,7 +96,7 @@ def _grams(plan: Record, truth: Truth, shop: Record) -> Iterator[str]:
     for run in plan["runs"]:
         for draw in run["spools"]:
             drawn[draw["spool"]] += draw["grams"]
-        if abs(sum(draw["grams"] for draw in run["spools"]) - weights[run["batch"]]) > ROUNDED_G:
+        if abs(sum(draw["grams"] for draw in run["spools"]) - weights.get(run["batch"], 0.0)) > ROUNDED_G:
             yield f"{run['batch']} draws other grams than it weighs"
     for use in plan["spools"]:
         if abs(drawn[use["spool"]] - use["grams_used"]) > ROUNDED_G * (1 + len(plan["runs"])):
@@ -119,9 +119,9 @@ def _kept(made: Results, before: Results | None) -> Iterator[str]:
             yield f"{name} is {kinds.get(name)}, and was {'in' if name in old else 'not in'} the plan before"
         if name not in old:
             continue
-        batch = next(b for b in made.plan["batches"] if b["batch"] == name)
+        batch = next((b for b in made.plan["batches"] if b["batch"] == name), {"placed": []})
         keys = ("printer_kind", "filament", "layer_height_mm", "minutes", "mass_g", "placed")
-        other = [key for key in keys if batch[key] != old[name][key]]
+        other = [key for key in keys if batch.get(key) != old[name][key]]
         if other:
             yield f"{name} {kinds[name]}, but other {', '.join(other)}"
         if kinds[name] == "stays" and slots[name] != (run["printer"], run["start"], run["end"]):

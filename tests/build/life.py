@@ -14,6 +14,7 @@ Record = dict[str, Any]
 START = "2026-12-01T17:10"  # a Tuesday
 MOST_STEPS = 40
 SOON = timedelta(minutes=4)
+ONE_JOB = timedelta(minutes=25)  # to clear, change and start one bed: what is half done is begun anew
 
 
 def whole_life(builder: Builder, trouble: str) -> None:
@@ -81,7 +82,7 @@ def in_mid_visit(builder: Builder) -> None:
         was = moment(builder.plan["schedule"]["finish"])
         builder.go_on("in the middle of a visit", Said(now))
         finish = moment(builder.plan["schedule"]["finish"])
-        if finish > was:
+        if finish > was + ONE_JOB:
             builder.faults.append(f"nothing went wrong, and the finish slips from {was} to {finish}")
 
 

@@ -75,12 +75,12 @@ class Results:
 
     @cached_property
     def bed_pages(self) -> dict[str, str]:
-        """The text of all sheets of the report about each bed, by the bed's name."""
+        """The text of all parts of the report about each bed, by the bed's name."""
         found: dict[str, str] = {}
-        for sheet in self.page.xpath("//section"):
-            head = _text(sheet.find(".//h1"))
-            if bed := re.fullmatch(r"Bed plan: (bed \d+)", head):
-                found[bed[1]] = found.get(bed[1], "") + _text(sheet)
+        for head in self.page.xpath("//section//h2"):
+            name = " ".join((head.text or "").split())
+            if re.fullmatch(r"bed \d+", name):
+                found[name] = f"{found.get(name, '')} {_text(head.getparent())}"
         return found
 
     @cached_property
@@ -95,10 +95,10 @@ class Results:
             found[path.name] = (title, items)
         return found
 
-    def table(self, sheet: str, *heads: str) -> list[list[str]]:
-        """Rows of the tables that have all these heads, on the report's sheets of a title."""
+    def table(self, *heads: str) -> list[list[str]]:
+        """Rows of all tables of the report that have these heads, those cells of them."""
         found = []
-        for table in self.page.xpath(f"//section[.//h1[normalize-space()='{sheet}']]//table"):
+        for table in self.page.xpath("//table"):
             names = [_text(head) for head in table.xpath(".//thead//th")]
             if set(heads) <= set(names):
                 for row in table.xpath(".//tbody/tr"):

@@ -68,7 +68,7 @@ PAPERS: dict[str, Falsify] = {
     "finish: report": swapped("report.html", r"(Finished</h2>.*?short\">\w+ )2026", r"\g<1>2025"),
     "finish: calendar": swapped("schedule.ics", r"(bed is printed\r\nDTSTART:)2026", r"\g<1>2025"),
     "visits:": swapped("schedule.ics", r"DTSTART:2026", "DTSTART:2025"),
-    "beds: the sheet": swapped("report.html", r"Bed plan: bed 2<", "Bed plan: bed 99<"),
+    "beds: the sheet": swapped("report.html", r"(<h2[^>]*>\s*)bed 2\b", r"\g<1>bed 99"),
     "files: beds/": exchanged,
     "files: drawings": lambda folder: next(iter(sorted((folder / "bed_plans").iterdir()))).unlink(),
     "grams: report": swapped("report.html", r"(Weighs</h2>.*?short\">)\d", r"\g<1>99"),

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from tests.build.sheets import moment
 
 Record = dict[str, Any]
+START, CHANGE = timedelta(minutes=5), timedelta(minutes=10)  # of the README: what a person needs
+CHANGE_PURGE_G = 8.0  # of a filament that follows another one
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,7 @@ class Said:
             return "running"
         if self.as_planned and end <= self.now:
             return "done"
-        if run["mark"] == "running" or (self.as_planned and begin < self.now):
+        if run["mark"] == "running" or (self.as_planned and begin - START < self.now):
             return "running"
         return "open"
 
@@ -63,13 +65,16 @@ class Truth:
                 names = [placed["piece"] for placed in batch["placed"]]
                 self.held[batch["batch"]] = {name: grams[part_of[name]] for name in names if name in part_of}
 
-    def go_on(self, plan: Record, said: Said) -> None:
-        """What has happened since a plan, by what the builder says."""
+    def go_on(self, plan: Record, said: Said, printers: Collection[str]) -> None:
+        """What has happened since a plan, by what the builder says; ``printers`` are those that work."""
         new = {use["spool"]: use["grams_before"] for use in plan["spools"] if use["bought"]}
         for run in plan["runs"]:
             fate = said.fate(run)
-            if fate != "open":  # what is printed on was bought by then
+            changed = fate == "open" and run["printer"] in printers and self._being_changed(run, said)
+            if fate != "open" or changed:  # what is printed on was bought by then
                 self.grams |= {d["spool"]: new.pop(d["spool"]) for d in run["spools"] if d["spool"] in new}
+            if changed:
+                self.grams[run["spools"][0]["spool"]] -= CHANGE_PURGE_G
             if fate not in ("done", "failed"):
                 continue
             bed = run["batch"]
@@ -79,6 +84,11 @@ class Truth:
             self._draw(run, self._share(run, said) if fate == "failed" else 1.0)
         for piece in said.again:
             self.pieces.pop(piece)
+
+    def _being_changed(self, run: Record, said: Said) -> bool:
+        """Whether somebody has put another filament on for a run that has not begun."""
+        change = moment(run["start"]) - START - CHANGE
+        return bool(said.as_planned and run["changed_from"] and change < said.now)
 
     def _share(self, run: Record, said: Said) -> float:
         """How much of a failed run was printed when it failed, or may have been until now."""

@@ -264,3 +264,20 @@ def test_the_check_finds_a_memory_that_was_bent(kit: Path) -> None:
     shifted = replace(bed, placed=tuple(replace(p, x_mm=p.x_mm + 1.0) for p in bed.placed))
     bent = replace(plan, batches=(shifted, *plan.batches[1:]))
     assert any("is another bed" in text for text in since_faults(bent, before, marks))
+
+
+def test_what_prints_now_keeps_its_files_though_it_is_no_longer_chosen(kit: Path) -> None:
+    """The clips belong to another option while they are printed; without the old files there is none."""
+    kept = files(kit / "out")
+    toml = kit / "glider" / "airframe.toml"
+    clip = 'mesh = "clip x4.stl"\n'
+    text = toml.read_text(encoding="utf-8").replace(clip, clip + 'option = { clips = "printed" }\n')
+    text += '[[part]]\nmesh = "fuselage.stl"\nname = "spare"\ncopies = 0\noption = { clips = "none" }\n'
+    toml.write_text(text + '[options]\nclips = "none"\n', encoding="utf-8")
+    plan = on_from(kit, "out", "one", "2026-12-01T18:30", Marks(running=("bed 1", "bed 2")))
+    assert not [piece for piece in plan.pieces if piece.part.startswith("clip")]
+    assert files(kit / "one") == kept
+    (kit / "alone").mkdir()
+    (kit / "alone" / "plan.json").write_bytes((kit / "out" / "plan.json").read_bytes())
+    on_from(kit, "alone", "two", "2026-12-01T18:30", Marks(running=("bed 1", "bed 2")))
+    assert sorted(files(kit / "two")) == ["02.3mf", "02.stl"]
