@@ -135,3 +135,17 @@ def test_when_the_last_bed_is_cleared_nothing_is_left_to_do(kit: Path) -> None:
     before = read_plan(kit / "out" / "plan.json")
     plan = again(kit, "end", before.visits[-1] + timedelta(hours=1), Marks(as_planned=True))
     assert plan.schedule.visits == ()
+
+
+def test_a_new_spool_that_a_change_has_opened_is_on_the_shelf(kit: Path) -> None:
+    """No foaming filament is there: the one that was to be bought is on the printer, less eight grams."""
+    shelf = '\n[[spool]]\nname = "7"\nfilament = "foaming PLA"\ngrams_left = 500\n'
+    rewrite(kit, lambda text: text.replace(shelf, ""))
+    plan_folder(request(kit, "out", "2026-12-01T18:00"), NOW)
+    first, second = runs_of(kit)
+    marks = Marks(done=(first.batch,), cleared=(first.batch,), changed=("small",))
+    plan = again(kit, "one", second.start - timedelta(minutes=5), marks)
+    new = second.draws[0].spool
+    use = next(use for use in plan.spools if use.spool == new)
+    assert not use.bought
+    assert use.grams_before == pytest.approx(742.0)
