@@ -74,7 +74,8 @@ def seats(
         elif part.stack is not None and part.name in starts:
             row = rows.get(part.stack.name, StackPlace(part.stack.name))
             turn, shift = seat(row, starts[part.name], part, mirrored=piece.mirrored)
-            found[piece.name] = turn, shift - turn @ _foot(row, deposit)
+            low, size = np.array(deposit.mesh_low_mm), np.array(deposit.mesh_extents_mm)
+            found[piece.name] = turn, shift - turn @ foot(row, low, size)
     return found
 
 
@@ -83,6 +84,7 @@ def stack_starts(
 ) -> dict[str, float]:
     """How far from the beginning of its stack each part begins, mm.
 
+    A part begins where the one before ends, less what the two reach into each other.
     Parts of the airframe that could not be read still stand in their row, with a height that
     nobody knows.
     """
@@ -100,7 +102,8 @@ def stack_starts(
             for part in row[order]:
                 starts[part.name] = reached
                 deposit = deposits.get(part.name)
-                heights.append(math.inf if deposit is None else deposit.mesh_extents_mm[2])
+                height = math.inf if deposit is None else deposit.mesh_extents_mm[2]
+                heights.append(height - airframe.overlap_mm(part))
             reached += max(heights)
             if not math.isfinite(reached):
                 break
@@ -146,13 +149,12 @@ def _outwards(row: StackPlace, before_mm: float, side: float) -> tuple[_Vector, 
     return np.column_stack([chord, np.cross(out, chord), out]), start + before_mm * out + back
 
 
-def _foot(row: StackPlace, deposit: Deposit) -> _Vector:
-    """The point of the mesh that comes to lie where its seat begins."""
-    low, size = np.array(deposit.mesh_low_mm), np.array(deposit.mesh_extents_mm)
-    foot = np.array([0.0, 0.0, low[2]])
+def foot(row: StackPlace, low: _Vector, size: _Vector) -> _Vector:
+    """The point of a mesh, by its lowest corner and its size, that comes to lie where its seat begins."""
+    at = np.array([0.0, 0.0, low[2]])
     if row.direction != "across" and ((low[:2] > 0.0) | (low[:2] + size[:2] < 0.0)).any():
-        foot[:2] = low[:2] + size[:2] / 2.0  # not drawn about the stack's axis: taken to be centred on it
-    return foot
+        at[:2] = low[:2] + size[:2] / 2.0  # not drawn about the stack's axis: taken to be centred on it
+    return at
 
 
 def _sided(airframe: Airframe, part: Part) -> bool:

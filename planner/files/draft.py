@@ -23,6 +23,7 @@ _EXAMPLES = (
         'name = "wing"',
         "start_mm = 0",
         'direction = "across"          # or "aft", "forward"; a part may say station_mm = 120 instead',
+        "how far pins reach into the next part is found, or said under the part: overlap_mm = 12",
     ),
     (
         "[[fitting]]                   # what is bought and flies, by its own mass",

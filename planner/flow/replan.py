@@ -13,6 +13,7 @@ from planner.compose.composition import Composition
 from planner.errors import RecordError
 from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress, Stop
+from planner.flow.overlapping import overlapping
 from planner.flow.replan_again import printed_again
 from planner.flow.replan_beds import BedsLeft, beds_left
 from planner.flow.replan_changes import changes_of
@@ -67,7 +68,7 @@ def run_since(
         when what is left cannot be printed
     """
     report = progress or (lambda stage, done, total: None)
-    job = in_assembly(job)
+    job = overlapping(in_assembly(job))
     earlier, densities = corrected(earlier, job.workshop)
     became = printed_again(outcomes(earlier, marks, job.start, starts(job.workshop)), earlier, marks.again)
     lost = _lost_printers(job.workshop, became)

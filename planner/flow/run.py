@@ -16,6 +16,7 @@ from planner.estimate.advice import advise, advise_filaments
 from planner.flow.assembly import in_assembly
 from planner.flow.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
 from planner.flow.job import Job, Progress, Stop
+from planner.flow.overlapping import overlapping
 from planner.flow.task import compose_task
 from planner.flow.weighing import Weighing, weighed
 from planner.model.finding import Finding
@@ -37,7 +38,7 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
         when nothing can be printed, or nobody is ever there to start a run
     """
     report = progress or _silent
-    job = in_assembly(job)
+    job = overlapping(in_assembly(job))
     known = weighed(job, report)
     report("beds and schedule", 0, 1)
     composition = _compose(job, known, report, stop)

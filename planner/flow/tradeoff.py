@@ -29,6 +29,7 @@ from planner.errors import Infeasible, InputError
 from planner.flow.assembly import in_assembly
 from planner.flow.date_bound import fewest_changes, least_minutes
 from planner.flow.job import Job, Progress
+from planner.flow.overlapping import overlapping
 from planner.flow.run import run
 from planner.flow.weighing import deposits_of
 from planner.model.budget import MassItem
@@ -90,7 +91,7 @@ def study(job: Job, wishes: Wishes, progress: Progress | None = None) -> Study:
             where="--balance-inside",
             next_step="Write balance_window_mm = [52, 66] under [airframe].",
         )
-    job = in_assembly(job)
+    job = overlapping(in_assembly(job))
     before = run(job, progress)
     table = ways_table(job, before, progress)
     found = Study(

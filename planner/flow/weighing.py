@@ -12,6 +12,7 @@ from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses import choose_pose
 from planner.flow.job import Job, Progress
 from planner.flow.makes import as_printed, makes_of
+from planner.flow.overlapping import Known, with_overlaps
 from planner.flow.seated import contacts, silhouettes
 from planner.geometry.outer import outer_surface_mm2
 from planner.model.airframe import Airframe
@@ -152,12 +153,16 @@ def _effects(
     """Each choice alone, the other options as they are planned."""
     found = []
     airframe = job.airframe
+    known: Known = {}
+    stacked = {part.name for part in _chosen(airframe) if part.stack is not None}
     for option, choices in airframe.choices.items():
         for choice in choices:
             turned = replace(airframe, options={**airframe.options, option: choice})
             parts = _chosen(turned)
             if not parts or any(part.name not in deposits for part in parts):
                 continue
+            if airframe.overlaps_mm is not None and stacked != {p.name for p in parts if p.stack is not None}:
+                turned = with_overlaps(job, turned, known)
             mass = weight(job, turned, parts, deposits, outer_mm2)
             balanced = balance(turned, mass)
             planned = airframe.options.get(option) == choice

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TypeAlias
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
+Region: TypeAlias = shapely.Geometry  # whoever asks for one only hands it back to this file
 
 MOST_TESTS = 50_000_000  # faces times sides
 ROUNDING = 1e-9  # mm2
@@ -134,6 +136,59 @@ def shared(first: Points, second: Points) -> tuple[float, Points]:
 def _covered_by(triangles: Points) -> shapely.Geometry:
     flat = shapely.polygons(np.ascontiguousarray(triangles))
     return shapely.union_all(flat[shapely.area(flat) > 0.0])
+
+
+def of_triangles(triangles: Points) -> Region:
+    """The region that triangles (k, 3, 2) cover."""
+    return _covered_by(triangles)
+
+
+def of_sides(sides: Points) -> Region:
+    """The region that closed walks of sides (s, 2, 2), material on their left, wind round at least once."""
+    if len(sides) < 3:
+        return shapely.Polygon()
+    lines = shapely.multilinestrings(shapely.linestrings(sides))
+    faces = shapely.get_parts(shapely.polygonize(shapely.get_parts(_noded(lines))))
+    if len(faces) == 0 or len(faces) * len(sides) > MOST_TESTS:
+        return shapely.Polygon()
+    px, py = (at[:, None] for at in shapely.get_coordinates(shapely.point_on_surface(faces)).T)
+    (x0, y0), (x1, y1) = sides[:, 0].T, sides[:, 1].T
+    left = (x1 - x0) * (py - y0) - (px - x0) * (y1 - y0)
+    count = ((y0 <= py) & (y1 > py) & (left > 0)).sum(axis=1)
+    count -= ((y0 > py) & (y1 <= py) & (left < 0)).sum(axis=1)
+    return shapely.union_all(faces[count >= 1])
+
+
+def without_holes(region: Region) -> Region:
+    """What the outer rings of a region enclose."""
+    return filled(rings_of(region))
+
+
+def middle_of_box(region: Region) -> Points:
+    """Middle of the box round a region, (2,)."""
+    low_x, low_y, high_x, high_y = region.bounds
+    return np.array([low_x + high_x, low_y + high_y]) / 2.0
+
+
+def shifted(region: Region, by: Points) -> Region:
+    """A region moved by (2,)."""
+    return shapely.transform(region, lambda points: points + by)
+
+
+def differ_by(first: Region, second: Region) -> float:
+    """Mean width of the band between two outlines: the area that only one covers over the length round it."""
+    around = min(first.length, second.length)
+    return float(first.symmetric_difference(second).area / around) if around > 0.0 else 0.0
+
+
+def shared_area(first: Region, second: Region) -> float:
+    """Area that both cover."""
+    return float(first.intersection(second).area)
+
+
+def shared_deeply(first: Region, second: Region, by: float) -> bool:
+    """Whether the regions cover a spot in common that is ``by`` or more away from its edge."""
+    return not first.intersection(second).buffer(-by).is_empty
 
 
 def simplified(rings: Sequence[Points], by: float) -> list[Points]:

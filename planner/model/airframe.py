@@ -139,7 +139,8 @@ class Airframe:
     is drawn where it sits in the airframe (x aft of the datum, y right, z up), ``None`` that nobody
     said so. ``mass_limits_g``
     are limits of the user's own authority by the name of the mass class. ``section_dates`` are days by
-    the end of which a section shall be printed.
+    the end of which a section shall be printed. ``overlaps_mm`` are those that the meshes show, by part,
+    where none is given; ``None`` when nobody has looked.
     """
 
     name: str
@@ -161,6 +162,7 @@ class Airframe:
     in_assembly_position: bool | None = None
     mass_limits_g: tuple[tuple[str, float], ...] = ()
     section_dates: Mapping[str, date] = field(default_factory=dict)
+    overlaps_mm: Mapping[str, float] | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")
@@ -202,6 +204,12 @@ class Airframe:
             if choice not in known:
                 names = ", ".join(known) or "(no part names it)"
                 raise RecordError(f"options.{option} = {choice!r} is not one of: {names}.")
+
+    def overlap_mm(self, part: Part) -> float:
+        """How far a part and the next one of its stack reach into each other: as given, else as found."""
+        if part.overlap_mm is not None:
+            return part.overlap_mm
+        return (self.overlaps_mm or {}).get(part.name, 0.0)
 
     def chosen(self, option: tuple[str, str] | None) -> bool:
         """Whether a part or fitting of this option belongs to the airframe as it is planned."""

@@ -43,6 +43,8 @@ class Part:
     ``allowed_recipes``, ``allowed_filaments``, ``least_walls`` and ``keep`` are limits of the user
     for trade-offs: empty allows what is usual for such a part, ``keep`` nothing but what is planned.
     With ``pairs`` its twin of the other side is changed with it.
+    ``overlap_mm`` is how far it and the next part of its stack reach into each other, by the pins of
+    either; ``None`` leaves it to what the meshes show.
     ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty
     means every turn, one value locks it. With ``nothing_inside`` no other piece lies in its openings,
     and with ``alone`` each of its pieces has a bed of its own.
@@ -72,6 +74,7 @@ class Part:
     nothing_inside: bool = False
     alone: bool = False
     pairs: bool = True
+    overlap_mm: float | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "part name")
@@ -88,6 +91,13 @@ class Part:
                 f"part {self.name!r}: turns_deg has {len(self.turns_deg)} turns; the limit is {MOST_TURNS}.",
                 next_step="Leave it out where every turn will do.",
             )
+        if self.overlap_mm is not None:
+            number(self.overlap_mm, f"part {self.name!r}: overlap_mm", low=0.0, high=LARGEST_MM)
+            if self.stack is None:
+                raise RecordError(
+                    f"part {self.name!r}: overlap_mm = {self.overlap_mm:g}, but the part stands in no stack.",
+                    next_step='Write stack = { name = "wing", order = 1 }, or take the key out.',
+                )
         if self.station_mm is not None:
             number(self.station_mm, f"part {self.name!r}: station_mm", low=-1e5, high=1e5)
 

@@ -26,6 +26,7 @@ def test_a_draft_is_read_as_it_is_and_with_all_its_examples():
     assert (plain.fittings, plain.stacks, plain.mass_limits_g) == ((), (), ())
     assert [fitting.name for fitting in full.fittings] == ["battery", "carbon tube 8 x 6 x 900"]
     assert full.stacks[0].direction == "across"
+    assert "overlap_mm = 12" in draft
     assert full.finish.glue_g_per_cm2 == 0.02
     assert full.mass_limits_g == (("lightest class", 250.0),)
     assert full.balance_window_mm == (50.0, 65.0)

@@ -135,6 +135,15 @@ def test_an_open_option_takes_its_first_choice_and_says_so() -> None:
             '[[part]]\nmesh = "a.stl"\nstack = { name = "w", order = 1, detachable = 1 }\n',
             ["line 3", "detachable", "true or false"],
         ),
+        (
+            '[[part]]\nmesh = "a.stl"\nstack = { name = "w", order = 1 }\noverlap_mm = -2\n',
+            ["line 4", "overlap_mm = -2", "limit of 0"],
+        ),
+        ('[[part]]\nmesh = "a.stl"\noverlap_mm = "2"\n', ["line 3", "overlap_mm = '2'", "a number"]),
+        (
+            '[[part]]\nmesh = "a.stl"\noverlap_mm = 2\n',
+            ["line 3", "overlap_mm = 2", "in no stack", "stack ="],
+        ),
         ('[[fitting]]\nname = "t"\nmass_g = 2\njoins = ["b"]\n', ["'t'", "joins names 'b'"]),
         ('part = "a.stl"\n', ["line 1", "[[part]]"]),
         ('[[part]]\nmesh = "a.stl"\n[[part]]\nmesh = "a.stl"\n', ["two parts are named 'a'"]),
