@@ -20,7 +20,9 @@ if TYPE_CHECKING:  # the stages are imported late, so that help and bad input an
     from planner.files.part_record import MeshHint
     from planner.files.toml_file import TomlFile
     from planner.flow.job import Job, Progress
+    from planner.model.airframe import Airframe
     from planner.model.attendance import Attendance
+    from planner.model.finding import Finding
     from planner.model.printer import Printer
     from planner.model.workshop import Workshop
 
@@ -191,11 +193,19 @@ def _job(
             *reading.assumptions,
             *folder.assumptions,
         ),
-        findings=(*folder.findings, *(f for record in folder.meshes for f in record.findings)),
+        findings=_of_what_is_printed(folder, reading.airframe),
         watertight={record.name: record.watertight for record in folder.meshes},
         recipes=reading.recipes,
         choices=made_choices(request, reading.airframe, workshop),
     )
+
+
+def _of_what_is_printed(folder: MeshFolder, airframe: Airframe) -> tuple[Finding, ...]:
+    """Findings about the meshes, without those about meshes that the chosen options leave out."""
+    every = {record.name for record in folder.meshes}
+    used = {part.mesh for part in airframe.parts if part.copies > 0 and airframe.chosen(part.option)}
+    found = (*folder.findings, *(f for record in folder.meshes for f in record.findings))
+    return tuple(f for f in found if not {f.about, *f.others} & (every - used))
 
 
 def _zone_note(workshop: Workshop, start: datetime, request: PlanRequest) -> tuple[str, ...]:

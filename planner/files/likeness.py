@@ -36,9 +36,9 @@ def _repeats(records: Sequence[MeshRecord]) -> list[Finding]:
 
 def _repeated(record: MeshRecord, other: MeshRecord) -> Finding | None:
     """What one mesh is of another: the same, turned or shifted, or its mirror image."""
-    hands = are_hands(record.name, other.name)
+    hands, others = are_hands(record.name, other.name), (other.name,)
     if record.content_hash == other.content_hash and not hands:
-        return Finding(record.name, f"The same mesh as {other.name}. {_both(record.name)}")
+        return Finding(record.name, f"The same mesh as {other.name}. {_both(record.name)}", others=others)
     found = congruence(other.mesh, record.mesh)
     if found is None or (hands and (found.mirrored or _own_mirror_image(record.mesh))):
         return None
@@ -46,15 +46,17 @@ def _repeated(record: MeshRecord, other: MeshRecord) -> Finding | None:
         text = (
             f"Named as the other hand of {other.name}, and the same hand again: one of them must be mirrored."
         )
-        return Finding(record.name, text)
+        return Finding(record.name, text, others=others)
     if found.mirrored:
         text = (
             f"The mirror image of {other.name}: if they are the two hands of one part,"
             ' say hand = "left" and hand = "right" under their [[part]] rows.'
         )
-        return Finding(record.name, text, "note")
+        return Finding(record.name, text, "note", others)
     moved = "shifted" if np.abs(found.turn - np.eye(3)).max() < _NO_TURN else "turned"
-    return Finding(record.name, f"The same shape as {other.name}, {moved}. {_both(record.name)}")
+    return Finding(
+        record.name, f"The same shape as {other.name}, {moved}. {_both(record.name)}", others=others
+    )
 
 
 def _own_mirror_image(mesh: TriangleMesh) -> bool:

@@ -19,7 +19,7 @@ from planner.model.airframe import Airframe
 from planner.model.assembly import Contact, Silhouette
 from planner.model.budget import Balance, Mass, OptionEffect
 from planner.model.deposit import Deposit
-from planner.model.part import Part, Piece, pieces_of
+from planner.model.part import Part, Piece, all_pieces
 from planner.model.printed import Make
 
 
@@ -65,7 +65,7 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
     others = [p for p in job.airframe.parts if p.name not in names and p.copies > 0 and p.filament in known]
     deposits = deposits_of(job, (*parts, *others), progress)
     outer = _outer(job, (*parts, *others))
-    pieces = tuple(piece for part in parts for piece in pieces_of(part))
+    pieces = all_pieces(parts)
     own = {part.name: deposits[part.name] for part in parts}
     touching = contacts(job, job.airframe, parts, own, pieces)
     makes = makes_of(job, parts, own)
@@ -102,7 +102,7 @@ def weight(
     ``touching`` is looked up where it is not given and glue goes by area.
     """
     filaments = {filament.name: filament for filament in job.workshop.filaments}
-    pieces = [piece for part in parts for piece in pieces_of(part)]
+    pieces = all_pieces(parts)
     if touching is None and airframe.finish.glue_g_per_cm2 is not None:
         touching = contacts(job, airframe, parts, deposits, pieces)
     return airframe_mass(airframe, parts, deposits, pieces, filaments, outer_mm2, touching or (), job.printed)

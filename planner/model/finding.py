@@ -13,9 +13,11 @@ class Finding:
     """One sentence about one thing.
 
     ``note`` is good to know, ``doubt`` wants a look before printing, ``fault`` makes a number
-    wrong or a piece unprintable.
+    wrong or a piece unprintable. ``others`` are further meshes that it speaks of: it is of no use
+    where one of them is not printed.
     """
 
     about: str
     text: str
     weight: Weight = "doubt"
+    others: tuple[str, ...] = ()

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.errors import RecordError
@@ -11,6 +13,11 @@ from planner.model.checks import number, one_of, words
 from planner.model.recipe import Recipe
 
 Hand = Literal["left", "right", "none"]
+_COUNTS = (  # how builders write it; common practice, no source
+    re.compile(r"(?P<rest>.*[^\W_])[\s_-]+\(?[x×](?P<count>\d{1,2})\)?", re.IGNORECASE),
+    re.compile(r"(?P<rest>.*[^\W_])[\s_-]+\(?(?P<count>\d{1,2})[x×]\)?", re.IGNORECASE),
+    re.compile(r"(?P<count>\d{1,2})[x×][\s_-]+(?P<rest>[^\W_].*)", re.IGNORECASE),
+)
 LARGEST_MM = 5000.0  # as for beds: the layers of a larger part would fill the memory
 MOST_TURNS = 360
 HANDS: tuple[str, ...] = ("left", "right", "none")
@@ -114,13 +121,17 @@ class Piece:
 
 
 def pieces_of(part: Part) -> tuple[Piece, ...]:
-    """The pieces of a part, named with hand and number where there is more than one."""
+    """The pieces of a part, named with hand and number where there is more than one.
+
+    A count in the name of the part that tells how many there are, as in "latch x3", is not in theirs.
+    """
     other: Hand = {"left": "right", "right": "left", "none": "none"}[part.hand]  # type: ignore[assignment]
+    stem = _uncounted(part.name, (part.copies, 2 * part.copies if part.mirror else part.copies))
     made: list[Piece] = []
     for mirrored, hand in ((False, part.hand), (True, other)) if part.mirror else ((False, part.hand),):
         letter = {"left": " L", "right": " R", "none": ""}[hand]
         for number_ in range(1, part.copies + 1):
-            label = part.name + (letter if part.mirror else "")
+            label = stem + (letter if part.mirror else "")
             if part.mirror and hand == "none":
                 label += " mirrored" if mirrored else ""
             if part.copies > 1:
@@ -128,3 +139,26 @@ def pieces_of(part: Part) -> tuple[Piece, ...]:
             section = part.other_section if mirrored and part.other_section else part.section
             made.append(Piece(label, part.name, mirrored, hand, section))
     return tuple(made)
+
+
+def all_pieces(parts: Sequence[Part]) -> tuple[Piece, ...]:
+    """The pieces of several parts, no two of one name: the second of "rib 1" and "rib" x 2 is told apart."""
+    made: list[Piece] = []
+    taken: set[str] = set()
+    for part in parts:
+        for piece in pieces_of(part):
+            name, again = piece.name, 2
+            while name in taken:
+                name, again = f"{piece.name} ({again})", again + 1
+            taken.add(name)
+            made.append(replace(piece, name=name))
+    return tuple(made)
+
+
+def _uncounted(name: str, counts: Collection[int]) -> str:
+    """The name without a count at its end or beginning that is one of these, and more than one."""
+    for pattern in _COUNTS:
+        found = pattern.fullmatch(name)
+        if found is not None and int(found["count"]) in counts and int(found["count"]) > 1:
+            return found["rest"]
+    return name
