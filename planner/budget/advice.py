@@ -107,7 +107,8 @@ def sensitivity(
     if not placed:
         return ()
     spots: dict[str, float] = {}
-    foremost, rearmost = min(placed, key=lambda p: p[0]), max(placed, key=lambda p: p[0])
+    things = [(at, item) for at, item in placed if item.kind != "finish"] or placed
+    foremost, rearmost = min(things, key=lambda p: p[0]), max(things, key=lambda p: p[0])
     spots[f"foremost: {foremost[1].what}"] = foremost[0]
     for section in dict.fromkeys(item.section for _, item in placed if item.section):
         own = [(at, item.mass_g) for at, item in placed if item.section == section]

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from planner.budget.finish import GLUE, GLUE_SHARE, PAINT, by_rule, surface_shares
-from planner.budget.mass import flying_g, surfaces
+from planner.budget.finish import GLUE, GLUE_SHARE, by_rule
+from planner.budget.mass import flying_g
 from planner.budget.stations import stations
 from planner.errors import InputError
 from planner.model.airframe import Airframe
 from planner.model.budget import Mass, MassItem
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece
+
+_NOTHING_G = 1e-9  # what is left of sums of floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +83,23 @@ class Targets:
 
 @dataclass(frozen=True, slots=True)
 class _Coat:
-    """Glue and paint that go with the pieces: a share of their mass, and grams spread over them."""
+    """Glue and paint that go with the pieces.
+
+    ``rule`` is the glue as a share of printed mass: on the ``loose`` pieces themselves, of all others
+    at ``rule_at_mm``. ``carried_g`` are given grams by piece.
+    """
 
     rule: float
     rule_at_mm: float | None
-    spread_g: float
-    shares: Mapping[str, float]
+    loose: frozenset[str]
+    carried_g: Mapping[str, float]
 
     def on(self, printed_g: float, at_mm: float | None, pieces: Iterable[str]) -> tuple[float, float | None]:
         """Mass and station of printed grams with what they carry."""
+        names = tuple(pieces)
         glue = self.rule * printed_g
-        own = printed_g + self.spread_g * sum(self.shares.get(name, 0.0) for name in pieces)
-        if at_mm is None or self.rule_at_mm is None or own + glue == 0.0:
+        own = printed_g + sum(self.carried_g.get(name, 0.0) for name in names)
+        if at_mm is None or self.rule_at_mm is None or own + glue == 0.0 or self.loose.issuperset(names):
             return own + glue, at_mm
         return own + glue, (own * at_mm + glue * self.rule_at_mm) / (own + glue)
 
@@ -109,9 +116,10 @@ def alternatives(
 
     Glue and paint that sit on the pieces are counted with them.
     Assumes: minutes and money of pieces add up, which beds only do in part: a choice is a
-    proposal until it is planned. Balances are exact when every printed part has a station.
+    proposal until it is planned. Balances are exact when every printed part has a station and the
+    choice leaves the areas of the joints as they are: these are taken as planned.
     """
-    coat = _coat(airframe, deposits, pieces, mass)
+    coat = _coat(airframe, mass)
     rows: list[Alternative] = []
     for name, ways in offers.items():
         own = [piece for piece in pieces if piece.part == name]
@@ -130,7 +138,6 @@ def alternatives(
 
 def rest_of(
     airframe: Airframe,
-    deposits: Mapping[str, Deposit],
     pieces: Sequence[Piece],
     mass: Mass,
     table: Sequence[Alternative],
@@ -139,7 +146,8 @@ def rest_of(
     cost_minor: int = 0,
 ) -> Rest:
     """Everything of the mass table that the table of choices does not cover."""
-    coat = _coat(airframe, deposits, pieces, mass)
+    coat = _coat(airframe, mass)
+    places = {item.what: item.station_mm for item in mass.items if item.kind == "printed"}
     chosen = {row.part for row in table}
     covered = {piece.name for piece in pieces if piece.part in chosen}
     grams = placed = moment = 0.0
@@ -149,8 +157,10 @@ def rest_of(
             if item.what in covered:
                 continue
             own, at = coat.on(own, at, (item.what,))
-        elif item.kind == "finish" and _is_carried(item, airframe, coat):
+        elif item.finish == GLUE and by_rule(airframe.finish):
             continue
+        elif item.kind == "finish":
+            own, at = _beside_carried(item, places)
         grams += own
         if at is not None:
             placed += own
@@ -158,23 +168,34 @@ def rest_of(
     return Rest(grams, placed, moment, minutes, cost_minor)
 
 
-def _coat(airframe: Airframe, deposits: Mapping[str, Deposit], pieces: Sequence[Piece], mass: Mass) -> _Coat:
+def _coat(airframe: Airframe, mass: Mass) -> _Coat:
     finish = airframe.finish
-    printed = [item for item in mass.items if item.kind == "printed"]
-    return _Coat(
-        rule=GLUE_SHARE if by_rule(finish) else 0.0,
-        rule_at_mm=finish.station_mm,
-        spread_g=0.0 if finish.station_mm is not None else (finish.glue_g or 0.0) + (finish.paint_g or 0.0),
-        shares=surface_shares(printed, surfaces(deposits, pieces)),
-    )
+    glued_by_rule = by_rule(finish)
+    carried: dict[str, float] = {}
+    loose: set[str] = set()
+    joined = moment = 0.0  # glue by the rule that is not on the pieces themselves
+    places = {item.what: item.station_mm for item in mass.items if item.kind == "printed"}
+    for item in mass.items:
+        if glued_by_rule and item.finish == GLUE:
+            grams, at = _beside_carried(item, places)
+            loose |= {name for name, _ in item.carried}
+            joined += grams
+            moment += grams * (at or 0.0)
+            continue
+        for name, grams in item.carried:
+            carried[name] = carried.get(name, 0.0) + grams
+    at = moment / joined if joined > _NOTHING_G else None
+    return _Coat(GLUE_SHARE if glued_by_rule else 0.0, at, frozenset(loose), carried)
 
 
-def _is_carried(item: MassItem, airframe: Airframe, coat: _Coat) -> bool:
-    """Whether a finish line is counted with the pieces instead."""
-    if item.what == GLUE and by_rule(airframe.finish):
-        return True
-    given = item.what in (GLUE, PAINT)  # what goes by area is the same for every recipe
-    return given and airframe.finish.station_mm is None and bool(coat.shares)
+def _beside_carried(item: MassItem, places: Mapping[str, float | None]) -> tuple[float, float | None]:
+    """Grams and station of what an item has beside that on the pieces themselves."""
+    grams = item.mass_g - sum(own for _, own in item.carried)
+    if item.station_mm is None or grams <= _NOTHING_G:
+        return max(grams, 0.0), item.station_mm
+    moment = item.mass_g * item.station_mm
+    moment -= sum(own * (places.get(name) or 0.0) for name, own in item.carried)
+    return grams, moment / grams
 
 
 def in_pairs(table: Iterable[Alternative], pairs: Sequence[Sequence[str]]) -> tuple[Alternative, ...]:

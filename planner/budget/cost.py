@@ -142,11 +142,11 @@ def _finish(airframe: Airframe, currency: str, mass: Mass) -> list[CostLine]:
                 "glue, primer and paint", 1, "lot", major(given, currency), currency, FINISH, "airframe file"
             )
         ]
-    return [
-        cost_line(item.what, item.mass_g, "g", None, currency, FINISH, _NO_PRICE)
-        for item in mass.items
-        if item.kind == "finish"
-    ]
+    grams: dict[str, float] = defaultdict(float)
+    for item in mass.items:
+        if item.kind == "finish":
+            grams[item.finish or item.what] += item.mass_g
+    return [cost_line(what, own, "g", None, currency, FINISH, _NO_PRICE) for what, own in grams.items()]
 
 
 def _person(workshop: Workshop, schedule: Schedule) -> list[CostLine]:

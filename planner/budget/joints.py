@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.budget.fastened import fastened_by
-from planner.budget.stations import seat, stack_starts
+from planner.budget.stations import seat, sided, stack_starts
 from planner.model.airframe import Airframe, StackPlace
 from planner.model.assembly import Contact
 from planner.model.deposit import Deposit
@@ -24,11 +24,17 @@ _Vector = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class JointFace:
-    """One glued face: the names of the pieces that begin there, its area and its station."""
+    """One glued face: the names of the pieces that begin there, its area and where its middle is.
+
+    ``sides`` are the pieces on both sides of it.
+    """
 
     pieces: tuple[str, ...]
     area_mm2: float
     station_mm: float
+    sides: tuple[tuple[str, ...], ...]
+    across_mm: float | None = None
+    up_mm: float | None = None
 
 
 def joint_faces(
@@ -59,9 +65,11 @@ def joint_faces(
         if any(p.part not in deposits or p.part not in starts for p in (*before, *behind)):
             continue
         pairs = [frozenset((a.name, b.name)) for a in before for b in behind]
+        names = tuple(p.name for p in before), tuple(p.name for p in behind)
+        known_side = all(sided(airframe, by_name[p.part]) for p in (*before, *behind))
         met = [left.pop(pair) for pair in pairs if pair in left]
         if met:
-            faces.append(_met(tuple(p.name for p in behind), met))
+            faces.append(_met(names[1], met, names, known_side))
             continue
         low = sum(_ends(deposits[p.part])[1] for p in before)
         high = sum(_ends(deposits[p.part])[0] for p in behind)
@@ -72,14 +80,19 @@ def joint_faces(
         deposit = deposits[part.name]
         middle = np.array(deposit.mesh_low_mm) + np.array(deposit.mesh_extents_mm) / 2.0
         at = turn @ np.array([middle[0], middle[1], 0.0]) + shift
-        faces.append(JointFace(tuple(p.name for p in behind), min(low, high), float(at[0])))
+        x, y, z = at.tolist()
+        faces.append(JointFace(names[1], min(low, high), x, names, y if known_side else None, z))
     part_of = {piece.name: piece.part for piece in pieces}
     glued = [
         contact
         for contact in left.values()
         if fastened_by(airframe, (part_of.get(name, "") for name in contact.pieces), by_name) is None
     ]
-    return (*faces, *(_met(contact.pieces, [contact]) for contact in glued))
+    for contact in glued:
+        own = [by_name[part_of[name]] for name in contact.pieces if part_of.get(name) in by_name]
+        sides = tuple((name,) for name in contact.pieces)
+        faces.append(_met(contact.pieces, [contact], sides, all(sided(airframe, part) for part in own)))
+    return tuple(faces)
 
 
 def rows_of(parts: Sequence[Part], pieces: Sequence[Piece]) -> list[tuple[str, list[tuple[Piece, ...]]]]:
@@ -120,10 +133,21 @@ def face_share(deposit: Deposit, outward: _Vector, at: _Vector) -> float:
     return last if level > heights.max() - _END_MM else 1.0
 
 
-def _met(pieces: tuple[str, ...], met: Sequence[Contact]) -> JointFace:
+def _met(
+    pieces: tuple[str, ...], met: Sequence[Contact], sides: tuple[tuple[str, ...], ...], known_side: bool
+) -> JointFace:
     area = sum(contact.area_mm2 for contact in met)
     station = sum(contact.area_mm2 * contact.station_mm for contact in met) / area
-    return JointFace(pieces, sum(contact.glued_mm2 for contact in met), station)
+    across = _mean_of([(contact.area_mm2, contact.across_mm if known_side else None) for contact in met])
+    up = _mean_of([(contact.area_mm2, contact.up_mm) for contact in met])
+    return JointFace(pieces, sum(contact.glued_mm2 for contact in met), station, sides, across, up)
+
+
+def _mean_of(spots: Sequence[tuple[float, float | None]]) -> float | None:
+    known = [(area, at) for area, at in spots if at is not None]
+    if len(known) < len(spots):
+        return None
+    return sum(area * at for area, at in known) / sum(area for area, _ in known)
 
 
 def _layer_shares(deposit: Deposit) -> tuple[float, float]:

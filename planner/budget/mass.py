@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from planner.budget.finish import GLUE_SHARE, by_rule, finish_items
-from planner.budget.joints import joint_faces
+from planner.budget.finish import finish_items
+from planner.budget.finish_ground import finish_ground
+from planner.budget.finish_notes import finish_notes
 from planner.budget.spread import deviation, low_and_high
 from planner.budget.stations import stations
 from planner.errors import RecordError
+from planner.geometry.outer import OuterSurface
 from planner.model.airframe import Airframe
 from planner.model.assembly import Contact
 from planner.model.budget import Mass, MassItem, Place
@@ -35,7 +37,7 @@ def airframe_mass(
     deposits: Mapping[str, Deposit],
     pieces: Sequence[Piece],
     filaments: Mapping[str, Filament],
-    outer_mm2: Mapping[str, float] | None = None,
+    outer: Mapping[str, OuterSurface] | None = None,
     contacts: Sequence[Contact] = (),
     there: Mapping[str, PrintedPiece] | None = None,
 ) -> Mass:
@@ -45,8 +47,8 @@ def airframe_mass(
     ----------
     parts : those of the chosen options
     deposits, filaments : by part name and by filament name
-    outer_mm2 : outer surface by part name, where primer or paint goes by area
-    contacts : faces on which pieces touch, where glue goes by area
+    outer : outer surfaces by part name: primer and paint go there
+    contacts : faces on which pieces touch: glue goes there
     there : by name, pieces that are printed: they weigh, and sit where they say so, as they were printed
 
     Raises
@@ -72,11 +74,8 @@ def airframe_mass(
         for fitting in airframe.fittings
         if airframe.chosen(fitting.option) and fitting.count > 0
     ]
-    outer = {piece.name: (outer_mm2 or {}).get(piece.part, 0.0) for piece in pieces}
-    joints = joint_faces(airframe, parts, deposits, pieces, contacts)
-    finish = finish_items(
-        airframe.finish, printed, surfaces(deposits, pieces), joints=joints, outer_mm2=outer
-    )
+    ground = finish_ground(airframe, parts, deposits, pieces, outer or {}, contacts)
+    finish = finish_items(airframe.finish, printed, ground)
     items = (*printed, *fittings, *finish)
     total = sum(item.mass_g for item in items)
     low, high = low_and_high(total, deviation(items, [1.0] * len(items)))
@@ -89,13 +88,13 @@ def airframe_mass(
         low_g=max(low, 0.0),
         high_g=high,
         target_g=airframe.target_mass_g,
-        notes=(*_assumptions(airframe, parts), *missing, *class_limits(airframe, low, total, high)),
+        notes=(
+            *finish_notes(airframe, parts, printed, finish, ground),
+            *_brims(parts),
+            *missing,
+            *class_limits(airframe, low, total, high),
+        ),
     )
-
-
-def surfaces(deposits: Mapping[str, Deposit], pieces: Sequence[Piece]) -> dict[str, float]:
-    """Surface of the mesh of each estimated piece, mm2, by piece name."""
-    return {p.name: deposits[p.part].surface_mm2 for p in pieces if p.part in deposits}
 
 
 def _printed(
@@ -139,25 +138,10 @@ def _printed(
     return items, missing
 
 
-def _assumptions(airframe: Airframe, parts: Sequence[Part]) -> list[str]:
-    notes = []
-    finish = airframe.finish
-    if by_rule(finish) and parts:
-        notes.append(
-            f"Glue is taken as {100 * GLUE_SHARE:g} % of the printed mass (common practice, no source)."
-        )
-    if finish.glue_g_per_cm2 is not None:
-        notes.append(
-            f"Glue is {finish.glue_g_per_cm2:g} g/cm2 of the plane faces that touch, hinges too; tubes in"
-            " their sockets and pieces without a seat (station_mm only) are not counted."
-        )
-    if {finish.paint_g, finish.primer_g_per_m2, finish.paint_g_per_m2} == {None} and parts:
-        notes.append("No primer or paint is given; none is counted.")
-    elif finish.primer_g_per_m2 is not None or finish.paint_g_per_m2 is not None:
-        notes.append("Primer and paint go by the outer surface of the meshes; joint faces count too.")
+def _brims(parts: Sequence[Part]) -> list[str]:
     if any(part.recipe.brim_mm > 0.0 for part in parts):
-        notes.append("Brims count in the flying mass although they are cut off: the truth is a little less.")
-    return notes
+        return ["Brims count in the flying mass although they are cut off: the truth is a little less."]
+    return []
 
 
 def class_limits(airframe: Airframe, low: float, total: float, high: float) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 
-from planner.budget.cost import FILAMENT, FITTINGS
+from planner.budget.cost import FILAMENT, FINISH, FITTINGS
 from planner.model.airframe import Airframe
 from planner.model.budget import Cost, CostLine, Mass
 
@@ -15,13 +15,16 @@ GENERAL = ""  # what belongs to no section
 def cost_by_section(airframe: Airframe, mass: Mass, cost: Cost) -> dict[str, int]:
     """The total of the cost sheet, divided among the sections to the last minor unit.
 
-    Filament goes by the grams of that filament in each section, a fitting to its own section, all
-    else by printed grams (an assumption: thin pieces take more hours for a gram). Lines that no
+    Filament goes by the grams of that filament in each section, a fitting to its own section,
+    glue and paint by their grams, all else by printed grams (an assumption: thin pieces take more hours for a gram). Lines that no
     section has a share in stand under ``GENERAL``.
     """
     printed: dict[str, float] = defaultdict(float)
     by_filament: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
+    finish: dict[str, float] = defaultdict(float)
     for item in mass.items:
+        if item.kind == "finish":
+            finish[item.section] += item.mass_g
         if item.kind == "printed":
             printed[item.section] += item.mass_g
             by_filament[item.filament][item.section] += item.mass_g
@@ -39,18 +42,23 @@ def cost_by_section(airframe: Airframe, mass: Mass, cost: Cost) -> dict[str, int
         if line.kind == FITTINGS:
             answer[home] += line.amount_minor
             continue
-        for section, part in shares(line.amount_minor, _weights(line, printed, by_filament)).items():
+        for section, part in shares(line.amount_minor, _weights(line, printed, by_filament, finish)).items():
             answer[section] += part
     return dict(answer)
 
 
 def _weights(
-    line: CostLine, printed: Mapping[str, float], by_filament: Mapping[str, Mapping[str, float]]
+    line: CostLine,
+    printed: Mapping[str, float],
+    by_filament: Mapping[str, Mapping[str, float]],
+    finish: Mapping[str, float],
 ) -> Mapping[str, float]:
     if line.kind == FILAMENT:
         names = sorted((name for name in by_filament if line.what.startswith(name)), key=len)
         if names:
             return by_filament[names[-1]]
+    if line.kind == FINISH and any(finish.values()):
+        return finish
     return printed
 
 

@@ -1,7 +1,7 @@
 """How far mass and balance may lie from what is expected.
 
 Every item has a relative spread of its own; pieces of one filament share another (diameter, flow,
-foaming). Spreads are standard deviations, items are taken to be normal and independent otherwise.
+foaming), and so do the sections of one kind of finish. Spreads are standard deviations, items are taken to be normal and independent otherwise.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def deviation(items: Sequence[MassItem], weights: Sequence[float]) -> float:
     variance = 0.0
     for item, weight in zip(items, weights, strict=True):
         lever = weight * item.mass_g
-        shared[item.filament] += lever * item.spread_shared
+        shared[item.shares_with] += lever * item.spread_shared
         variance += (lever * item.spread) ** 2
     return float((variance + sum(value**2 for value in shared.values())) ** 0.5)
 
@@ -52,11 +52,11 @@ def sampled_masses(items: Sequence[MassItem], draws: int, seed: int) -> _Draws:
     centre of gravity, which the closed form takes to first order.
     """
     rng = np.random.default_rng(seed)
-    names = sorted({item.filament for item in items})
+    names = sorted({item.shares_with for item in items})
     common = dict(zip(names, rng.standard_normal((len(names), draws)), strict=True))
     columns = [
         item.mass_g
-        * (1.0 + item.spread_shared * common[item.filament])
+        * (1.0 + item.spread_shared * common[item.shares_with])
         * (1.0 + item.spread * rng.standard_normal(draws))
         for item in items
     ]

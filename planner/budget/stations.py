@@ -46,8 +46,8 @@ def stations(
             if part.stack is None or airframe.in_assembly_position:
                 found[piece.name] = Place(x, y, z, "assembly position")
             else:
-                sided = _sided(airframe, part)
-                found[piece.name] = Place(x, y if sided else None, z, f"stack {part.stack.name}")
+                across = y if sided(airframe, part) else None
+                found[piece.name] = Place(x, across, z, f"stack {part.stack.name}")
         elif part.station_mm is not None:
             found[piece.name] = Place(part.station_mm)
     return found
@@ -157,8 +157,10 @@ def foot(row: StackPlace, low: _Vector, size: _Vector) -> _Vector:
     return at
 
 
-def _sided(airframe: Airframe, part: Part) -> bool:
-    """Whether the side on which a stacked part sits is known."""
+def sided(airframe: Airframe, part: Part) -> bool:
+    """Whether the side on which a part with a seat sits is known."""
+    if part.stack is None or airframe.in_assembly_position:
+        return True
     row = next((r for r in airframe.stacks if part.stack and r.name == part.stack.name), None)
     direction, dihedral = ("aft", 0.0) if row is None else (row.direction, row.dihedral_deg)
     return part.hand != "none" or part.mirror or direction != "across" or abs(dihedral) == _FIN

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from planner.model.budget import Balance, Cost, Mass
+from planner.model.airframe import Finish
+from planner.model.budget import Balance, Cost, Mass, MassItem
 from planner.units import minor_digits
 
 _MASS_TOLERANCE_G = Fraction(1, 10**6)  # sums of floats against exact sums
 _STATION_TOLERANCE_MM = Fraction(1, 10**6)
+_GLUE_OF_PRINTED = Fraction(25, 1000)
 
 
 def budget_faults(mass: Mass, balance: Balance, cost: Cost) -> tuple[str, ...]:
@@ -34,6 +36,36 @@ def mass_faults(mass: Mass) -> tuple[str, ...]:
         faults.append(f"Total mass {mass.total_g} g lies outside its range {mass.low_g} to {mass.high_g} g.")
     faults += [f"{item.what} has a negative mass." for item in mass.items if item.mass_g < 0]
     return tuple(faults)
+
+
+def finish_faults(finish: Finish, mass: Mass) -> tuple[str, ...]:
+    """Whether the sections' glue and paint make the totals that were asked for, where they may be."""
+    lines = [item for item in mass.items if item.kind == "finish"]
+    printed = [item for item in mass.items if item.kind == "printed"]
+    faults: list[str] = []
+    told = {"glue": finish.glue_g, "primer and paint": finish.paint_g}
+    wanted = {what: Fraction(grams) for what, grams in told.items() if grams is not None}
+    if finish.glue_g is None and finish.glue_g_per_cm2 is None:
+        wanted["glue"] = _GLUE_OF_PRINTED * sum((Fraction(item.mass_g) for item in printed), Fraction(0))
+    for what, grams in wanted.items():
+        exact = sum((Fraction(item.mass_g) for item in lines if item.finish == what), Fraction(0))
+        if abs(exact - grams) > _MASS_TOLERANCE_G:
+            faults.append(f"{what}: the sections add up to {float(exact)} g instead of {float(grams)} g.")
+    for item in lines:
+        if not item.finish.startswith("glue") and not _may_be_painted(finish, item, printed):
+            faults.append(f"{item.what}: {item.section or 'no section'} is not painted.")
+        if finish.station_mm is not None and item.station_mm != finish.station_mm:
+            faults.append(f"{item.what} is not at the station that is given for it.")
+    if len({item.what for item in lines}) < len(lines):
+        faults.append("Two lines of glue or paint have one name.")
+    return tuple(faults)
+
+
+def _may_be_painted(finish: Finish, item: MassItem, printed: Sequence[MassItem]) -> bool:
+    """A painted section, or paint for which there is no piece and no place."""
+    if not finish.painted or item.section in finish.painted:
+        return True
+    return not any(piece.section in finish.painted for piece in printed)
 
 
 def balance_faults(mass: Mass, balance: Balance) -> tuple[str, ...]:

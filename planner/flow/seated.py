@@ -22,6 +22,9 @@ _Floats = NDArray[np.float64]
 _Seat = tuple[_Floats, _Floats]
 _AS_BESIDE = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])  # x stays, z becomes y
 _MOST_PAIRS = 2000
+_SAME_PLACES = 9  # decimals of turns and mm
+_Pair = tuple[str, str, tuple[str, bytes], tuple[str, bytes]]
+SeenPairs = dict[_Pair, Contact | None]
 
 
 def silhouettes(
@@ -44,28 +47,36 @@ def contacts(
     parts: Sequence[Part],
     deposits: Mapping[str, Deposit],
     pieces: Sequence[Piece],
+    seen: SeenPairs | None = None,
 ) -> tuple[Contact, ...]:
     """Plane faces on which two seated pieces touch, in the order of the pieces.
 
     Copies of one part are left out: they share the seat of the first, and nobody knows the others'.
+    ``seen`` remembers pairs that sit as they do, for the same airframe with another choice.
     """
+    seen = {} if seen is None else seen
     known = {part.name: part for part in parts}
     single = [piece for piece in pieces if piece.part in known and known[piece.part].copies == 1]
     seated = _seated(airframe, parts, deposits, single)
     meshes = {name: job.meshes[known[part].mesh] for name, (part, _) in seated.items()}
     boxes = {name: _box(mesh, seated[name][1]) for name, mesh in meshes.items()}
     bounds: dict[int, tuple[_Floats, _Floats]] = {}
-    found = []
+    keys: list[_Pair] = []
     for first, second in _near(boxes):
+        key = (first, second, *(_sits(*seated[name]) for name in (first, second)))
+        keys.append(key)
+        if key in seen:
+            continue
         region = np.maximum(boxes[first][0], boxes[second][0]), np.minimum(boxes[first][1], boxes[second][1])
         own, other = (_within(meshes[name], seated[name][1], region, bounds) for name in (first, second))
         faces = touches(own, other) if len(own) and len(other) else []
+        seen[key] = None
         if faces:
             shares = [_glued(face, seated, deposits, (first, second)) for face in faces]
             area = sum(face.area_mm2 for face in faces)
-            station = sum(face.area_mm2 * face.middle[0] for face in faces) / area
-            found.append(Contact((first, second), area, sum(shares), station))
-    return tuple(found)
+            middle = [sum(face.area_mm2 * face.middle[k] for face in faces) / area for k in range(3)]
+            seen[key] = Contact((first, second), area, sum(shares), *middle)
+    return tuple(contact for key in keys if (contact := seen[key]) is not None)
 
 
 def _seated(
@@ -74,6 +85,10 @@ def _seated(
     own = tuple(pieces)
     known = seats(airframe, parts, deposits, own)
     return {piece.name: (piece.part, known[piece.name]) for piece in own if piece.name in known}
+
+
+def _sits(part: str, seat: _Seat) -> tuple[str, bytes]:
+    return part, np.concatenate([seat[0].ravel(), seat[1]]).round(_SAME_PLACES).tobytes()
 
 
 def _in_place(triangles: _Floats, seat: _Seat) -> _Floats:

@@ -368,7 +368,6 @@ def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> Ways
     total = sum(run_hours(made) for made in before.schedule.runs) * MINUTES_PER_HOUR
     rest = rest_of(
         job.airframe,
-        before.deposits,
         before.pieces,
         before.mass,
         rows,

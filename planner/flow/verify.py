@@ -10,7 +10,7 @@ import numpy as np
 
 from planner.arrange.item import FilledBed, Item, bed_kind
 from planner.arrange.verify import verify_beds
-from planner.budget.verify import budget_faults
+from planner.budget.verify import budget_faults, finish_faults
 from planner.flow.verify_minutes import minutes_faults
 from planner.model.batch import Batch
 from planner.model.part import Part, Piece
@@ -46,6 +46,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *_weighed_as_printed(plan),
         *_ended(plan),
         *budget_faults(plan.mass, plan.balance, plan.cost),
+        *finish_faults(plan.airframe.finish, plan.mass),
     )
 
 

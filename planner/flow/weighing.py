@@ -13,9 +13,9 @@ from planner.estimate.poses import choose_pose
 from planner.flow.job import Job, Progress
 from planner.flow.makes import as_printed, makes_of
 from planner.flow.overlapping import Known, with_overlaps
-from planner.flow.seated import contacts, silhouettes
-from planner.geometry.outer import outer_surface_mm2
-from planner.model.airframe import Airframe
+from planner.flow.seated import SeenPairs, contacts, silhouettes
+from planner.geometry.outer import OuterSurface, outer_surface
+from planner.model.airframe import Airframe, Finish
 from planner.model.assembly import Contact, Silhouette
 from planner.model.budget import Balance, Mass, OptionEffect
 from planner.model.deposit import Deposit
@@ -36,7 +36,7 @@ class Weighing:
     pieces: tuple[Piece, ...]
     mass: Mass
     balance: Balance
-    outer_mm2: Mapping[str, float]
+    outer: Mapping[str, OuterSurface]
     effects: tuple[OptionEffect, ...] = ()
     contacts: tuple[Contact, ...] = ()
     silhouettes: tuple[Silhouette, ...] = ()
@@ -67,7 +67,8 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
     outer = _outer(job, (*parts, *others))
     pieces = all_pieces(parts)
     own = {part.name: deposits[part.name] for part in parts}
-    touching = contacts(job, job.airframe, parts, own, pieces)
+    seen: SeenPairs = {}
+    touching = contacts(job, job.airframe, parts, own, pieces, seen)
     makes = makes_of(job, parts, own)
     job = replace(job, printed=as_printed(job.printed, pieces, makes))
     mass = weight(job, job.airframe, parts, deposits, outer, touching)
@@ -78,7 +79,7 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
         mass,
         balance(job.airframe, mass),
         outer,
-        _effects(job, deposits, outer),
+        _effects(job, deposits, outer, seen),
         touching,
         silhouettes(job, parts, own, pieces),
         makes,
@@ -94,18 +95,24 @@ def weight(
     airframe: Airframe,
     parts: Sequence[Part],
     deposits: Mapping[str, Deposit],
-    outer_mm2: Mapping[str, float],
+    outer: Mapping[str, OuterSurface],
     touching: Sequence[Contact] | None = None,
+    seen: SeenPairs | None = None,
 ) -> Mass:
     """What an airframe of these parts weighs in the filaments of the workshop.
 
-    ``touching`` is looked up where it is not given and glue goes by area.
+    ``touching`` is looked up (beside pairs that were ``seen``) where it is not given and counts.
     """
     filaments = {filament.name: filament for filament in job.workshop.filaments}
     pieces = all_pieces(parts)
-    if touching is None and airframe.finish.glue_g_per_cm2 is not None:
-        touching = contacts(job, airframe, parts, deposits, pieces)
-    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer_mm2, touching or (), job.printed)
+    if touching is None and _glued_where_it_touches(airframe.finish):
+        touching = contacts(job, airframe, parts, deposits, pieces, seen)
+    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer, touching or (), job.printed)
+
+
+def _glued_where_it_touches(finish: Finish) -> bool:
+    """Whether mass or balance hang on the joints: not where all glue sits at one given station."""
+    return finish.glue_g_per_cm2 is not None or (finish.station_mm is None and finish.glue_g != 0.0)
 
 
 def deposits_of(job: Job, parts: Sequence[Part], progress: Progress | None = None) -> dict[str, Deposit]:
@@ -138,17 +145,17 @@ def deposits_of(job: Job, parts: Sequence[Part], progress: Progress | None = Non
     }
 
 
-def _outer(job: Job, parts: Sequence[Part]) -> dict[str, float]:
+def _outer(job: Job, parts: Sequence[Part]) -> dict[str, OuterSurface]:
     """Outer surface of each part by its name; empty where no paint asks for it."""
     finish = job.airframe.finish
-    if finish.primer_g_per_m2 is None and finish.paint_g_per_m2 is None:
+    if not any((finish.primer_g_per_m2, finish.paint_g_per_m2, finish.paint_g)):
         return {}
-    areas = {mesh: outer_surface_mm2(job.meshes[mesh]) for mesh in {part.mesh for part in parts}}
+    areas = {mesh: outer_surface(job.meshes[mesh]) for mesh in {part.mesh for part in parts}}
     return {part.name: areas[part.mesh] for part in parts}
 
 
 def _effects(
-    job: Job, deposits: Mapping[str, Deposit], outer_mm2: Mapping[str, float]
+    job: Job, deposits: Mapping[str, Deposit], outer: Mapping[str, OuterSurface], seen: SeenPairs
 ) -> tuple[OptionEffect, ...]:
     """Each choice alone, the other options as they are planned."""
     found = []
@@ -163,7 +170,7 @@ def _effects(
                 continue
             if airframe.overlaps_mm is not None and stacked != {p.name for p in parts if p.stack is not None}:
                 turned = with_overlaps(job, turned, known)
-            mass = weight(job, turned, parts, deposits, outer_mm2)
+            mass = weight(job, turned, parts, deposits, outer, seen=seen)
             balanced = balance(turned, mass)
             planned = airframe.options.get(option) == choice
             found.append(

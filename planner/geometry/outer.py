@@ -1,6 +1,8 @@
-"""How much of a mesh's surface looks outward into the open: what paint covers."""
+"""How much of a mesh's surface looks outward into the open, and where: what paint covers."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,12 +12,22 @@ SPOTS = 1500  # spread evenly over the surface: the share is known to about one 
 _TOUCHES = 1e-3  # mm; nearer than this a ray meets the facet that it starts from
 
 
-def outer_surface_mm2(mesh: TriangleMesh) -> float:
-    """Area of the surface from which the straight way out, along the normal, is free.
+@dataclass(frozen=True, slots=True)
+class OuterSurface:
+    """What paint covers of a mesh: its area, and its middle in the coordinates of the mesh."""
+
+    area_mm2: float
+    middle_mm: tuple[float, float, float]
+
+
+def outer_surface(mesh: TriangleMesh) -> OuterSurface:
+    """Area and middle of the surface from which the straight way out, along the normal, is free.
 
     Insides of hulls, bores and slits look at another wall and do not count; neither do the few spots
     of a hollow outside that look at the part itself. Spots follow one another along the surface at
-    equal areas (systematic sampling), so that the same mesh gives the same area.
+    equal areas (systematic sampling), so that the same mesh gives the same area. The middle is that
+    of the free spots, mended by how far all spots miss the middle of the whole surface (Source:
+    control variates): it is exact where all is free.
     """
     from planner.geometry.outer_kernel import leaving
 
@@ -24,7 +36,7 @@ def outer_surface_mm2(mesh: TriangleMesh) -> float:
     double = np.linalg.norm(normal, axis=1)
     grown = np.cumsum(double)
     if grown[-1] <= 0.0:
-        return 0.0
+        return OuterSurface(0.0, (0.0, 0.0, 0.0))
     marks = (np.arange(SPOTS) + 0.5) / SPOTS * grown[-1]
     facet = np.minimum(np.searchsorted(grown, marks), len(triangles) - 1)
     # where the mark falls within its facet decides how far across the spot lies; golden steps the rest
@@ -35,4 +47,9 @@ def outer_surface_mm2(mesh: TriangleMesh) -> float:
     spots = (1.0 - root) * a + root * (1.0 - turn) * b + root * turn * c
     ways = normal[facet] / double[facet][:, None]
     free = leaving(triangles, np.ascontiguousarray(spots), np.ascontiguousarray(ways), _TOUCHES)
-    return float(0.5 * grown[-1] * free.mean())
+    share_free = float(free.mean())
+    if share_free <= 0.0:
+        return OuterSurface(0.0, (0.0, 0.0, 0.0))
+    whole = double @ triangles.mean(axis=1) / grown[-1]
+    x, y, z = (spots[free].mean(axis=0) + whole - spots.mean(axis=0)).tolist()
+    return OuterSurface(float(0.5 * grown[-1]) * share_free, (x, y, z))

@@ -25,7 +25,7 @@ class Silhouette:
 
 @dataclass(frozen=True, slots=True)
 class Contact:
-    """Plane faces on which two pieces touch: their area and the station of their middle.
+    """Plane faces on which two pieces touch: their area and where their middle is.
 
     ``glued_mm2`` counts only what is deposited there: a skin that is open at its end touches with
     its walls.
@@ -35,3 +35,5 @@ class Contact:
     area_mm2: float
     glued_mm2: float
     station_mm: float
+    across_mm: float | None = None
+    up_mm: float | None = None

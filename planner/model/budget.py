@@ -29,7 +29,8 @@ class MassItem:
     """One line of the mass table: a piece, a fitting or a finish item.
 
     ``spread`` is the relative standard deviation of this item alone; ``spread_shared`` is the one
-    that it shares with all items of the same ``filament``.
+    that it shares with all items of the same ``filament``, or of the same ``finish`` (glue, primer,
+    paint). ``carried`` are grams of a finish by piece, where they sit at that piece's own centroid.
     """
 
     what: str
@@ -45,6 +46,13 @@ class MassItem:
     movable: bool = False
     hand: str = "none"
     movable_mm: tuple[float, float] | None = None
+    finish: str = ""
+    carried: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def shares_with(self) -> str:
+        """What all items that err together have in common: their filament, or their kind of finish."""
+        return self.filament or self.finish
 
 
 @dataclass(frozen=True, slots=True)

@@ -301,6 +301,7 @@ def _mass(plan: Plan) -> Record:
             {
                 "what": clean(i.what),
                 "kind": clean(i.kind),
+                "finish": clean(i.finish),
                 "section": clean(i.section),
                 "mass_g": _r(i.mass_g),
                 "station_mm": _r(i.station_mm),

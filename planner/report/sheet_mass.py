@@ -196,7 +196,8 @@ def _fittings(look: Lookup) -> Table:
         placed = item.station_mm is not None
         station = f"{item.station_mm:.0f}" if placed else UNKNOWN
         moment = f"{item.mass_g * (item.station_mm or 0.0) / 1000.0:.2f}" if placed else UNKNOWN
-        cells = (item.what, item.section or _NONE, grams_text(item.mass_g), station, moment)
+        what = item.finish or item.what  # the section stands beside it
+        cells = (what, item.section or _NONE, grams_text(item.mass_g), station, moment)
         rows.append(Row((*cells, _moved(look, item))))
     if not rows:
         rows.append(Row(("none was given", "", UNKNOWN, UNKNOWN, UNKNOWN, UNKNOWN), "quiet"))

@@ -10,6 +10,7 @@ import pytest
 from planner.budget.joints import face_share, joint_faces
 from planner.budget.mass import airframe_mass
 from planner.errors import RecordError
+from planner.geometry.outer import OuterSurface
 from planner.geometry.pose import about_axis
 from planner.model.airframe import Finish, Fitting, StackPlace
 from planner.model.assembly import Contact
@@ -87,9 +88,9 @@ def test_finish_by_area_by_hand():
     """2 x 4.2 cm2 at 0.02 g are 0.168 g; 2 x 0.05 m2 at 40 and 65 g/m2 are 4 and 6.5 g."""
     plane = wing(finish=Finish(glue_g_per_cm2=0.02, primer_g_per_m2=40.0, paint_g_per_m2=65.0))
     found = {"in": tapered("in", 600.0, 500.0), "out": tapered("out", 420.0, 200.0)}
-    areas = {"in": 30_000.0, "out": 20_000.0}
+    areas = {name: OuterSurface(mm2, (5.0, 5.0, 50.0)) for name, mm2 in (("in", 3e4), ("out", 2e4))}
     mass = airframe_mass(plane, plane.parts, found, pieces(plane), FILAMENTS, areas)
-    grams = {item.what: item.mass_g for item in mass.items if item.kind == "finish"}
+    grams = {item.finish: item.mass_g for item in mass.items if item.kind == "finish"}
     assert grams == pytest.approx({"glue at joints": 0.168, "primer": 4.0, "paint": 6.5})
     assert any("0.02 g/cm2 of the plane faces" in note for note in mass.notes)
 
@@ -102,9 +103,9 @@ def test_only_painted_sections_carry_paint():
         finish=Finish(paint_g_per_m2=50.0, painted=("body",)),
     )
     found = {"w": deposit("w", 10.0), "b": deposit("b", 10.0)}
-    areas = {"w": 1e6, "b": 2e5}
+    areas = {name: OuterSurface(mm2, (0.0, 0.0, 0.0)) for name, mm2 in (("w", 1e6), ("b", 2e5))}
     mass = airframe_mass(plane, plane.parts, found, pieces(plane), FILAMENTS, areas)
-    (paint,) = [item for item in mass.items if item.what == "paint"]
+    (paint,) = [item for item in mass.items if item.finish == "paint"]
     assert paint.mass_g == pytest.approx(10.0)
     assert paint.station_mm == 40.0
 

@@ -112,6 +112,6 @@ def test_paint_sits_where_the_surface_is():
     """30 g of paint on 1 and 2 dm2 at 0 and 90 mm sit at 60 mm; glue by the rule sits at the mass."""
     plane = airframe(part("a", station_mm=0.0), part("b", station_mm=90.0), finish=Finish(paint_g=30.0))
     mass = mass_of(plane, [deposit("a", 80.0, surface=1e4), deposit("b", 20.0, surface=2e4)])
-    at = {item.what: item.station_mm for item in mass.items}
+    at = {item.finish: item.station_mm for item in mass.items}
     assert at["primer and paint"] == pytest.approx(60.0)
     assert at["glue"] == pytest.approx(18.0)

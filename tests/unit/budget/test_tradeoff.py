@@ -192,7 +192,7 @@ def test_a_proposal_keeps_its_promise_when_it_is_built(finish):
     mass = airframe_mass(plane, plane.parts, deposits, copies, FILAMENTS)
     offers = {"wing": (Offer("thick", deposits["wing"], 100.0, 300), Offer("thin", light, 150.0, 400))}
     table = alternatives(plane, plane.parts, deposits, copies, mass, offers)
-    rest = rest_of(plane, deposits, copies, mass, table)
+    rest = rest_of(plane, copies, mass, table)
     as_planned = totals(rest, [row for row in table if row.planned])
     assert as_planned.mass_g == pytest.approx(mass.total_g)
     assert as_planned.station_mm == pytest.approx(balance(plane, mass).station_mm)
