@@ -77,7 +77,7 @@ def glue_in_all(
 
 
 def paint_in_all(grams: float, covered: Sequence[MassItem], ground: Ground) -> list[Spot]:
-    """A total of paint by the outer surfaces; by the whole surfaces, or by mass, where these are not known."""
+    """A total of paint by the outer surfaces; by the whole surfaces, or by mass, where not known."""
     whole = sum(_outer(item, ground).area_mm2 for item in covered)
     if whole > 0.0 and all(item.what in ground.outer for item in covered):
         return paint_by_area(grams / whole, covered, ground)

@@ -16,8 +16,8 @@ def cost_by_section(airframe: Airframe, mass: Mass, cost: Cost) -> dict[str, int
     """The total of the cost sheet, divided among the sections to the last minor unit.
 
     Filament goes by the grams of that filament in each section, a fitting to its own section,
-    glue and paint by their grams, all else by printed grams (an assumption: thin pieces take more hours for a gram). Lines that no
-    section has a share in stand under ``GENERAL``.
+    glue and paint by their grams, all else by printed grams (an assumption: thin pieces take more
+    hours for a gram). Lines that no section has a share in stand under ``GENERAL``.
     """
     printed: dict[str, float] = defaultdict(float)
     by_filament: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))

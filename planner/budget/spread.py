@@ -1,7 +1,8 @@
 """How far mass and balance may lie from what is expected.
 
 Every item has a relative spread of its own; pieces of one filament share another (diameter, flow,
-foaming), and so do the sections of one kind of finish. Spreads are standard deviations, items are taken to be normal and independent otherwise.
+foaming), and so do the sections of one kind of finish. Spreads are standard deviations, items are
+taken to be normal and independent otherwise.
 """
 
 from __future__ import annotations

@@ -63,7 +63,7 @@ def contacts(
     bounds: dict[int, tuple[_Floats, _Floats]] = {}
     keys: list[_Pair] = []
     for first, second in _near(boxes):
-        key = (first, second, *(_sits(*seated[name]) for name in (first, second)))
+        key = (first, second, _sits(*seated[first]), _sits(*seated[second]))
         keys.append(key)
         if key in seen:
             continue

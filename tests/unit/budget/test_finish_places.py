@@ -136,7 +136,7 @@ def test_joints_take_the_glue_by_their_area_and_fastened_ones_none():
 
 
 def test_pieces_whose_joints_nobody_knows_keep_their_share():
-    """Of 3.75 g by the rule, 0.75 g belong to clips without a seat; 3 g lie on the joint of the seated two."""
+    """Of 3.75 g by the rule, 0.75 g belong to clips without a seat; 3 g lie on the joint of the others."""
     clips = replace(DEPOSITS["boom"], part="clip", mass_g=15.0)
     frame = plane(part("clip", section="clips", copies=2, station_mm=70.0), finish=Finish())
     mass = airframe_mass(
