@@ -275,3 +275,10 @@ def test_spools_may_come_later_and_buying_is_a_choice() -> None:
     assert workshop(shelf + "2026-12-05T17:30:00\n").spools[0].at_hand_from == datetime(2026, 12, 5, 17, 30)  # noqa: DTZ001
     assert workshop("").buy == "if needed"
     assert workshop('buy = "never"\n').buy == "never"
+
+
+def test_the_overlap_of_a_part_is_read() -> None:
+    """A number, or nothing at all, which leaves it to the meshes."""
+    row = '[[part]]\nmesh = "a.stl"\nstack = { name = "w", order = 1 }\n'
+    assert airframe(row + "overlap_mm = 12\n").airframe.parts[0].overlap_mm == 12.0
+    assert airframe(row).airframe.parts[0].overlap_mm is None

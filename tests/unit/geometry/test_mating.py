@@ -131,3 +131,19 @@ def test_panels_and_segments_of_kits(length):
     assert mated(
         facets(segment(55, 60, 4, 3, False)), facets(segment(55, length, 4, 3, False))
     ).overlap_mm == pytest.approx(3.0, abs=NEAR_MM)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_damaged_facets_give_a_number(seed):
+    """Missing, shaken, doubled and flattened facets: a length that is not below zero, never an error."""
+    rng = np.random.default_rng(seed)
+    whole = facets(bar(50.0, pin=12.0, socket=13.0))
+    for made in (
+        whole[rng.random(len(whole)) < 0.7],
+        whole + rng.normal(0.0, 0.05, whole.shape),
+        np.concatenate([whole, whole[:, ::-1] + rng.uniform(-3.0, 3.0, 3)]),
+        whole * np.array([1.0, 1.0, 0.0]),
+        rng.uniform(-20.0, 20.0, (100, 3, 3)),
+    ):
+        for pair in ((whole, made), (made, whole)):
+            assert 0.0 <= mated(*pair).overlap_mm <= 50.0
