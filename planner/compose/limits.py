@@ -10,6 +10,7 @@ from planner.compose.composition import ComposeTask
 from planner.compose.goals import pairs_of, section_of
 from planner.model.batch import Batch
 from planner.model.filament import Filament
+from planner.model.part import Part
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 
@@ -55,7 +56,7 @@ def bed_keeps_limits(batch: Batch, task: ComposeTask) -> bool:
     return not workshop.pairs_together or all((a in here) == (b in here) for a, b in pairs_of(task))
 
 
-def limits_told(workshop: Workshop, batches: Sequence[Batch]) -> tuple[str, ...]:
+def limits_told(workshop: Workshop, batches: Sequence[Batch], parts: Sequence[Part] = ()) -> tuple[str, ...]:
     """Which limits hold, in words, and on how many beds they are reached."""
     told = []
     for kind, name in dict.fromkeys((batch.printer_kind, batch.filament) for batch in batches):
@@ -70,6 +71,8 @@ def limits_told(workshop: Workshop, batches: Sequence[Batch]) -> tuple[str, ...]
         if longest.said_by:
             last = max(batch.minutes for batch in mine) / 60.0
             told.append(f"{name} on {kind}: {longest.said_by}; the longest bed lasts {last:.1f} h")
+    alone = [part.name for part in parts if part.alone]
+    told += [f"alone = true: {', '.join(alone)}: a bed for each piece"] if alone else []
     told += ["pairs_together = true: left and right hands share a bed"] if workshop.pairs_together else []
     told += [] if workshop.mix_sections else ["mix_sections = false: no bed holds pieces of two sections"]
     return tuple(told)

@@ -39,9 +39,14 @@ def builtin_filaments(currency: str = TABLE_CURRENCY) -> dict[str, Filament]:
     """Every built-in filament; prices are left out where the job counts in another currency."""
     found: dict[str, Filament] = {}
     file = _table("filaments.toml")
-    for record in Record(file, file.values, ("", 0), "").tables("filament"):
+    top = Record(file, file.values, ("", 0), "")
+    foam = top.table("foaming")
+    most = foam.fields(Filament) if foam is not None else {}
+    for record in top.tables("filament"):
         record.take("date", str)
         filament = read_filament(record, found, TABLE_CURRENCY)
+        if filament.foaming:
+            filament = dataclasses.replace(filament, **most)
         if currency != TABLE_CURRENCY:
             filament = dataclasses.replace(
                 filament, price_minor=None, price_low_minor=None, price_high_minor=None

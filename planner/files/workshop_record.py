@@ -33,8 +33,33 @@ def read_recipe(record: Record, name: str, known: Mapping[str, Recipe]) -> Recip
         return Recipe(name=name, **given)
 
 
-def read_filament(record: Record, known: Mapping[str, Filament], currency: str) -> Filament:
-    """A filament from its table; what is deposited follows the solid density unless it is given."""
+def read_filament(
+    record: Record, known: Mapping[str, Filament], currency: str, foaming: Filament | None = None
+) -> Filament:
+    """A filament from its table; what is deposited follows the solid density unless it is given.
+
+    Parameters
+    ----------
+    foaming : one that foams, whose limit of pieces and its reason all get that foam and name none
+    """
+    given, made = _filament(record, known, currency)
+    if "most_pieces" in given:  # a number of one's own has not the built-in reason
+        return dataclasses.replace(made, most_pieces_why=given.get("most_pieces_why", ""))
+    if not made.foaming:
+        return (
+            dataclasses.replace(made, most_pieces=None, most_pieces_why="") if made.most_pieces_why else made
+        )
+    if made.most_pieces is None and foaming is not None:
+        return dataclasses.replace(
+            made, most_pieces=foaming.most_pieces, most_pieces_why=foaming.most_pieces_why
+        )
+    return made
+
+
+def _filament(
+    record: Record, known: Mapping[str, Filament], currency: str
+) -> tuple[Mapping[str, Any], Filament]:
+    """The keys that are given, and the filament that they make."""
     name = record.required("name", str)
     given: dict[str, Any] = record.fields(Filament, skip=frozenset({"name"}) | set(_FILAMENT_MONEY.values()))
     for key, field in _FILAMENT_MONEY.items():
@@ -49,7 +74,7 @@ def read_filament(record: Record, known: Mapping[str, Filament], currency: str) 
             followed = _densities(base, given)
             made: Filament = dataclasses.replace(base, name=name, **{"source": "given", **followed, **given})
             foams = "nozzle_c" in given and "deposited_g_per_cm3" not in given and made.foam_curve
-            return made.at_nozzle(made.nozzle_c) if foams else made
+            return given, made.at_nozzle(made.nozzle_c) if foams else made
         for key in ("material", "solid_g_per_cm3"):
             if key not in given:
                 record.wrong("", f"filament {name!r} lacks the key {key!r}.", 'Or begin with like = "PLA".')
@@ -57,14 +82,14 @@ def read_filament(record: Record, known: Mapping[str, Filament], currency: str) 
         given.setdefault("deposited_g_per_cm3", given["solid_g_per_cm3"])
         own = Filament(name=name, **given)
         if not own.foaming or told:
-            return own
+            return given, own
         if not own.foam_curve:
             record.wrong(
                 "foaming",
                 f"filament {name!r} foams, and nothing says how far.",
                 "Add deposited_g_per_cm3, or foam_curve = [[nozzle C, g/cm3], ...].",
             )
-        return own.at_nozzle(own.nozzle_c)
+        return given, own.at_nozzle(own.nozzle_c)
 
 
 def _densities(base: Filament, given: Mapping[str, Any]) -> dict[str, Any]:
@@ -241,8 +266,9 @@ def read_workshop(
     top = Record(file, file.values, ("", 0), "")
     currency = top.take("currency", str, "EUR")
     own = dict(filaments)
+    foaming = next((filament for filament in filaments.values() if filament.foaming), None)
     for record in top.tables("filament"):
-        filament = read_filament(record, own, currency)
+        filament = read_filament(record, own, currency, foaming)
         own[filament.name] = filament
     machines: list[Printer] = []
     for record in top.tables("printer"):

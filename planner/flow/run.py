@@ -109,7 +109,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         assumptions=(
             *left_out(made.misfits, known.pieces, known.deposits),
             *counted_by_grams(workshop, made.spools),
-            *limits_told(workshop, made.batches),
+            *limits_told(workshop, made.batches, known.parts),
             *job.assumptions,
             *timed_printers(workshop),
             *known.mass.notes,

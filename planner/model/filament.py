@@ -24,7 +24,8 @@ class Filament:
     ``price_low_minor`` and ``price_high_minor`` say what such a spool is seen at. ``dry_c`` and
     ``dry_hours`` are how it is dried before printing. ``foam_curve`` is deposited density over
     nozzle temperature, (C, g/cm3) rising in temperature, and ``foam_source`` where it came from.
-    ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason.
+    ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason, where
+    the number is the built-in one for foam.
     """
 
     name: str

@@ -11,9 +11,10 @@ from planner.model.batch import Batch
 from planner.model.filament import Filament, Spool
 from planner.model.finding import Finding
 from planner.model.schedule import Draw, Run
-from planner.model.workshop import Workshop
+from planner.model.workshop import NEVER_BUY, Workshop
 from planner.schedule.calendar import minute_of, persons_by_window
 from planner.schedule.spool_changes import FreeHands
+from planner.schedule.spools import at_hand
 from planner.units import grams_text
 
 MOST_CHANGES = 8  # in one run
@@ -22,20 +23,38 @@ ENOUGH_G = 0.011  # grams are told in whole hundredths
 
 @dataclass(slots=True)
 class Shelf:
-    """Grams that nobody has claimed yet, by spool; and spools that would have to be bought."""
+    """Grams that nobody has claimed yet, by spool; and spools that would have to be bought.
+
+    ``since`` is by spool the minute from which it is at hand; the others are at once.
+    """
 
     left: dict[str, float]
     taken: set[str]
+    since: Mapping[str, float]
+    buys: bool
     bought: int = 0
 
-    def another(self, filament: Filament, spools: Sequence[Spool], need: float) -> str:
-        """The spool of the shelf with the least left that suffices, else a new one."""
-        fitting = [
+    def at_hand(self, spool: str, minute: float) -> bool:
+        """Whether it can be put on in that minute."""
+        return self.since.get(spool, -math.inf) <= minute
+
+    def another(self, filament: Filament, spools: Sequence[Spool], need: float, minute: float) -> str:
+        """The spool of the shelf with the least left that suffices and is at hand by then, else a new one.
+
+        Where nothing is bought, the one with the most left; empty where there is none.
+        """
+        here = [
             s.name
             for s in spools
-            if s.filament == filament.name and s.name not in self.taken and self.left[s.name] >= need
+            if s.filament == filament.name and s.name not in self.taken and self.at_hand(s.name, minute)
         ]
+        fitting = [name for name in here if self.left[name] >= need]
         name = min(fitting, key=lambda name: (self.left[name], name), default="")
+        if not name and not self.buys:
+            some = [name for name in here if self.left[name] > ENOUGH_G]
+            name = max(some, key=lambda name: (self.left[name], name), default="")
+            self.taken |= {name} - {""}
+            return name
         while not name or (not fitting and name in self.left):
             self.bought += 1
             name = f"new {filament.name} {self.bought}"
@@ -65,10 +84,17 @@ def resupplied(
 
     Where a spool holds less than its run still takes, or a planned change would fall in hours without
     anybody, the spool is changed at the last minute before at which somebody is there. Where nobody is, the
-    run is told to run dry, when, and how many grams it lacks. No spool ever gives more than it holds.
+    run is told to run dry, when, and how many grams it lacks; likewise where no spool is at hand by then and
+    nothing may be bought. No spool ever gives more than it holds.
     """
     taken = {draw.spool for run in runs for draw in run.draws}
-    shelf = Shelf({spool.name: spool.grams_left for spool in workshop.spools}, set(taken))
+    since = {spool.name: at_hand(spool, workshop.attendance, now) for spool in workshop.spools}
+    shelf = Shelf(
+        {spool.name: spool.grams_left for spool in workshop.spools},
+        set(taken),
+        {name: minute_of(now, then) for name, then in since.items() if then is not None},
+        workshop.buy != NEVER_BUY,
+    )
     found: list[Run] = []
     findings: list[Finding] = []
     if not runs:
@@ -143,10 +169,11 @@ class _Supply:
         if self._takes(n) > self._holds(n) + ENOUGH_G:
             return True
         at = math.floor(self._minute(self._given(n)) + 1e-9)
-        last = n + 1 == len(self.run.draws)
-        return (
-            not last and at >= 0 and not any(a <= at <= b - self.hands.minutes for a, b in self.hands.spans)
-        )
+        if n + 1 == len(self.run.draws) or at < 0:
+            return False
+        if not self.shelf.at_hand(self.run.draws[n + 1].spool, at):
+            return True
+        return not any(a <= at <= b - self.hands.minutes for a, b in self.hands.spans)
 
     def _changed(self, n: int) -> bool:
         """Change draw ``n`` for another at the last minute at which that can be; false where it runs dry."""
@@ -154,6 +181,11 @@ class _Supply:
         draw = draws[n]
         holds, takes = self._holds(n), self._takes(n)
         most = max(0.0, min(draw.grams + holds - takes, self.total - before))
+        if most >= self.total - before:  # it holds the whole rest: no change is needed
+            self.run = replace(
+                self.run, draws=(*draws[:n], replace(draw, grams=round(self.total - before, 2)))
+            )
+            return True
         dry = self._minute(before + most)
         since = max(0.0, self._minute(before + draw.before_g))
         begins = self.hands.begins(since, max(since + 1e-6, dry))  # an empty one is changed at once
@@ -165,10 +197,19 @@ class _Supply:
         given = min(most, max(draw.before_g, math.ceil(self.total * share * 100.0 - 1e-6) / 100.0 - before))
         rest = round(self.total - before - given, 2)
         following = draws[n + 1] if n + 1 < len(draws) else None
-        if following is not None and n + 2 == len(draws) and self._holds(n + 1) >= rest - following.before_g:
+        suffices = following is not None and self._holds(n + 1) >= rest - following.before_g
+        if (
+            following is not None
+            and n + 2 == len(draws)
+            and suffices
+            and self.shelf.at_hand(following.spool, at)
+        ):
             name = following.spool
         else:
-            name = self.shelf.another(self.filament, self.workshop.spools, rest)
+            name = self.shelf.another(self.filament, self.workshop.spools, rest, at)
+        if not name:
+            self._runs_dry(n, most, dry, "no other spool is at hand by then, and nothing is bought")
+            return False
         kept = (*draws[:n], replace(draw, grams=round(given, 2)))
         self.run = replace(self.run, draws=(*kept, Draw(name, rest)))
         when = self.now + timedelta(minutes=at)
@@ -179,7 +220,9 @@ class _Supply:
         )
         return True
 
-    def _runs_dry(self, n: int, most: float, dry: float) -> None:
+    def _runs_dry(
+        self, n: int, most: float, dry: float, why: str = "nobody is there before to change it"
+    ) -> None:
         draws, before = self.run.draws, self._given(n - 1) if n else 0.0
         given = max(draws[n].before_g, math.floor(most * 100.0 + 1e-6) / 100.0)
         short = round(self.total - before - given, 2)
@@ -188,8 +231,7 @@ class _Supply:
         self.run = replace(self.run, draws=kept, short_g=short, dry_at=when.replace(second=0, microsecond=0))
         self._say(
             f"{self.run.batch} runs dry on {when:%Y-%m-%d} at {when:%H:%M}, {grams_text(short)} g short, and"
-            " nobody is there before to change it. Put on another spool now, or stop the bed and mark it"
-            " failed.",
+            f" {why}. Put on another spool now, or stop the bed and mark it failed.",
             draws[n].spool,
         )
 

@@ -312,8 +312,16 @@ def _early_draws(
             clock = day if isinstance(day, datetime) else datetime(day.year, day.month, day.day)  # noqa: DTZ001
             since[spool.name] = clock if clock.tzinfo else clock.replace(tzinfo=zone)
     for run in runs:
-        for draw in run.draws:
-            if draw.spool in since and run.mark != "running" and mounted[run.name] < since[draw.spool]:
+        begins, rounding = mounted[run.name], timedelta(0)
+        grams, given = sum(draw.grams for draw in run.draws) + run.short_g, 0.0
+        for n, draw in enumerate(run.draws):
+            if run.mark == "running":  # what is on it is there; what goes on later must be by then
+                share = given / grams if grams > 0.0 else 0.0
+                begins = run.start.astimezone(UTC) + share * _elapsed(run.start, run.end)
+                given, rounding = given + draw.grams, MINUTE
+                if n == 0 or begins < start.astimezone(UTC):
+                    continue
+            if draw.spool in since and begins + rounding < since[draw.spool]:
                 yield f"{run.name} draws from {draw.spool}, which is at hand only from {since[draw.spool]}."
 
 

@@ -63,6 +63,10 @@ def test_a_part_alone_and_sections_apart(task):
     """No bed holds another piece beside one that lies alone, or pieces of two sections."""
     parts = {name: replace(part, alone=name == "part 1") for name, part in task.parts.items()}
     made = compose(replace(task, parts=parts))
+    assert any(
+        told.startswith("alone = true: part 1:")
+        for told in limits_told(task.workshop, made.batches, list(parts.values()))
+    )
     assert [len(b.placed) for b in made.batches if any(p.piece.startswith("part 1") and p.piece in ("part 1",)
             for p in b.placed)] == [1]  # fmt: skip
     made = compose(with_workshop(task, mix_sections=False))
