@@ -6,6 +6,8 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from planner.model.budget import MassItem
 from planner.report.callouts import Mark
 from planner.report.colours import ACCENT, INK
@@ -18,7 +20,7 @@ from planner.report.drawing import (
     path,
 )
 from planner.report.gauges import gravity_mark
-from planner.report.label_spots import Ring
+from planner.report.label_spots import Ring, inside
 from planner.report.legend import hatch_definitions, hatch_name, plain_style, section_styles
 from planner.report.lookup import Lookup
 from planner.report.plain import escaped
@@ -82,6 +84,16 @@ def outlines(
         )
         parts.append(group([element("title", {}, escaped(name)), shape]))
     return parts, rings_on_paper
+
+
+def openings(shown: Sequence[tuple[str, Sequence[Ring]]], at: At) -> list[list[tuple[float, float]]]:
+    """The holes of pieces on paper: rings that lie inside another of the same piece."""
+    return [
+        [at(x, y) for x, y in ring]
+        for _, rings in shown
+        for ring in rings
+        if any(other is not ring and inside(other, np.asarray(ring[:1]))[0] for other in rings)
+    ]
 
 
 def bubbles(spots: Iterable[Spot], at: At, told: Callable[[Spot], str]) -> tuple[list[str], list[Mark]]:

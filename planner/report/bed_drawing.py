@@ -48,10 +48,16 @@ class BedDrawing:
 
 
 def bed_picture(
-    look: Lookup, batch: Batch, prefix: str, room_mm: float, height_mm: float, scale: int | None = None
+    look: Lookup,
+    batch: Batch,
+    prefix: str,
+    room_mm: float,
+    height_mm: float,
+    scale: int | None = None,
+    legend: bool = True,
 ) -> tuple[str, BedDrawing]:
     """The drawing for a page; ``prefix`` keeps the identifiers of several drawings apart."""
-    drawn = bed_drawing(look, batch, prefix, room_mm, height_mm, scale)
+    drawn = bed_drawing(look, batch, prefix, room_mm, height_mm, scale, legend)
     return picture(drawn.width_mm, drawn.height_mm, drawn.parts, f"bed plan of {batch.name}"), drawn
 
 
@@ -79,8 +85,12 @@ def bed_drawing(
     room_mm: float,
     height_mm: float = 240.0,
     scale: int | None = None,
+    legend: bool = True,
 ) -> BedDrawing:
-    """Draw a batch on its bed, in the largest scale that the room allows where none is told."""
+    """Draw a batch on its bed, in the largest scale that the room allows where none is told.
+
+    Without ``legend`` the sections are told elsewhere on the same page, by ``bed_legend``.
+    """
     bed = look.bed(batch.printer_kind) or _bed_about(batch)
     if scale is None:
         scale = needed_scale(look, batch, room_mm, height_mm)
@@ -91,14 +101,15 @@ def bed_drawing(
     rings = {p.piece: [frame.ring(r) for r in (p.outline_mm, *openings_of(look, p))] for p in batch.placed}
     rooms = {p.piece: lettering_room(rings[p.piece], p.turn_deg) for p in batch.placed}
     marks = labels(rooms, numbers, frame.bounds)
-    sections = [s for s in styles if s and s in {look.section(p.piece) for p in batch.placed}]
-    legend, deep = _legend(sections, styles, prefix, frame)
+    left, right = frame.at(0.0, 0.0)[0], frame.at(frame.bed.width_mm, 0.0)[0]
+    shown = _sections(look, batch) if legend else []
+    told, deep = _legend(shown, styles, prefix, (left, right, frame.height))
     parts = [
         hatch_definitions(prefix, own.values()),
         *_bed_lines(frame, prefix),
         *(piece_drawing(rings[p.piece], p, own[p.piece], prefix) for p in batch.placed),
         *(lettering(marks[p.piece]) for p in batch.placed),
-        *legend,
+        *told,
     ]
     return BedDrawing(tuple(parts), frame.width, frame.height + deep, scale)
 
@@ -117,13 +128,25 @@ def needed_scale(look: Lookup, batch: Batch, room_mm: float, height_mm: float) -
     )
 
 
+def bed_legend(look: Lookup, batch: Batch, prefix: str, width: float) -> tuple[str, float] | None:
+    """The hatches of a bed's sections as a drawing of its own, and its height; needs the bed's drawing."""
+    shown = _sections(look, batch)
+    parts, deep = _legend(shown, section_styles(look), prefix, (0.3, width, 0.0))
+    return (picture(width, deep, parts, f"sections on {batch.name}"), deep) if parts else None
+
+
+def _sections(look: Lookup, batch: Batch) -> list[str]:
+    here = {look.section(p.piece) for p in batch.placed}
+    return [s for s in section_styles(look) if s and s in here]
+
+
 def _legend(
-    sections: Sequence[str], styles: Mapping[str, Style], prefix: str, frame: _Paper
+    sections: Sequence[str], styles: Mapping[str, Style], prefix: str, room: tuple[float, float, float]
 ) -> tuple[list[str], float]:
-    """The hatches of the sections below the bed, and the height that they take."""
+    """Hatches of sections from left to right below a line, and the height that they take."""
     parts: list[str] = []
-    left, right = frame.at(0.0, 0.0)[0], frame.at(frame.bed.width_mm, 0.0)[0]
-    x, y = left, frame.height + 1.0
+    left, right, top = room
+    x, y = left, top + 1.0
     for section in sections:
         words = fitted(section, SMALL, right - left - 6.5)
         width = 6.5 + text_width(words, SMALL)
@@ -131,7 +154,7 @@ def _legend(
             x, y = left, y + _LEGEND_ROW
         parts += [swatch(prefix, styles[section], x, y, 5.0, 3.0), text(x + 6.2, y + 2.3, words, SMALL)]
         x += width + 4.0
-    return parts, (y + _LEGEND_ROW - frame.height) if parts else 0.0
+    return parts, (y + _LEGEND_ROW - top) if parts else 0.0
 
 
 def _bed_about(batch: Batch) -> Bed:

@@ -5,6 +5,7 @@ Heights are estimates on the safe side, in mm of paper; they decide where a shee
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
@@ -17,6 +18,7 @@ NARROW = 86.0  # room on the screen of a phone, at 96 dots an inch
 TYPE = 2.9  # size of the lettering in tables and lists
 LINE = 3.9  # of one line of it
 ROW_PAD = 1.35
+SMALL_TYPE, SMALL_LINE, SMALL_PAD = 2.5, 3.3, 1.05  # of what stands beside a drawing
 _SIGN = 4.2  # a box to tick, with the room beside it
 
 
@@ -97,12 +99,14 @@ class Facts:
     """Labels with their values, side by side."""
 
     pairs: tuple[tuple[str, str | Markup], ...]
+    small: bool = False
     kind: ClassVar[str] = "facts"
 
     def height(self, width: float = WIDTH) -> float:
         """Height on paper."""
         told = "    ".join(f"{label}xx{_plain(value)}xx" for label, value in self.pairs)
-        return (LINE + 1.2) * (len(lines_of(told, TYPE, width - 12.0))) + 2.0
+        size, line = (SMALL_TYPE, SMALL_LINE + 0.7) if self.small else (TYPE, LINE + 1.2)
+        return line * len(lines_of(told, size, width - 12.0)) + 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,7 @@ class Points:
 
     items: tuple[str | Markup, ...]
     mark: str = "dash"
+    small: bool = False
     kind: ClassVar[str] = "points"
 
     def height(self, width: float = WIDTH) -> float:
@@ -119,7 +124,8 @@ class Points:
 
     def heights(self, width: float = WIDTH) -> list[float]:
         """Height of each item."""
-        return [LINE * len(lines_of(_plain(item), TYPE, width - 7.0)) + 0.8 for item in self.items]
+        size, line = (SMALL_TYPE, SMALL_LINE) if self.small else (TYPE, LINE)
+        return [line * len(lines_of(_plain(item), size, width - 7.0)) + 0.8 for item in self.items]
 
     def cut(self, first: int) -> tuple[Points, Points]:
         """The list up to and from an item."""
@@ -132,6 +138,7 @@ class Table:
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
+    small: bool = False
     kind: ClassVar[str] = "table"
 
     def height(self, width: float = WIDTH) -> float:
@@ -155,14 +162,15 @@ class Table:
         if row.tone == "group":
             return LINE * len(lines_of(_plain(row.cells[0]), TYPE, WIDTH - 8.0, bold=True)) + ROW_PAD + 2.0
         bold = row.tone == "total"
+        size, line, pad = (SMALL_TYPE, SMALL_LINE, SMALL_PAD) if self.small else (TYPE, LINE, ROW_PAD)
         return (
             max(
                 cell.height_mm + 0.6
                 if isinstance(cell, Drawn)
-                else LINE * _line_count(cell, column.width_mm - 2.5, bold)
+                else line * _line_count(cell, column.width_mm - 2.5, bold, size)
                 for cell, column in zip(row.cells, self.columns, strict=True)
             )
-            + ROW_PAD
+            + pad
         )
 
     def cut(self, first: int) -> tuple[Table, Table]:
@@ -219,7 +227,10 @@ class Opening:
 
 @dataclass(frozen=True, slots=True)
 class BedPart:
-    """A bed on a part of a sheet: its name, facts, the drawing at the left, its pieces beside it."""
+    """A bed on a part of a sheet: its name, facts, the drawing at the left, its pieces beside it.
+
+    ``legend`` stands beside the drawing, where that takes less of the sheet than below it.
+    """
 
     words: str
     shows: str
@@ -228,6 +239,7 @@ class BedPart:
     wide_mm: float
     table: Table
     notes: Points | None
+    legend: Figure | None = None
     kind: ClassVar[str] = "bed"
 
     def height(self, width: float = WIDTH) -> float:
@@ -235,21 +247,28 @@ class BedPart:
         beside = self.table.height()
         if self.notes is not None:
             beside += self.notes.height(width - self.wide_mm - 4.0)
-        return 9.0 + self.facts.height(width) + max(self.figure.height(), beside) + 3.0
+        if self.legend is not None:
+            beside += self.legend.height_mm + 1.0
+        return 9.0 + self.facts.height(width) + max(self.figure.height_mm + 1.0, beside) + 2.0
 
 
 Block = Heading | Words | Figure | Facts | Points | Table | AnswerRow | Columns | Opening | BedPart
 
 
-def _line_count(cell: str | Markup, width: float, bold: bool = False) -> int:
+def fine(blocks: Sequence[Block]) -> list[Block]:
+    """The blocks with their tables in the small type, for long ones that are looked up."""
+    return [replace(block, small=True) if isinstance(block, Table) else block for block in blocks]
+
+
+def _line_count(cell: str | Markup, width: float, bold: bool = False, size: float = TYPE) -> int:
     """Lines that a cell needs; ``<br>`` in markup begins a new one."""
     told = [made_here(part) for part in cell.split("<br>")] if isinstance(cell, Markup) else [cell]
     lines = sum(
-        len(lines_of(_plain(part), TYPE, width - _SIGN * part.count("<i "), bold or "<b>" in part))
+        len(lines_of(_plain(part), size, width - _SIGN * part.count("<i "), bold or "<b>" in part))
         for part in told
     )
     # A word wider than its column is broken by the browser at places of its own.
-    return lines + any(text_width(word, TYPE) > width for word in _plain(cell).split())
+    return lines + any(text_width(word, size) > width for word in _plain(cell).split())
 
 
 def _plain(cell: Cell) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -17,11 +18,13 @@ from planner.report.drawing import (
     text,
     text_width,
 )
-from planner.report.label_spots import Ring, inside
+from planner.report.label_room import Box, Segment, Sheetroom, clear
+from planner.report.label_spots import Ring
 
-Box = tuple[float, float, float, float]  # left, top, right, bottom
-_TALL = 2.9  # mm from line to line
-_LONGEST = 46.0
+_RISE, _FALL = 2.25, 0.65  # mm above and below the line on which a name stands
+_LONGEST, _SHORT = 46.0, 28.0  # mm of a name with its tail; where there is little room
+_TURNS = (0, 180, 15, -15, 165, 195, 30, -30, 150, 210, 50, -50, 130, 230, 75, -75, 105, 255)
+_FINE = tuple(range(0, 360, 6))  # where these do not find room
 _REACH = 60.0
 
 
@@ -45,66 +48,70 @@ class Mark:
         return self.x - r, self.y - r, self.x + r, self.y + r
 
 
-def callouts(marks: Sequence[Mark], solid: Sequence[Ring], taken: Iterable[Box], bounds: Box) -> list[str]:
+def callouts(
+    marks: Sequence[Mark],
+    solid: Sequence[Ring],
+    taken: Iterable[Box],
+    bounds: Box,
+    openings: Sequence[Ring] = (),
+) -> list[str]:
     """The names of those marks that have one, each with a line to its mark where it is not beside it.
 
-    ``solid`` are outlines that names stay off while there is room, ``taken`` boxes that none may touch.
+    ``solid`` are outlines that names stay off while there is room; ``taken`` boxes and ``openings``
+    none may touch. A name that has no room is cut shorter, then left out: the table has them all.
     """
-    boxes = [*(mark.box for mark in marks), *taken]
-    parts = []
+    room = Sheetroom(bounds, [*(mark.box for mark in marks), *taken], openings)
+    parts: list[str] = []
     for mark in marks:
-        words = _words(mark)
-        if not words:
-            continue
-        spot = _spot(mark, text_width(words, SMALL), boxes, solid, bounds)
-        if spot is None:
-            spot = _spot(mark, text_width(words, SMALL), boxes, (), bounds)
-        if spot is None:
-            continue
-        left, base, edge = spot
-        boxes.append((left, base - _TALL + 0.5, left + text_width(words, SMALL), base + 0.5))
-        away = math.hypot(edge[0] - mark.x, edge[1] - mark.y)
-        if away > mark.radius + 1.2:
-            share = mark.radius / away
-            x, y = mark.x + share * (edge[0] - mark.x), mark.y + share * (edge[1] - mark.y)
-            parts.append(line(x, y, *edge, THIN, stroke=INK))
-        parts.append(text(left, base, words, SMALL, stroke="#ffffff", stroke_width=0.8, paint_order="stroke"))
+        for longest, outlines, turns in product((_LONGEST, _SHORT), (solid, ()), (_TURNS, _FINE)):
+            words = _words(mark, longest)
+            spot = _spot(mark, text_width(words, SMALL), room, outlines, turns) if words else None
+            if spot is not None:
+                parts += _drawn(words, *spot, room)
+                break
     return parts
 
 
-def _words(mark: Mark) -> str:
+def _drawn(words: str, left: float, base: float, leader: Segment | None, room: Sheetroom) -> list[str]:
+    room.names.append((left, base - _RISE, left + text_width(words, SMALL), base + _FALL))
+    halo = text(left, base, words, SMALL, stroke="#ffffff", stroke_width=0.8, paint_order="stroke")
+    if leader is None:
+        return [halo]
+    room.leaders.append(leader)
+    (x, y), edge = leader
+    return [line(x, y, *edge, THIN, stroke=INK), halo]
+
+
+def _words(mark: Mark, longest: float) -> str:
     """The name, cut where it is long, and what follows it, whole."""
     if not mark.words:
         return ""
     tail = f" {mark.tail}" if mark.tail else ""
-    return fitted(mark.words, SMALL, _LONGEST - text_width(tail, SMALL)) + tail
+    return fitted(mark.words, SMALL, longest - text_width(tail, SMALL)) + tail
 
 
 def _spot(
-    mark: Mark, long: float, boxes: Sequence[Box], solid: Sequence[Ring], bounds: Box
-) -> tuple[float, float, tuple[float, float]] | None:
-    """Left end and base line of a name, and the point of it that is nearest to its mark."""
+    mark: Mark, long: float, room: Sheetroom, outlines: Sequence[Ring], turns: Sequence[int]
+) -> tuple[float, float, Segment | None] | None:
+    """Left end and base line of a name, and the line from its mark to the point of it that is nearest."""
     for reach in np.arange(mark.radius + 0.8, _REACH, 1.4):
-        for turn in (0, 180, 15, -15, 165, 195, 30, -30, 150, 210, 50, -50, 130, 230, 75, -75, 105, 255):
+        for turn in turns:
             x = mark.x + reach * math.cos(math.radians(turn))
             y = mark.y + reach * math.sin(math.radians(turn))
-            left = x if abs(turn) < 90 else x - long
-            box = (left, y - _TALL / 2.0, left + long, y + _TALL / 2.0)
-            if _within(box, bounds) and not any(_cross(box, b) for b in boxes) and _clear(box, solid):
-                edge = x - 0.3 if abs(turn) < 90 else x + 0.3
-                return left, y + 0.8, (edge, y)
+            right = math.cos(math.radians(turn)) > 0.0
+            left = x if right else x - long
+            base = y + 0.8
+            box = (left, base - _RISE, left + long, base + _FALL)
+            leader = _leader(mark, (x - 0.3 if right else x + 0.3, y))
+            if room.free(box, leader, (mark.x, mark.y)) and clear(box, outlines):
+                return left, base, leader
     return None
 
 
-def _within(box: Box, bounds: Box) -> bool:
-    return box[0] >= bounds[0] and box[1] >= bounds[1] and box[2] <= bounds[2] and box[3] <= bounds[3]
-
-
-def _cross(a: Box, b: Box) -> bool:
-    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
-
-
-def _clear(box: Box, solid: Sequence[Ring]) -> bool:
-    xs = np.linspace(box[0], box[2], max(3, int((box[2] - box[0]) / 1.5)))
-    grid = np.array([(x, y) for x in xs for y in (box[1], (box[1] + box[3]) / 2.0, box[3])])
-    return not any(inside(ring, grid).any() for ring in solid)
+def _leader(mark: Mark, edge: tuple[float, float]) -> Segment | None:
+    """The line from the rim of a mark to its name; none where the name stands beside it."""
+    away = math.hypot(edge[0] - mark.x, edge[1] - mark.y)
+    if away <= mark.radius + 1.2:
+        return None
+    share = mark.radius / away
+    return (mark.x + share * (edge[0] - mark.x), mark.y + share * (edge[1] - mark.y)), edge

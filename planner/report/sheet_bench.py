@@ -7,7 +7,7 @@ from dataclasses import replace
 from markupsafe import Markup
 
 from planner.model.batch import Batch
-from planner.report.bed_drawing import bed_picture
+from planner.report.bed_drawing import bed_legend, bed_picture
 from planner.report.bed_facts import PieceRow, bed_watch, facts_of, filament_watch, pieces_of, shown
 from planner.report.bed_scale import bed_scales, scale_words
 from planner.report.blocks import (
@@ -21,6 +21,7 @@ from planner.report.blocks import (
     Points,
     Row,
     Table,
+    fine,
     made_here,
 )
 from planner.report.lookup import Lookup
@@ -45,7 +46,8 @@ def bench_sheets(look: Lookup) -> list[Sheet]:
     watch = _by_filament(look)
     if watch is not None:
         blocks += [Heading("For all beds of a filament"), watch]
-    return laid_out("Timetable", _QUESTION, shows, blocks)
+    usual, small = (laid_out("Timetable", _QUESTION, shows, told) for told in (blocks, fine(blocks)))
+    return small if len(small) < len(usual) else usual
 
 
 def run_sheets(look: Lookup) -> list[Sheet]:
@@ -82,21 +84,30 @@ def bed_part_sheets(look: Lookup) -> list[Sheet]:
 
 
 def _part(look: Lookup, batch: Batch, prefix: str, scale: int, told: str) -> BedPart:
-    svg, drawn = bed_picture(look, batch, prefix, *_DRAWING_MM, scale)
+    """The bed with its legend below the drawing or beside it, whichever takes less of the sheet."""
+    below, beside = (_part_with(look, batch, prefix, scale, told, legend) for legend in (True, False))
+    return beside if beside.height() < below.height() else below
+
+
+def _part_with(look: Lookup, batch: Batch, prefix: str, scale: int, told: str, legend_below: bool) -> BedPart:
+    svg, drawn = bed_picture(look, batch, prefix, *_DRAWING_MM, scale, legend_below)
     pairs: list[tuple[str, str | Markup]] = [
         (label, letter(look, value) if label == "filament" else value)
         for label, value in facts_of(look, batch)
     ]
     wide = min(max(drawn.width_mm, 60.0), 104.0)
+    room = WIDTH - wide - 4.0
+    legend = None if legend_below else bed_legend(look, batch, prefix, room)
     watch = bed_watch(look, batch)
     return BedPart(
         batch.name,
         f"{shown(look, batch)}, {told}",
-        Facts(tuple(pairs)),
+        Facts(tuple(pairs), small=True),
         Figure(made_here(svg), drawn.height_mm),
         wide,
-        _list(pieces_of(look, batch), WIDTH - wide - 4.0),
-        Points(watch, "act") if watch else None,
+        _list(pieces_of(look, batch), room),
+        Points(watch, "act", small=True) if watch else None,
+        None if legend is None else Figure(made_here(legend[0]), legend[1]),
     )
 
 
@@ -113,6 +124,7 @@ def _list(rows: tuple[PieceRow, ...], wide: float) -> Table:
         tuple(
             Row((str(r.number), r.piece, r.turn.replace("mirrored", "mir."), r.height, r.mass)) for r in rows
         ),
+        small=True,
     )
 
 
@@ -120,4 +132,4 @@ def _by_filament(look: Lookup) -> Points | None:
     """What holds for every bed of a filament, told once."""
     used = dict.fromkeys(batch.filament for batch in look.batches_in_run_order)
     told = [f"{name}: {' '.join(notes)}" for name in used if (notes := filament_watch(look, name))]
-    return Points(tuple(told), "act") if told else None
+    return Points(tuple(told), "act", small=True) if told else None

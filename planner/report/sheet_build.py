@@ -7,7 +7,7 @@ from markupsafe import Markup
 from planner.budget.fastened import fastened_by
 from planner.model.build import BuildStep, Kit
 from planner.model.schedule import Run
-from planner.report.blocks import Block, Cell, Column, Heading, Row, Table, Words
+from planner.report.blocks import Block, Cell, Column, Heading, Row, Table, Words, fine
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
 from planner.report.words import UNKNOWN, count, day_time
@@ -49,7 +49,7 @@ def build_sheets(look: Lookup) -> list[Sheet]:
         Table(_KIT, tuple(row for kit in order.kits for row in _kit(look, kit))),
     ]
     shows = f"{count(len(order.kits), 'section')}, {count(len(plan.pieces), 'piece')}"
-    return laid_out("Build order", _QUESTION, shows, blocks)
+    return laid_out("Build order", _QUESTION, shows, fine(blocks))
 
 
 def _step(look: Lookup, step: BuildStep) -> list[Row]:

@@ -5,7 +5,19 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from planner.report.answers import answers
-from planner.report.blocks import NARROW, Block, Column, Figure, Heading, Points, Row, Table, Words, made_here
+from planner.report.blocks import (
+    NARROW,
+    Block,
+    Column,
+    Figure,
+    Heading,
+    Points,
+    Row,
+    Table,
+    Words,
+    fine,
+    made_here,
+)
 from planner.report.gauges import shares_bar
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
@@ -49,7 +61,7 @@ def cost_sheets(look: Lookup) -> list[Sheet]:
         )
     )
     shows = f"{count(len(cost.lines), 'line')}, in {cost.currency}"
-    return laid_out("Cost sheet", "What does it cost, what must be bought?", shows, blocks)
+    return laid_out("Cost sheet", "What does it cost, what must be bought?", shows, fine(blocks))
 
 
 def _amount(minor: int | None, currency: str) -> str:

@@ -19,6 +19,7 @@ from planner.report.blocks import (
     Row,
     Table,
     Words,
+    fine,
     made_here,
 )
 from planner.report.gauges import balance_ruler, mass_bar
@@ -92,7 +93,9 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
     blocks += [Heading("By section"), _sections(look), Heading("Fittings and finish"), _fittings(look)]
     blocks += _more(look)
     shows = f"{count(len(plan.mass.items), 'item')}, stations aft of the {plan.airframe.datum}"
-    return laid_out("Mass and balance", "What does it weigh, where does it balance?", shows, blocks, scale)
+    return laid_out(
+        "Mass and balance", "What does it weigh, where does it balance?", shows, fine(blocks), scale
+    )
 
 
 def _loadings(look: Lookup) -> list[Block]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from planner.report.answers import proof
-from planner.report.blocks import Block, Column, Heading, Points, Row, Table, Words
+from planner.report.blocks import Block, Column, Heading, Points, Row, Table, Words, fine
 from planner.report.lookup import Lookup
 from planner.report.sheets import Sheet, laid_out
 from planner.report.words import UNKNOWN, count
@@ -59,7 +59,7 @@ def notes_sheets(look: Lookup) -> list[Sheet]:
         Points(plan.cautions, "act"),
         Words(_seed(look), "quiet"),
     ]
-    return laid_out("Notes", "Can I trust it?", "what the numbers rest on", blocks)
+    return laid_out("Notes", "Can I trust it?", "what the numbers rest on", fine(blocks))
 
 
 def _proofs(look: Lookup) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from markupsafe import Markup
 
 from planner.model.schedule import RUNNING
@@ -13,6 +15,7 @@ from planner.report.timetable import FULL, MOST_ROWS, NARROW_ROWS, busy_printers
 from planner.report.words import count, day_time, grams, short_time, zone_of
 from planner.units import grams_text, hours_text
 
+_FEW = 3  # so many tasks of a visit stand in one column
 BOX = Markup('<i class="box"></i>')
 
 
@@ -25,7 +28,7 @@ def timetable_sheets(look: Lookup) -> list[Sheet]:
     """Strips to scale, then the visits, then the runs; one sheet that says so where nothing runs."""
     plan = look.plan
     schedule = plan.schedule
-    if not schedule.runs and plan.past:
+    if not schedule.runs and (plan.past or schedule.visits):
         told: list[Block] = [
             Words(f"Every bed is printed; the last one ended {day_time(schedule.finish, plan)}.")
         ]
@@ -80,17 +83,26 @@ def _key(look: Lookup) -> str:
 
 
 def _visits(look: Lookup) -> Table:
-    """Every task of a visit on a line of its own, to tick off."""
-    columns = (Column("when", 38.0), Column("minutes", 14.0, "right"), Column("what to do", 118.0))
+    """Every task of a visit on a line of its own, to tick off; many stand in two columns."""
+    columns = (
+        Column("when", 38.0),
+        Column("minutes", 14.0, "right"),
+        Column("what to do", 59.0),
+        Column("", 59.0),
+    )
     rows = []
     for n, visit in enumerate(look.plan.schedule.visits):
         tasks = visit.tasks or ("look in",)
-        told = Markup("<br>").join(Markup("{} {}").format(BOX, task) for task in tasks)
+        half = len(tasks) if len(tasks) <= _FEW else (len(tasks) + 1) // 2
         when: Cell = day_time(visit.at, look.plan)
         if n == 0:
             when = Markup('{} <span class="flag">next</span>').format(when)
-        rows.append(Row((when, str(visit.minutes), told)))
+        rows.append(Row((when, str(visit.minutes), _ticks(tasks[:half]), _ticks(tasks[half:]))))
     return Table(columns, tuple(rows))
+
+
+def _ticks(tasks: Sequence[str]) -> Markup:
+    return Markup("<br>").join(Markup("{} {}").format(BOX, task) for task in tasks)
 
 
 def _runs(look: Lookup) -> Table:

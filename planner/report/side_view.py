@@ -10,6 +10,7 @@ from planner.report.airframe_marks import (
     View,
     balance_mark,
     bubbles,
+    openings,
     outlines,
     scale_for,
 )
@@ -71,7 +72,7 @@ def side_view(look: Lookup, width: float, most_height: float, prefix: str = "sid
             look, (x, y), [at(v, lift) for v in (balance.low_mm, balance.high_mm) if v is not None]
         )
         taken.append((x - 2.2, y - 2.2, x + 2.2, y + 2.2))
-    parts += callouts(marks, solid, taken, (0.5, 0.5, width - 0.5, height - 7.0))
+    parts += callouts(marks, solid, taken, (0.5, 0.5, width - 0.5, height - 7.0), openings(shown, at))
     return View(picture(width, height, parts, "airframe from the side"), height, scale)
 
 

@@ -10,6 +10,7 @@ from planner.report.airframe_marks import (
     View,
     balance_mark,
     bubbles,
+    openings,
     outlines,
     scale_for,
 )
@@ -22,6 +23,7 @@ from planner.report.drawing import (
     picture,
     rect,
     text,
+    text_width,
 )
 from planner.report.gauges import steps
 from planner.report.lookup import Lookup
@@ -70,7 +72,9 @@ def top_view(look: Lookup, width: float, most_height: float, prefix: str = "top"
         ends = [at(across, v) for v in (balance.low_mm, balance.high_mm) if v is not None]
         parts += balance_mark(look, (x, y), ends)
         taken.append((x - 2.2, y - 2.2, x + 2.2, y + 2.2))
-    parts += callouts(marks, solid, taken, (_LEFT + 1.0, 0.5, width, height - 0.5))
+    datum = at(0.0, 0.0)[1]
+    taken.append((width - 2.0 - text_width("datum", 1.9), datum - 2.6, width, datum + 0.2))
+    parts += callouts(marks, solid, taken, (_LEFT + 1.0, 0.5, width, height - 0.5), openings(shown, at))
     return View(picture(width, height, parts, "airframe from above"), height, scale)
 
 

@@ -5,12 +5,16 @@ import re
 import shutil
 import subprocess
 from collections import Counter
+from dataclasses import replace
+from datetime import timedelta
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
-from planner.report.blocks import Column, Heading, Points, Row, Table
+from planner.model.finding import Finding
+from planner.report.bed_facts import pieces_of
+from planner.report.blocks import SMALL_TYPE, Column, Heading, Points, Row, Table
 from planner.report.drawing import text_width
 from planner.report.lookup import Lookup
 from planner.report.page import report_html
@@ -228,6 +232,77 @@ def test_beds_lie_two_to_a_sheet() -> None:
     assert len(sheets) <= 3
     assert len({s.scale for s in sheets}) == 1
     assert "Visits" in [b.words for s in bench_sheets(look) for b in s.blocks if b.kind == "heading"]
+
+
+def _seven_beds() -> Lookup:
+    """Beds as full as those of a real build: up to 14 pieces, square and round, with findings to watch."""
+    plan = crowded_plan(7, 14)
+    batches = tuple(
+        replace(b, placed=b.placed[: (14, 11, 3, 11, 1, 4, 14)[k]]) for k, b in enumerate(plan.batches)
+    )
+    parts = [look_part(plan, b.placed[0].piece) for b in batches]
+    sagging = "look down flatter than 40\u00b0 from 44.0 mm up, and the recipe has no support: it may sag"
+    told = tuple(Finding(part, f"{area} cm\u00b2 {sagging}.") for part in parts for area in ("5.1", "2.8"))
+    return Lookup(replace(plan, batches=batches, findings=told))
+
+
+def look_part(plan, piece: str) -> str:
+    """The part that a piece is a copy of."""
+    return next(p.part for p in plan.pieces if p.name == piece)
+
+
+def test_seven_full_beds_take_four_sheets() -> None:
+    """Two to a sheet with lists and findings, the legend beside or below the drawing, all of it told."""
+    look = _seven_beds()
+    sheets = bed_part_sheets(look)
+    assert len(sheets) <= 4
+    parts = [b for s in sheets for b in s.blocks if b.kind == "bed"]
+    assert [p.words for p in parts] == [b.name for b in look.batches_in_run_order]
+    for part, batch in zip(parts, look.batches_in_run_order, strict=True):
+        assert [row.cells[1] for row in part.table.rows] == [r.piece for r in pieces_of(look, batch)]
+        drawn = part.figure.svg + (part.legend.svg if part.legend else "")
+        for section in {look.section(p.piece) for p in batch.placed} - {""}:
+            assert section in drawn
+    for sheet in sheets:
+        assert sum(block.height() for block in sheet.blocks) <= ROOM + 1e-9
+
+
+def test_pieces_are_labelled_in_letters_of_two_millimetres() -> None:
+    """Every piece has its number on its drawing, 2 mm tall or more, and its name in the list beside it."""
+    for look in (Lookup(sample_plan()), _seven_beds()):
+        for sheet in bed_part_sheets(look):
+            for part in (b for b in sheet.blocks if b.kind == "bed"):
+                told = re.findall(r'font-size="([\d.]+)"[^>]*>(\d+)(?:  [^<]*)?</text>', part.figure.svg)
+                big = {number for size, number in told if float(size) >= 2.0}
+                assert {row.cells[0] for row in part.table.rows} <= big
+                assert 'viewBox="0 0' in part.figure.svg
+    assert SMALL_TYPE >= 2.0
+
+
+def test_timetable_with_its_visits_is_one_sheet() -> None:
+    """Ten beds and four visits of up to twenty tasks, with the notes of four filaments: one sheet."""
+    plan = sample_plan()
+    task = "watch the first layers of bed {} for 5 min"
+    visits = tuple(
+        replace(plan.schedule.visits[0], at=plan.start + timedelta(hours=6 * k), tasks=tuple(
+            task.format(10 * k + n) for n in range(tasks)))
+        for k, tasks in enumerate((10, 19, 7, 3))
+    )  # fmt: skip
+    sheets = bench_sheets(Lookup(replace(plan, schedule=replace(plan.schedule, visits=visits))))
+    assert len(sheets) == 1
+    ticked = "<br>".join(
+        cell for b in sheets[0].blocks if b.kind == "table" for row in b.rows for cell in row.cells[2:]
+    )
+    assert ticked.count('class="box"') == 39
+
+
+def test_visits_stand_on_the_sheet_when_all_is_printed() -> None:
+    """Nothing runs any more, a bed is still to be cleared: the sheet has the visit as the plan has it."""
+    plan = sample_plan()
+    visit = replace(plan.schedule.visits[0], tasks=("clear bed 1 from desk 1",))
+    done = replace(plan, schedule=replace(plan.schedule, runs=(), visits=(visit,)))
+    told = str([sheet.blocks for sheet in bench_sheets(Lookup(done))])
+    assert "clear bed 1 from desk 1" in told
 
 
 def test_widths_hold_for_narrow_and_wide_faces() -> None:
