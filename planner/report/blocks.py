@@ -244,12 +244,17 @@ class BedPart:
 
     def height(self, width: float = WIDTH) -> float:
         """Height on paper."""
+        drawn = max(self.figure.height_mm + 1.0, self.beside_mm(width))
+        return 9.0 + self.facts.height(width) + drawn + 2.0
+
+    def beside_mm(self, width: float = WIDTH) -> float:
+        """Height of what stands beside the drawing."""
         beside = self.table.height()
         if self.notes is not None:
             beside += self.notes.height(width - self.wide_mm - 4.0)
         if self.legend is not None:
             beside += self.legend.height_mm + 1.0
-        return 9.0 + self.facts.height(width) + max(self.figure.height_mm + 1.0, beside) + 2.0
+        return beside
 
 
 Block = Heading | Words | Figure | Facts | Points | Table | AnswerRow | Columns | Opening | BedPart

@@ -85,7 +85,10 @@ def bed_part_sheets(look: Lookup) -> list[Sheet]:
 
 def _part(look: Lookup, batch: Batch, prefix: str, scale: int, told: str) -> BedPart:
     """The bed with its legend below the drawing or beside it, whichever takes less of the sheet."""
-    below, beside = (_part_with(look, batch, prefix, scale, told, legend) for legend in (True, False))
+    below = _part_with(look, batch, prefix, scale, told, legend_below=True)
+    if below.beside_mm() >= below.figure.height_mm:
+        return below
+    beside = _part_with(look, batch, prefix, scale, told, legend_below=False)
     return beside if beside.height() < below.height() else below
 
 
@@ -113,11 +116,11 @@ def _part_with(look: Lookup, batch: Batch, prefix: str, scale: int, told: str, l
 
 def _list(rows: tuple[PieceRow, ...], wide: float) -> Table:
     columns = (
-        Column("no", 7.0, "right"),
-        Column("piece", wide - 52.0),
-        Column("turn", 18.0),
-        Column("height", 15.0, "right"),
-        Column("g", 12.0, "right"),
+        Column("no", 6.0, "right"),
+        Column("piece", wide - 46.0),
+        Column("turn", 17.0),
+        Column("height", 12.0, "right"),
+        Column("g", 11.0, "right"),
     )
     return Table(
         columns,

@@ -5,16 +5,20 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import UTC, datetime
+from itertools import combinations, pairwise, product
 from pathlib import Path
 
+import numpy as np
 import pytest
 from lxml import etree
+from shapely import LineString, Polygon, box
 
 from planner.actions import PlanRequest, read_job
 from planner.budget.fittings import built_in_fitting
 from planner.flow.assembly import in_assembly
 from planner.flow.weighing import weighed
 from planner.model.airframe import Fitting
+from planner.model.budget import MassItem
 from planner.model.build import BuildOrder, BuildStep, Kit
 from planner.model.plan import Plan
 from planner.report.callouts import Mark, callouts
@@ -176,3 +180,65 @@ def test_what_is_detachable_is_fastened_and_not_glued(demo: Lookup) -> None:
     assert f"fasten {joint[0]} to {joint[1]} (detachable: no glue)" in told
     assert plan_record(made)["build_order"]["steps"][0]["fastened"] == [list(joint)]
     assert plan_record(plan)["build_order"]["steps"][0]["fastened"] == []
+
+
+def _drawn_lines(svg: str) -> list[LineString]:
+    """Leader lines: those drawn right before lettering with a halo."""
+    found = []
+    nodes = [n for n in etree.fromstring(svg.encode()).iter() if isinstance(n.tag, str)]
+    for node, after in pairwise(nodes):
+        if node.tag == f"{SVG}line" and after.tag == f"{SVG}text" and after.get("paint-order") == "stroke":
+            found.append(LineString([(float(node.get(f"x{k}")), float(node.get(f"y{k}"))) for k in (1, 2)]))
+    return found
+
+
+def _crowded_airframe(demo: Lookup, seed: int) -> Lookup:
+    """The demo with many fittings close together, some with long names."""
+    rng = np.random.default_rng(seed)
+    names = (
+        "wires and plugs", "battery of 4 cells 3300 mAh with a strap", "receiver of eight channels",
+        "servo left aileron", "servo right aileron", "servo elevator with its long push rod",
+        "speed controller", "telemetry", "motor",
+    )  # fmt: skip
+    middle = rng.uniform(-150.0, 400.0)
+    items = [
+        MassItem(name, "fitting", "", float(rng.uniform(20.0, 330.0)),
+                 station_mm=float(middle + rng.normal(0.0, 25.0)), across_mm=float(rng.normal(0.0, 12.0)),
+                 up_mm=float(rng.normal(0.0, 10.0)))
+        for name in names
+    ]  # fmt: skip
+    old = [item for item in demo.plan.mass.items if item.kind == "printed"]
+    return Lookup(replace(demo.plan, mass=replace(demo.plan.mass, items=(*old, *items))))
+
+
+@pytest.mark.parametrize("view", [top_view, side_view])
+@pytest.mark.parametrize("seed", range(4))
+def test_names_run_into_nothing_on_crowded_airframes(demo: Lookup, view, seed: int) -> None:
+    """No name over another, over the line of another, or over an opening; nine are named at least seven."""
+    svg = view(_crowded_airframe(demo, seed), 170.0, 135.0).svg
+    named = boxes(svg)
+    assert len(named) >= 7
+    drawn = [box(*place) for _, *place in named]
+    for a, b in combinations(drawn, 2):
+        assert a.intersection(b).area < 1e-6
+    for name, leader in product(drawn, _drawn_lines(svg)):
+        assert not name.buffer(-0.05).intersects(leader)
+    for hole in _openings(svg):
+        for name in drawn:
+            assert name.intersection(hole).area < 1e-6
+
+
+def _openings(svg: str) -> list[Polygon]:
+    """Rings of one path that lie inside another of its rings."""
+    found = []
+    for path in etree.fromstring(svg.encode()).iter(f"{SVG}path"):
+        if path.get("fill-rule") != "evenodd":
+            continue
+        rings = [
+            [tuple(map(float, p.split())) for p in ring.rstrip("Z").split("L")]
+            for ring in path.get("d").split("M")[1:]
+        ]
+        shapes = [Polygon(ring).buffer(0) for ring in rings if len(ring) > 2]
+        found += [s for s in shapes if any(o is not s and o.contains(s.representative_point())
+                                           and o.area > s.area for o in shapes)]  # fmt: skip
+    return found
