@@ -140,6 +140,16 @@ def refuse_buying(uses: Sequence[SpoolUse], workshop: Workshop) -> None:
         for use in bought:
             grams[use.filament] = grams.get(use.filament, 0.0) + use.grams_used + use.grams_purged
         told = ", ".join(f"{math.ceil(taken)} g of {name}" for name, taken in grams.items())
+        left = {
+            name: sum(u.grams_left for u in uses if u.filament == name and not u.bought) for name in grams
+        }
+        if all(left[name] >= grams[name] for name in grams):
+            raise Infeasible(
+                f'{told} would have to come from new spools, and buy = "never": the shelf holds as much, but'
+                " not on one spool that is at hand and on no other printer when these beds run.",
+                where="workshop.toml",
+                next_step='Write buy = "if needed" for this plan, or plan what is left without --since.',
+            )
         raise Infeasible(
             f'{told} would have to come from new spools, and buy = "never".',
             where="workshop.toml",

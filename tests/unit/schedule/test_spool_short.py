@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from planner.errors import Infeasible
 from planner.flow.replan_outcomes import Outcomes
 from planner.flow.replan_shelf import shelf_now
 from planner.model.filament import Spool
@@ -15,6 +16,7 @@ from planner.model.replan import EarlierPlan
 from planner.model.schedule import RUNNING, Draw, Run, SpoolUse
 from planner.model.workshop import Workshop
 from planner.schedule.spool_short import resupplied
+from planner.schedule.spools import refuse_buying
 from planner.schedule.verify import _early_draws
 from tests.unit.schedule.workshops import MONDAY, evenings_and_mornings, make_batch, make_workshop
 
@@ -86,3 +88,14 @@ def test_a_spool_that_comes_later_still_does_when_a_plan_goes_on() -> None:
     earlier = EarlierPlan("x", "0" * 64, "x", MONDAY, MONDAY, {}, {}, (), (), (), (use,), {"nearest": 90.0})
     spool = replace(NEAREST, at_hand_from=TUESDAY)
     assert shelf_now([spool], earlier, Outcomes((), (), (), (), ())).spools == (spool,)
+
+
+@pytest.mark.parametrize(("left", "words"), [(90.0, "the shelf holds as much"), (5.0, "Weigh the spools")])
+def test_a_refusal_to_buy_says_whether_the_shelf_holds_as_much(left: float, words: str) -> None:
+    """Too few grams are another trouble than grams that are not free when they are wanted."""
+    uses = (
+        SpoolUse("on it", "PLA", False, left, 0.0, 0.0, left, None),
+        SpoolUse("new PLA 1", "PLA", True, 1000.0, 40.0, 1.0, 959.0, None),
+    )
+    with pytest.raises(Infeasible, match=words):
+        refuse_buying(uses, shop(buy="never"))
