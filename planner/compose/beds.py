@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from planner.arrange.fill import fill
@@ -71,7 +71,7 @@ class BedMaker:
             if not kinds:
                 misfits += [self._no_printer(item, family) for item in items]
                 continue
-            for kind, group in self._deal(items, kinds, load, misfits).items():
+            for kind, group in self._deal(items, kinds, load, misfits, family).items():
                 chunks = self._chunks(group, kind, cap_minutes)
                 for chunk in chunks:
                     arrangement = self.filled(chunk, bed_kinds({kind: kinds[kind]})[0], family)
@@ -94,9 +94,12 @@ class BedMaker:
         kinds: dict[str, list[Printer]],
         load: dict[str, float],
         misfits: list[Misfit],
+        family: Family,
     ) -> dict[str, list[Item]]:
         """Longest piece first to the kind whose machines are done soonest with it."""
         takers = {item.piece: self._takers(item, kinds, misfits) for item in items}
+        if self.partner:
+            takers |= self._pair_takers(items, takers, kinds, family)
         dealt_to: dict[str, str] = {}
         dealt: dict[str, list[Item]] = {kind: [] for kind in kinds}
         for item in sorted(
@@ -112,6 +115,23 @@ class BedMaker:
                 load[best] += self.alone_minutes(item, best)
                 dealt[best].append(item)
         return {kind: group for kind, group in dealt.items() if group}
+
+    def _pair_takers(
+        self,
+        items: Sequence[Item],
+        takers: Mapping[str, list[str]],
+        kinds: Mapping[str, list[Printer]],
+        family: Family,
+    ) -> dict[str, list[str]]:
+        """For hands that belong together the kinds whose bed takes both; as they are where none does."""
+        found: dict[str, list[str]] = {}
+        for unit in self._units(items):
+            if len(unit) > 1:
+                one, two = (takers[item.piece] for item in unit)
+                beds = {kind: bed_kinds({kind: kinds[kind]})[0] for kind in one if kind in two}
+                both = [kind for kind, bed in beds.items() if self._one_bed(unit, bed, family) is not None]
+                found |= {item.piece: both for item in unit if both}
+        return found
 
     def _takers(self, item: Item, kinds: dict[str, list[Printer]], misfits: list[Misfit]) -> list[str]:
         """Kinds on whose empty bed the piece lies; a piece that none takes is a misfit."""

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.compose.beds import BedMaker
 from planner.compose.goals import pairs_of
 from planner.compose.limits import bed_keeps_limits, limits_told
 from planner.compose.search import compose
@@ -102,3 +103,15 @@ def test_foam_brings_few_pieces_with_the_reason():
     for filament in builtin_filaments().values():
         assert (filament.most_pieces is not None) == filament.foaming
         assert not filament.foaming or "no source" in filament.most_pieces_why
+
+
+def test_a_pair_goes_to_the_kind_of_printer_that_takes_both():
+    """One kind holds one piece a bed: hands that belong together go to the other, and no plan is refused."""
+    task = with_workshop(make_task(4, 14, 2, kinds=("desk", "tall")), pairs_together=True)
+    one = tuple(replace(p, most_pieces=1) if p.kind == "desk" else p for p in task.workshop.printers)
+    task = with_workshop(task, printers=one)
+    bedding = BedMaker(task).lay(900.0)
+    bed = {placed.piece: batch for batch in bedding.batches for placed in batch.placed}
+    assert pairs_of(task)
+    assert all(bed[a].name == bed[b].name and bed[a].printer_kind == "tall" for a, b in pairs_of(task))
+    assert all(bed_keeps_limits(batch, task) for batch in bedding.batches)
