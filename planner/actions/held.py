@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from typing import TYPE_CHECKING
 
 from planner.actions.request import PlanRequest
-from planner.model.airframe import Airframe
 from planner.model.choices import Choices
-from planner.model.workshop import Workshop
+
+if TYPE_CHECKING:  # help and bad input answer at once
+    from planner.model.airframe import Airframe
+    from planner.model.workshop import Workshop
 
 
 def still_there(held: Choices, known: Collection[str]) -> tuple[str, ...]:

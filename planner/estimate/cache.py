@@ -156,7 +156,7 @@ def _read(kept: Any) -> Deposit:
     plain = json.loads(kept["plain"].tobytes())
     kinds = plain.pop("kinds")
     pose = Pose(tuple(plain.pop("pose")))
-    findings = tuple(Finding(**f) for f in plain.pop("findings"))
+    findings = tuple(Finding(**{**f, "others": tuple(f["others"])}) for f in plain.pop("findings"))
     layers = Layers(**{f.name: np.array(kept[f.name], dtype=np.float64) for f in fields(Layers)})
     seconds = {kind: np.array(kept[f"seconds_{i}"], dtype=np.float64) for i, kind in enumerate(kinds)}
     for name in _POINTS:

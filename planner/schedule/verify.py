@@ -5,7 +5,6 @@ Attendance is judged minute by minute on the local clock, runs and spools by pla
 
 from __future__ import annotations
 
-import itertools
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import UTC, date, datetime, time, timedelta
@@ -20,6 +19,7 @@ MINUTE = timedelta(minutes=1)
 RUN_ROUNDING = timedelta(minutes=1)  # runs are given whole minutes
 Block = tuple[datetime, datetime, str]
 FINISH_TOLERANCE = 1.01  # a plan that ends so much later is as good
+Span = tuple[datetime, datetime, str, bool]  # of a spool: since, until, printer, whether it prints already
 HALF_A_HUNDREDTH_G = 0.0051  # grams are told in whole hundredths
 
 
@@ -256,7 +256,7 @@ def _spool_faults(
 ) -> Iterator[str]:
     drawn: dict[str, float] = defaultdict(float)
     purged: dict[str, float] = defaultdict(float)
-    spans: dict[str, list[tuple[datetime, datetime, str]]] = defaultdict(list)
+    spans: dict[str, list[Span]] = defaultdict(list)
     filament_of = {use.spool: use.filament for use in uses}
     for run in runs:
         batch = named[run.batch]
@@ -270,7 +270,8 @@ def _spool_faults(
             if draw.before_g and run.mark != "running":
                 yield f"{run.name} has drawn from {draw.spool} before it begins."
             drawn[draw.spool] += draw.grams - draw.before_g
-            spans[draw.spool].append((mounted[run.name], run.end.astimezone(UTC), run.printer))
+            until = run.end.astimezone(UTC)
+            spans[draw.spool].append((mounted[run.name], until, run.printer, run.mark == "running"))
         if run.draws and not run.draws[0].before_g:
             purged[run.draws[0].spool] += run.purge_g
         if run.mark == "running":
@@ -387,11 +388,16 @@ def _dry(run: Run, uses: Sequence[SpoolUse]) -> Iterator[str]:
         yield f"{run.name} is told to run dry, but {last.spool} holds {last.grams_left} g more."
 
 
-def _shared(spool: str, spans: list[tuple[datetime, datetime, str]]) -> Iterator[str]:
+def _shared(spool: str, spans: list[Span]) -> Iterator[str]:
+    """One printer at a time; of new spools that were counted by grams, two that print already are what is."""
     spans.sort()
-    for (_, end, printer), (begin, _, other) in itertools.pairwise(spans):
-        if begin < end and printer != other:
-            yield f"spool {spool} is on {printer} and {other} at the same time."
+    counted = spool.startswith("new ")
+    for n, (_, end, printer, runs) in enumerate(spans):
+        for begin, _, other, runs_too in spans[n + 1 :]:
+            if begin >= end:
+                break
+            if printer != other and not (counted and runs and runs_too):
+                yield f"spool {spool} is on {printer} and {other} at the same time."
 
 
 def _elapsed(begin: datetime, end: datetime) -> timedelta:

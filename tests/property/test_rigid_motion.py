@@ -73,7 +73,7 @@ def test_mirroring_and_shuffling_keep_the_volume(mesh: TriangleMesh, axis: int, 
     assert np.isclose(examine(other).volume, volume(mesh), rtol=NINE_DIGITS)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20, deadline=None, derandomize=True)
 @given(mesh=solids, seed=st.integers(0, 2**32 - 1), share=st.floats(0, 0.45))
 def test_flipping_facets_does_not_change_the_mended_mesh(mesh: TriangleMesh, seed: int, share: float) -> None:
     """Whichever facets are turned over, mending gives back the volume.

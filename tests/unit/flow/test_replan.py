@@ -68,7 +68,7 @@ def test_a_failed_bed_is_printed_again_and_the_running_one_goes_on(kit: Path) ->
         old.printer,
         old.draws,
     )
-    assert pieces_of(plan, "bed 3") == ["clip x4 1", "clip x4 2", "clip x4 3", "clip x4 4", "fuselage"]
+    assert pieces_of(plan, "bed 3") == ["clip 1", "clip 2", "clip 3", "clip 4", "fuselage"]
     assert [(c.batch, c.kind) for c in plan.replan.changes] == [
         ("bed 1", "failed"),
         ("bed 2", "running"),
@@ -92,8 +92,8 @@ def test_grams_of_what_is_over_come_off_the_spool(kit: Path) -> None:
 
 def test_good_pieces_of_a_failed_bed_are_not_printed_again(kit: Path) -> None:
     """Two clips were off the bed before it failed."""
-    plan = again(kit, "four", Marks(("bed 2",), ("bed 1",), (), ("clip x4 1", "clip x4 3")))
-    assert pieces_of(plan, "bed 3") == ["clip x4 2", "clip x4 4", "fuselage"]
+    plan = again(kit, "four", Marks(("bed 2",), ("bed 1",), (), ("clip 1", "clip 3")))
+    assert pieces_of(plan, "bed 3") == ["clip 2", "clip 4", "fuselage"]
     assert faults(plan) == ()
 
 
@@ -102,7 +102,7 @@ def test_a_plan_goes_on_twice(kit: Path) -> None:
     again(kit, "five", Marks(("bed 2",), ("bed 1",)))
     plan = again(kit, "six", Marks(failed=("bed 3",)), since="five", start="2026-12-02T09:00")
     assert [past.outcome for past in plan.past] == ["failed", "done", "failed"]
-    assert pieces_of(plan, "bed 4") == ["clip x4 1", "clip x4 2", "clip x4 3", "clip x4 4", "fuselage"]
+    assert pieces_of(plan, "bed 4") == ["clip 1", "clip 2", "clip 3", "clip 4", "fuselage"]
     drawn = sum(d.grams for past in plan.past for d in past.run.draws if d.spool == "1")
     purged = sum(past.run.purge_g for past in plan.past if past.run.draws[0].spool == "1")
     left = next(spool for spool in plan.workshop.spools if spool.name == "1").grams_left
@@ -178,7 +178,7 @@ def test_a_part_that_changed_is_laid_anew(kit: Path) -> None:
     [
         (Marks(failed=("bed 9",)), "no bed 'bed 9'"),
         (Marks(failed=("bed 1",), done=("bed 1",)), "marked twice"),
-        (Marks(good=("clip x4 1",)), "no piece of a failed bed 'clip x4 1'"),
+        (Marks(good=("clip 1",)), "no piece of a failed bed 'clip 1'"),
     ],
 )
 def test_marks_that_make_no_sense_are_refused(kit: Path, marks: Marks, words: str) -> None:

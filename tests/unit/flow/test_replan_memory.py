@@ -98,8 +98,8 @@ def test_the_bed_plan_of_what_prints_now_shows_what_lies_there(kit: Path) -> Non
     plan = on_from(kit, "one", "two", "2026-12-01T18:40", Marks())
     look = Lookup(plan)
     bed = next(batch for batch in plan.batches if batch.name == "bed 1")
-    assert {row.piece: row.mass for row in pieces_of(look, bed)}["clip x4 1"] == grams["clip x4 1"]
-    clip = next(placed for placed in bed.placed if placed.piece == "clip x4 1")
+    assert {row.piece: row.mass for row in pieces_of(look, bed)}["clip 1"] == grams["clip 1"]
+    clip = next(placed for placed in bed.placed if placed.piece == "clip 1")
     assert openings_of(look, clip) == ()
 
 
@@ -134,7 +134,7 @@ def test_a_bed_whose_recipe_changed_is_a_new_bed_with_the_reason(kit: Path) -> N
     told = {change.batch: (change.kind, change.note) for change in plan.replan.changes}
     assert told["bed 1"][0] == "dropped"
     assert told["bed 3"][0] == "new"
-    why = "recipe of clip x4 changed; recipe of fuselage changed"
+    why = "recipe of clip changed; recipe of fuselage changed"
     assert (told["bed 1"][1], told["bed 3"][1]) == (f"is bed 3 now: {why}", f"was bed 1: {why}")
     assert told["bed 2"][0] == "stays"
     assert sorted(files(kit / "one")) == ["02.3mf", "02.stl", "03.3mf", "03.stl"]
@@ -156,18 +156,18 @@ def test_numbers_of_beds_that_are_gone_are_never_used_again(kit: Path) -> None:
 
 def test_a_finished_piece_is_printed_again(kit: Path) -> None:
     """A clip broke: it comes on a new bed, in the design of now, and the first one is remembered as lost."""
-    marks = Marks(done=("bed 1", "bed 2"), again=("clip x4 2", "fuselage"))
+    marks = Marks(done=("bed 1", "bed 2"), again=("clip 2", "fuselage"))
     longer_fuselage(kit)
     plan = on_from(kit, "out", "one", "2026-12-02T09:00", marks)
-    assert [sorted(p.piece for p in batch.placed) for batch in plan.batches] == [["clip x4 2", "fuselage"]]
+    assert [sorted(p.piece for p in batch.placed) for batch in plan.batches] == [["clip 2", "fuselage"]]
     assert plan.batches[0].name == "bed 3"
-    assert {past.batch.name: past.scrapped for past in plan.past}["bed 1"] == ("clip x4 2", "fuselage")
+    assert {past.batch.name: past.scrapped for past in plan.past}["bed 1"] == ("clip 2", "fuselage")
     assert flying(plan, "fuselage") == pytest.approx(plan.deposits["fuselage"].mass_g, rel=1e-6)
     plan = on_from(kit, "one", "two", "2026-12-03T09:00", Marks(as_planned=True))
     assert plan.batches == ()
-    plan = on_from(kit, "two", "three", "2026-12-03T10:00", Marks(again=("clip x4 2",)))
+    plan = on_from(kit, "two", "three", "2026-12-03T10:00", Marks(again=("clip 2",)))
     assert [batch.name for batch in plan.batches] == ["bed 4"]
-    assert [past.scrapped for past in plan.past if past.batch.name == "bed 3"] == [("clip x4 2",)]
+    assert [past.scrapped for past in plan.past if past.batch.name == "bed 3"] == [("clip 2",)]
 
 
 def test_a_piece_may_be_marked_in_the_file(kit: Path) -> None:
