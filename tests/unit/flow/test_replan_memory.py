@@ -134,7 +134,7 @@ def test_a_bed_whose_recipe_changed_is_a_new_bed_with_the_reason(kit: Path) -> N
     told = {change.batch: (change.kind, change.note) for change in plan.replan.changes}
     assert told["bed 1"][0] == "dropped"
     assert told["bed 3"][0] == "new"
-    why = "recipe of clip changed; recipe of fuselage changed"
+    why = "recipe of clip x4 changed; recipe of fuselage changed"
     assert (told["bed 1"][1], told["bed 3"][1]) == (f"is bed 3 now: {why}", f"was bed 1: {why}")
     assert told["bed 2"][0] == "stays"
     assert sorted(files(kit / "one")) == ["02.3mf", "02.stl", "03.3mf", "03.stl"]
