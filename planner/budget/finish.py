@@ -82,7 +82,9 @@ def _by_section(
     for (section, placed), own in groups.items():
         places = [(spot.grams, place) for spot, place in own if place is not None]
         parted = not placed and (section, True) in groups
-        at = _middle([(grams, place.station_mm) for grams, place in places])
+        at = station_mm  # as it was given, to the last bit: a mean of equal numbers may be off by one
+        if at is None:
+            at = _middle([(grams, place.station_mm) for grams, place in places])
         yield MassItem(
             what=what + (f", {section}" if section else "") + NO_STATION * parted,
             kind="finish",

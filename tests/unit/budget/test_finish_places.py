@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from planner.budget.alternatives import Offer, alternatives, rest_of, totals
 from planner.budget.balance import balance
 from planner.budget.cost import cost_sheet
+from planner.budget.finish import finish_items
+from planner.budget.finish_spots import Ground
 from planner.budget.mass import airframe_mass
 from planner.budget.section_cost import cost_by_section
 from planner.budget.spread import Z_HIGH
@@ -88,6 +91,18 @@ def test_a_given_station_overrules_all_places():
     assert {at(item) for item in lines(mass).values()} == {(70.0, None, None)}
     assert {item.section for item in lines(mass).values()} == {"nose", "tail", "boom"}
     assert finish_faults(frame.finish, mass) == ()
+
+
+def test_a_given_station_is_kept_to_the_last_bit():
+    """A mean of equal stations by weight may miss them by a bit; what is given is told as it is."""
+    draw = np.random.default_rng(3)
+    for station_mm in (88.0, 70.1, -0.3, 1e-3):
+        printed = [
+            MassItem(f"piece {n}", "printed", "tail", draw.uniform(0.1, 90.0), None) for n in range(40)
+        ]
+        finish = Finish(glue_g=6.1, paint_g=33.3, station_mm=station_mm)
+        found = finish_items(finish, printed, Ground())
+        assert {item.station_mm for item in found} == {station_mm}
 
 
 def test_the_share_of_a_piece_without_a_place_is_told_as_unplaced():
