@@ -15,6 +15,7 @@ from planner.geometry.shells import Shells, find_shells
 
 WELD_REACH = 0.001  # mm; corners this close at an open edge are one corner
 _NIL_VOLUME = 1e-9  # of the bounding box: below it a surface has no inside to look away from
+_AT_ODDS = 0.1  # of the facets of a surface: where more disagree, which way most look says little
 _Indexed = tuple[NDArray[np.float64], NDArray[np.int32]]
 
 
@@ -191,6 +192,8 @@ def _settle(
 
     The winding number of the surfaces around a surface tells what it is: within material an
     inward one is a cavity and an outward one adds nothing; outside of material it must look outward.
+    A surface that looks inward as one turns all within it along: the whole mesh is inside out. One whose
+    facets were at odds does not.
     """
     sign = np.where(volumes < 0, -1, 1).astype(np.int64)
     if not nesting.complete and len(nesting.holders) > 1:
@@ -202,7 +205,7 @@ def _settle(
     for s in sorted(range(len(sign)), key=lambda k: (len(nesting.holders[k]), k)):
         holders = nesting.holders[s]
         root = [h for h in holders if not nesting.holders[h]]
-        if root and turned[root[0]]:
+        if root and turned[root[0]] and shells.mixed[root[0]] <= _AT_ODDS:
             sign[s] = -sign[s]
             turned[s] = True
         around = int(sum(sign[h] for h in holders))

@@ -23,6 +23,7 @@ class Shells:
     crowded_edges : edges shared by more than two facets
     turned : facets that were turned to agree with most of their surface
     one_sided : edges at which no turning helps
+    mixed : (n,) share of the facets of each surface that were turned
     """
 
     faces: Faces
@@ -32,6 +33,7 @@ class Shells:
     crowded_edges: int
     turned: int
     one_sided: int
+    mixed: NDArray[np.float64]
 
     def __len__(self) -> int:
         return len(self.closed)
@@ -62,7 +64,8 @@ def find_shells(faces: Faces, n_vertices: int) -> Shells:
     closed = np.ones(int(shell.max()) + 1, dtype=bool)
     closed[shell[open_half // 3]] = False
     closed[torn] = False
-    return Shells(faces, shell, closed, int(n_open), int(n_crowded), turned, int(clashes))
+    mixed = np.bincount(shell, weights=flip) / np.bincount(shell)
+    return Shells(faces, shell, closed, int(n_open), int(n_crowded), turned, int(clashes), mixed)
 
 
 def _renumbered(mate: NDArray[np.int32], flip: NDArray[np.bool_]) -> NDArray[np.int32]:
