@@ -19,6 +19,7 @@ from planner.model.printer import Bed
 _CELLS = 160  # cells along the longer side of the bed
 
 Cells = NDArray[np.bool_]
+Sums = NDArray[np.int32]
 
 
 def fill_odd_bed(boxes: Sequence[Box], kind: BedKind) -> list[Placed]:
@@ -28,12 +29,17 @@ def fill_odd_bed(boxes: Sequence[Box], kind: BedKind) -> list[Placed]:
     placed: list[Placed] = []
     room = float(free.sum())
     most = max(box.reach_mm for box in boxes)
+    sums = _sums(taken)
+    full: set[tuple[int, int]] = set()  # sizes for which there was no room; it never grows
     for box in sorted(boxes, key=lambda b: (-b.area_mm2, b.item.piece)):
         if box.area_mm2 / cell**2 > room:
             continue
-        spots = [(_spot(taken, _cells(size, cell)), n) for n, size in enumerate(box.sizes)]
-        found = [(spot, n) for spot, n in spots if spot is not None]
+        wanted = [(_cells(size, cell), n) for n, size in enumerate(box.sizes)]
+        found = [
+            (spot, n) for cells, n in wanted if cells not in full and (spot := _spot(sums, cells)) is not None
+        ]
         if not found:
+            full.update(cells for cells, _ in wanted)
             continue
         # the turn whose far edge stays nearest to the front
         (row, column), n = min(
@@ -43,6 +49,7 @@ def fill_odd_bed(boxes: Sequence[Box], kind: BedKind) -> list[Placed]:
         rows, columns = _cells(box.sizes[n], cell)
         gap = int(np.ceil((box.reach_mm + most) / cell))
         taken[max(0, row - gap) : row + rows + gap, max(0, column - gap) : column + columns + gap] = True
+        sums = _sums(taken)
         room -= box.area_mm2 / cell**2
     return placed
 
@@ -52,17 +59,23 @@ def _cells(size: tuple[float, float], cell: float) -> tuple[int, int]:
     return int(np.ceil(size[1] / cell - 1e-9)), int(np.ceil(size[0] / cell - 1e-9))
 
 
-def _spot(taken: Cells, cells: tuple[int, int]) -> tuple[int, int] | None:
+def _sums(taken: Cells) -> Sums:
+    """How many cells before each row and column are taken."""
+    total = np.zeros((taken.shape[0] + 1, taken.shape[1] + 1), dtype=np.int32)
+    np.cumsum(taken.cumsum(axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
+    return total
+
+
+def _spot(total: Sums, cells: tuple[int, int]) -> tuple[int, int] | None:
     rows, columns = cells
-    if rows > taken.shape[0] or columns > taken.shape[1]:
+    if rows >= total.shape[0] or columns >= total.shape[1]:
         return None
-    total = np.zeros((taken.shape[0] + 1, taken.shape[1] + 1), dtype=np.int64)
-    total[1:, 1:] = taken.cumsum(axis=0).cumsum(axis=1)
     blocked = (
         total[rows:, columns:] - total[:-rows, columns:] - total[rows:, :-columns] + total[:-rows, :-columns]
     )
-    found = np.argwhere(blocked == 0)
-    return (int(found[0][0]), int(found[0][1])) if len(found) else None
+    first = int(blocked.argmin())
+    row, column = divmod(first, blocked.shape[1])
+    return (row, column) if blocked[row, column] == 0 else None
 
 
 @lru_cache(maxsize=64)

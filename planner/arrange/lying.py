@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,6 +57,7 @@ def box_size(item: Item, turn_deg: float) -> tuple[float, float]:
     return float(size[0]), float(size[1])
 
 
+@lru_cache(maxsize=4096)
 def shadow_area(item: Item) -> float:
     """Area under the outline less its openings, mm2."""
     return area(Patch(np.asarray(item.outline), tuple(np.asarray(ring) for ring in item.holes)))

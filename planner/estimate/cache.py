@@ -67,10 +67,15 @@ def deposit_key(mesh: TriangleMesh, part: Part, filament: Filament, motions: Map
     """Hash of what a deposit depends on: facets, pose, recipe, filament, motions; no names, no prices."""
     recipe = {k: v for k, v in asdict(part.recipe).items() if k not in ("name", "source")}
     stuff = {k: v for k, v in asdict(filament).items() if k not in _SILENT}
-    rest = [engine(), part.pose.rotation, recipe, stuff, {k: asdict(m) for k, m in sorted(motions.items())}]
-    digest = hashlib.blake2b(json.dumps(rest, sort_keys=True).encode(), digest_size=20)
-    digest.update(mesh.triangles.data)
-    return digest.hexdigest()
+    rest = [
+        engine(),
+        mesh.digest,
+        part.pose.rotation,
+        recipe,
+        stuff,
+        {k: asdict(m) for k, m in sorted(motions.items())},
+    ]
+    return hashlib.blake2b(json.dumps(rest, sort_keys=True).encode(), digest_size=20).hexdigest()
 
 
 def named(deposit: Deposit, part: Part) -> Deposit:

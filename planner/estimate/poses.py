@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from planner.estimate.standing import Standing, fit_on, one_face, standing
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.pose import UPRIGHT, Pose
+from planner.geometry.remembered import Remembered
 from planner.geometry.resting import Facets, facets, foot, outermost, plane, pose_down, resting_feet, widths
 from planner.model.part import Part
 from planner.model.printer import Printer
@@ -30,6 +31,9 @@ class PoseChoice:
     compared: tuple[Standing, ...] = ()
 
 
+_CHOICES: Remembered[PoseChoice] = Remembered(4096)
+
+
 def choose_pose(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> PoseChoice:
     """The modelled pose, unless it fits no bed or the part may turn and stands better otherwise.
 
@@ -40,6 +44,10 @@ def choose_pose(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> 
     arranger's business. Columns of support go down to the bed; minutes are a proxy that ranks
     poses and not the minutes of the plan.
     """
+    return _CHOICES.of((mesh.digest, part, tuple(printers)), lambda: _chosen(mesh, part, printers))
+
+
+def _chosen(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> PoseChoice:
     if not part.may_turn and _modelled_fits(mesh, part, printers):
         return PoseChoice(part.pose, "as modelled")
     body = facets(mesh)

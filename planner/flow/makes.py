@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 
 from planner.flow.job import Job
-from planner.geometry.mesh import TriangleMesh
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
@@ -28,7 +27,7 @@ _NOT_THE_PIECE = (
 
 def makes_of(job: Job, parts: Sequence[Part], deposits: Mapping[str, Deposit]) -> dict[str, Make]:
     """The make of each part by its name, in the pose in which it is printed."""
-    digests = {mesh: _mesh_digest(job.meshes[mesh]) for mesh in {part.mesh for part in parts}}
+    digests = {mesh: job.meshes[mesh].digest for mesh in {part.mesh for part in parts}}
     return {
         part.name: Make(
             mesh_sha256=digests[part.mesh],
@@ -52,10 +51,6 @@ def as_printed(
             same = known.make is not None and not known.make.differs(makes[piece.part])
             found[piece.name] = replace(known, place=None) if same else known
     return found
-
-
-def _mesh_digest(mesh: TriangleMesh) -> str:
-    return hashlib.sha256(mesh.triangles.astype("<f8").tobytes()).hexdigest()
 
 
 def _recipe_digest(recipe: Recipe) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -15,16 +16,17 @@ from planner.errors import RecordError
 from planner.flow.job import Job
 from planner.geometry.mating import Mating, mated
 from planner.geometry.mesh import TriangleMesh
+from planner.geometry.remembered import Remembered
 from planner.model.airframe import Airframe, StackPlace
 from planner.model.finding import Finding
 from planner.model.part import Part, Piece, pieces_of
 
-# What is known of pairs of neighbours, by the meshes of both and the way they stand to each other.
-Known = dict[tuple[object, ...], Mating]
 _Step = tuple[StackPlace, tuple[Piece, ...], tuple[Piece, ...]]
 _Floats = NDArray[np.float64]
 _SAME_WAY = 0.9  # cosine
 _MOST_TOLD = 4
+# what is known of neighbours, by their bodies and the way they stand to each other
+_MATINGS: Remembered[Mating] = Remembered(4096)
 
 
 def overlapping(job: Job) -> Job:
@@ -38,11 +40,10 @@ def overlapping(job: Job) -> Job:
     if job.airframe.overlaps_mm is not None:
         return job
     _refuse_too_long(job)
-    known: Known = {}
-    airframe = with_overlaps(job, job.airframe, known)
+    airframe = with_overlaps(job, job.airframe)
     told: dict[str, dict[str, None]] = {}
     loose: dict[str, dict[str, None]] = {}
-    for row, before, behind, found in _matings(job, airframe, known):
+    for row, before, behind, found in _matings(job, airframe):
         first, second = (" and ".join(piece.part for piece in own) for own in (before, behind))
         if any((airframe.overlaps_mm or {}).get(piece.part) for piece in before):
             one, other = (first, second) if found.by_before else (second, first)
@@ -60,13 +61,13 @@ def overlapping(job: Job) -> Job:
     )
 
 
-def with_overlaps(job: Job, airframe: Airframe, known: Known) -> Airframe:
+def with_overlaps(job: Job, airframe: Airframe) -> Airframe:
     """The airframe, with the choices that it has, and the overlaps that its meshes show.
 
     Where both hands show one, the smaller counts: the parts of an order share their place.
     """
     shown: dict[str, list[float]] = {}
-    for _, before, _, found in _matings(job, airframe, known):
+    for _, before, _, found in _matings(job, airframe):
         own = {piece.part: float(_mesh(job, airframe, piece).extents[2]) for piece in before}
         longest = max(own.values())
         for name, length in own.items():
@@ -108,7 +109,7 @@ def _doubt(stack: str, told: tuple[str, ...]) -> Finding:
 
 
 def _matings(
-    job: Job, airframe: Airframe, known: Known
+    job: Job, airframe: Airframe
 ) -> list[tuple[StackPlace, tuple[Piece, ...], tuple[Piece, ...], Mating]]:
     """Neighbours, hand by hand, for which no overlap is given, and what their meshes show."""
     if airframe.in_assembly_position:
@@ -116,11 +117,10 @@ def _matings(
     found = []
     for row, before, behind in _steps(job, airframe):
         ways = _ways(airframe, row, (*before, *behind))
-        names = [_part(airframe, piece).mesh for piece in (*before, *behind)]
-        key = (row, len(before), *names, *(tuple(way.ravel().tolist()) for way in ways))
-        if key not in known:
-            known[key] = _mated(job, airframe, row, before, behind)
-        found.append((row, before, behind, known[key]))
+        bodies = tuple(_mesh(job, airframe, piece).digest for piece in (*before, *behind))
+        key = (row.direction, len(before), bodies, tuple(tuple(way.ravel().tolist()) for way in ways))
+        mating = _MATINGS.of(key, partial(_mated, job, airframe, row, before, behind))
+        found.append((row, before, behind, mating))
     return found
 
 

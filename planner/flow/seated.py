@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from planner.budget.stations import seats
 from planner.flow.job import Job
 from planner.geometry.contact import GAP_MM, Touch, touches
 from planner.geometry.mesh import TriangleMesh
+from planner.geometry.remembered import Remembered
 from planner.geometry.silhouette import silhouette
 from planner.model.airframe import Airframe
 from planner.model.assembly import Contact, Ring, Silhouette
@@ -23,8 +25,8 @@ _Seat = tuple[_Floats, _Floats]
 _AS_BESIDE = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])  # x stays, z becomes y
 _MOST_PAIRS = 2000
 _SAME_PLACES = 9  # decimals of turns and mm
-_Pair = tuple[str, str, tuple[str, bytes], tuple[str, bytes]]
-SeenPairs = dict[_Pair, Contact | None]
+_SHADOWS: Remembered[tuple[tuple[Ring, ...], tuple[Ring, ...]]] = Remembered(4096)
+_TOUCHES: Remembered[tuple[Touch, ...]] = Remembered(8192)
 
 
 def silhouettes(
@@ -34,11 +36,16 @@ def silhouettes(
     meshes = {part.name: part.mesh for part in parts}
     found = []
     for name, (part, seat) in _seated(job.airframe, parts, deposits, pieces).items():
-        triangles = _in_place(job.meshes[meshes[part]].triangles, seat)
-        above, beside = silhouette(triangles), silhouette(triangles @ _AS_BESIDE.T)
+        mesh = job.meshes[meshes[part]]
+        above, beside = _SHADOWS.of((mesh.digest, _sits(seat)), partial(_shadows, mesh, seat))
         turn, (x, y, z) = tuple(map(float, seat[0].ravel())), seat[1].tolist()
-        found.append(Silhouette(name, _rings(above), _rings(beside), turn, (x, y, z)))
+        found.append(Silhouette(name, above, beside, turn, (x, y, z)))
     return tuple(found)
+
+
+def _shadows(mesh: TriangleMesh, seat: _Seat) -> tuple[tuple[Ring, ...], tuple[Ring, ...]]:
+    triangles = _in_place(mesh.triangles, seat)
+    return _rings(silhouette(triangles)), _rings(silhouette(triangles @ _AS_BESIDE.T))
 
 
 def contacts(
@@ -47,36 +54,38 @@ def contacts(
     parts: Sequence[Part],
     deposits: Mapping[str, Deposit],
     pieces: Sequence[Piece],
-    seen: SeenPairs | None = None,
 ) -> tuple[Contact, ...]:
     """Plane faces on which two seated pieces touch, in the order of the pieces.
 
     Copies of one part are left out: they share the seat of the first, and nobody knows the others'.
-    ``seen`` remembers pairs that sit as they do, for the same airframe with another choice.
     """
-    seen = {} if seen is None else seen
     known = {part.name: part for part in parts}
     single = [piece for piece in pieces if piece.part in known and known[piece.part].copies == 1]
     seated = _seated(airframe, parts, deposits, single)
     meshes = {name: job.meshes[known[part].mesh] for name, (part, _) in seated.items()}
     boxes = {name: _box(mesh, seated[name][1]) for name, mesh in meshes.items()}
     bounds: dict[int, tuple[_Floats, _Floats]] = {}
-    keys: list[_Pair] = []
+    found = []
     for first, second in _near(boxes):
-        key = (first, second, _sits(*seated[first]), _sits(*seated[second]))
-        keys.append(key)
-        if key in seen:
-            continue
         region = np.maximum(boxes[first][0], boxes[second][0]), np.minimum(boxes[first][1], boxes[second][1])
-        own, other = (_within(meshes[name], seated[name][1], region, bounds) for name in (first, second))
-        faces = touches(own, other) if len(own) and len(other) else []
-        seen[key] = None
+        pair = [(meshes[name], seated[name][1]) for name in (first, second)]
+        key = tuple((mesh.digest, _sits(seat)) for mesh, seat in pair)
+        faces = _TOUCHES.of(key, partial(_touches, pair, region, bounds))
         if faces:
             shares = [_glued(face, seated, deposits, (first, second)) for face in faces]
             area = sum(face.area_mm2 for face in faces)
             middle = [sum(face.area_mm2 * face.middle[k] for face in faces) / area for k in range(3)]
-            seen[key] = Contact((first, second), area, sum(shares), *middle)
-    return tuple(contact for key in keys if (contact := seen[key]) is not None)
+            found.append(Contact((first, second), area, sum(shares), *middle))
+    return tuple(found)
+
+
+def _touches(
+    pair: Sequence[tuple[TriangleMesh, _Seat]],
+    region: tuple[_Floats, _Floats],
+    bounds: dict[int, tuple[_Floats, _Floats]],
+) -> tuple[Touch, ...]:
+    own, other = (_within(mesh, seat, region, bounds) for mesh, seat in pair)
+    return tuple(touches(own, other)) if len(own) and len(other) else ()
 
 
 def _seated(
@@ -84,11 +93,18 @@ def _seated(
 ) -> dict[str, tuple[str, _Seat]]:
     own = tuple(pieces)
     known = seats(airframe, parts, deposits, own)
-    return {piece.name: (piece.part, known[piece.name]) for piece in own if piece.name in known}
+    found = {piece.name: (piece.part, known[piece.name]) for piece in own if piece.name in known}
+    # to a billionth, so that what is remembered of a seat is what would be found there anew
+    return {name: (part, (_even(turn), _even(shift))) for name, (part, (turn, shift)) in found.items()}
 
 
-def _sits(part: str, seat: _Seat) -> tuple[str, bytes]:
-    return part, np.concatenate([seat[0].ravel(), seat[1]]).round(_SAME_PLACES).tobytes()
+def _even(values: _Floats) -> _Floats:
+    rounded: _Floats = np.asarray(values, dtype=np.float64).round(_SAME_PLACES) + 0.0
+    return rounded
+
+
+def _sits(seat: _Seat) -> bytes:
+    return np.concatenate([seat[0].ravel(), seat[1]]).tobytes()
 
 
 def _in_place(triangles: _Floats, seat: _Seat) -> _Floats:

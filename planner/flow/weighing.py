@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from planner.budget.balance import balance
 from planner.budget.mass import airframe_mass
@@ -12,15 +13,18 @@ from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses import choose_pose
 from planner.flow.job import Job, Progress
 from planner.flow.makes import as_printed, makes_of
-from planner.flow.overlapping import Known, with_overlaps
-from planner.flow.seated import SeenPairs, contacts, silhouettes
+from planner.flow.overlapping import with_overlaps
+from planner.flow.seated import contacts, silhouettes
 from planner.geometry.outer import OuterSurface, outer_surface
+from planner.geometry.remembered import Remembered
 from planner.model.airframe import Airframe, Finish
 from planner.model.assembly import Contact, Silhouette
 from planner.model.budget import Balance, Mass, OptionEffect
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece, all_pieces
 from planner.model.printed import Make
+
+_OUTER: Remembered[OuterSurface] = Remembered(4096)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +71,7 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
     outer = _outer(job, (*parts, *others))
     pieces = all_pieces(parts)
     own = {part.name: deposits[part.name] for part in parts}
-    seen: SeenPairs = {}
-    touching = contacts(job, job.airframe, parts, own, pieces, seen)
+    touching = contacts(job, job.airframe, parts, own, pieces)
     makes = makes_of(job, parts, own)
     job = replace(job, printed=as_printed(job.printed, pieces, makes))
     mass = weight(job, job.airframe, parts, deposits, outer, touching)
@@ -79,7 +82,7 @@ def weighed(job: Job, progress: Progress | None = None) -> Weighing:
         mass,
         balance(job.airframe, mass),
         outer,
-        _effects(job, deposits, outer, seen),
+        _effects(job, deposits, outer),
         touching,
         silhouettes(job, parts, own, pieces),
         makes,
@@ -97,16 +100,15 @@ def weight(
     deposits: Mapping[str, Deposit],
     outer: Mapping[str, OuterSurface],
     touching: Sequence[Contact] | None = None,
-    seen: SeenPairs | None = None,
 ) -> Mass:
     """What an airframe of these parts weighs in the filaments of the workshop.
 
-    ``touching`` is looked up (beside pairs that were ``seen``) where it is not given and counts.
+    ``touching`` is looked up where it is not given and counts.
     """
     filaments = {filament.name: filament for filament in job.workshop.filaments}
     pieces = all_pieces(parts)
     if touching is None and _glued_where_it_touches(airframe.finish):
-        touching = contacts(job, airframe, parts, deposits, pieces, seen)
+        touching = contacts(job, airframe, parts, deposits, pieces)
     return airframe_mass(airframe, parts, deposits, pieces, filaments, outer, touching or (), job.printed)
 
 
@@ -150,17 +152,17 @@ def _outer(job: Job, parts: Sequence[Part]) -> dict[str, OuterSurface]:
     finish = job.airframe.finish
     if not any((finish.primer_g_per_m2, finish.paint_g_per_m2, finish.paint_g)):
         return {}
-    areas = {mesh: outer_surface(job.meshes[mesh]) for mesh in {part.mesh for part in parts}}
+    own = {name: job.meshes[name] for name in {part.mesh for part in parts}}
+    areas = {name: _OUTER.of(mesh.digest, partial(outer_surface, mesh)) for name, mesh in own.items()}
     return {part.name: areas[part.mesh] for part in parts}
 
 
 def _effects(
-    job: Job, deposits: Mapping[str, Deposit], outer: Mapping[str, OuterSurface], seen: SeenPairs
+    job: Job, deposits: Mapping[str, Deposit], outer: Mapping[str, OuterSurface]
 ) -> tuple[OptionEffect, ...]:
     """Each choice alone, the other options as they are planned."""
     found = []
     airframe = job.airframe
-    known: Known = {}
     stacked = {part.name for part in _chosen(airframe) if part.stack is not None}
     for option, choices in airframe.choices.items():
         for choice in choices:
@@ -169,8 +171,8 @@ def _effects(
             if not parts or any(part.name not in deposits for part in parts):
                 continue
             if airframe.overlaps_mm is not None and stacked != {p.name for p in parts if p.stack is not None}:
-                turned = with_overlaps(job, turned, known)
-            mass = weight(job, turned, parts, deposits, outer, seen=seen)
+                turned = with_overlaps(job, turned)
+            mass = weight(job, turned, parts, deposits, outer)
             balanced = balance(turned, mass)
             planned = airframe.options.get(option) == choice
             found.append(

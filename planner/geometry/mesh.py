@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -63,6 +64,11 @@ class TriangleMesh:
     def bounds(self) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3) mm."""
         return bounds_of(self.triangles)
+
+    @cached_property
+    def digest(self) -> str:
+        """SHA-256 of the corners as little-endian float64, facet by facet."""
+        return hashlib.sha256(self.triangles.astype("<f8", copy=False).data).hexdigest()
 
     @property
     def extents(self) -> NDArray[np.float64]:

@@ -10,6 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from planner.errors import InputError
@@ -52,6 +53,7 @@ def windows(attendance: Attendance, start: datetime, days: int) -> tuple[Window,
     return _merged([(since, until) for since, until, _ in persons_by_window(attendance, start, days)])
 
 
+@lru_cache(maxsize=256)
 def persons_by_window(attendance: Attendance, start: datetime, days: int) -> tuple[Segment, ...]:
     """How many are there when: ``(since, until, persons)`` in minutes after ``start``, in order, none empty.
 
