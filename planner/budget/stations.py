@@ -43,7 +43,7 @@ def stations(
         if seated is not None:
             turn, shift = seated
             x, y, z = (turn @ np.array(deposit.centroid_in_mesh_mm) + shift).tolist()
-            if part.stack is None or airframe.in_assembly_position:
+            if part.stack is None or airframe.drawn_in_place(part):
                 found[piece.name] = Place(x, y, z, "assembly position")
             else:
                 across = y if sided(airframe, part) else None
@@ -69,7 +69,7 @@ def seats(
         if part is None or deposit is None:
             continue
         own = part.stack is not None or part.station_mm is not None
-        if airframe.in_assembly_position and not (own and part.copies > 1):
+        if airframe.drawn_in_place(part) and not (own and part.copies > 1):
             found[piece.name] = (_MIRROR if piece.mirrored else np.eye(3), np.zeros(3))
         elif part.stack is not None and part.name in starts:
             row = rows.get(part.stack.name, StackPlace(part.stack.name))
@@ -159,7 +159,7 @@ def foot(row: StackPlace, low: _Vector, size: _Vector) -> _Vector:
 
 def sided(airframe: Airframe, part: Part) -> bool:
     """Whether the side on which a part with a seat sits is known."""
-    if part.stack is None or airframe.in_assembly_position:
+    if part.stack is None or airframe.drawn_in_place(part):
         return True
     row = next((r for r in airframe.stacks if part.stack and r.name == part.stack.name), None)
     direction, dihedral = ("aft", 0.0) if row is None else (row.direction, row.dihedral_deg)

@@ -34,6 +34,8 @@ _OWN = frozenset(
         "stacks",
         "sections",
         "section_dates",
+        "overlaps_mm",
+        "out_of_place",
     }
 )
 

@@ -6,6 +6,7 @@ from planner.arrange.fill import fill
 from planner.arrange.item import Item, bed_kind
 from planner.compose.pieces import shifted
 from planner.estimate.executor import EstimateJob, estimate_all
+from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress
 from planner.model.batch import Misfit
 from planner.model.deposit import Deposit
@@ -17,6 +18,7 @@ from planner.units import MM3_PER_CM3
 
 def look(job: Job, progress: Progress | None = None) -> FolderCheck:
     """Check every part of the airframe, whatever its option; nothing is planned."""
+    job = in_assembly(job)
     parts = {part.mesh: part for part in reversed(job.airframe.parts)}
     motions = {printer.kind: printer.motion for printer in job.workshop.printers}
     jobs = [

@@ -59,18 +59,18 @@ def relation(first: Surface, second: Surface, budget: int) -> tuple[Relation, in
 
 def _along_lines(first: Surface, second: Surface, low: Floats, high: Floats) -> tuple[bool, bool, bool]:
     """Whether a line meets space of both, and space of the one outside of the other."""
-    a, b = _column(first.triangles, low, high), _column(second.triangles, low, high)
+    a, b = column(first.triangles, low, high), column(second.triangles, low, high)
     spots = [0.5 * (low + high)[:2]]
     for triangles in (_near(first.triangles, low, high), _near(second.triangles, low, high)):
         picked = triangles[:: max(1, len(triangles) // _LINES)][:_LINES]
         spots += list(picked.mean(axis=1)[:, :2])
     shared = first_out = second_out = False
     for x, y in spots:
-        both, only_a, only_b = _spans(a, b, x, y)
+        both, only_a, only_b = spans(a, b, x, y)
         if both > OVERLAP_DEPTH:
             # A line along a common wall may seem to lie in both: its neighbours must agree.
             corners = [(x + dx, y + dy) for dx in _AROUND for dy in _AROUND]
-            shared = shared or all(_spans(a, b, u, v)[0] > OVERLAP_DEPTH for u, v in corners)
+            shared = shared or all(spans(a, b, u, v)[0] > OVERLAP_DEPTH for u, v in corners)
         first_out = first_out or only_a > OVERLAP_DEPTH
         second_out = second_out or only_b > OVERLAP_DEPTH
         if shared and first_out and second_out:
@@ -81,7 +81,7 @@ def _along_lines(first: Surface, second: Surface, low: Floats, high: Floats) -> 
 _AROUND = (-OVERLAP_DEPTH, OVERLAP_DEPTH)
 
 
-def _spans(a: Floats, b: Floats, x: float, y: float) -> tuple[float, float, float]:
+def spans(a: Floats, b: Floats, x: float, y: float) -> tuple[float, float, float]:
     """Length of a vertical line within both, within the first only, within the second only, mm."""
     from planner.geometry.inside_kernels import line_crossings
 
@@ -162,7 +162,7 @@ def _point_within(triangles: Floats) -> tuple[float, float, float]:
     return best
 
 
-def _column(triangles: Floats, low: Floats, high: Floats) -> Floats:
+def column(triangles: Floats, low: Floats, high: Floats) -> Floats:
     """Facets above and below the box."""
     return _reaching(triangles, low - OVERLAP_DEPTH, high + OVERLAP_DEPTH, axes=2)
 

@@ -140,7 +140,8 @@ class Airframe:
     said so. ``mass_limits_g``
     are limits of the user's own authority by the name of the mass class. ``section_dates`` are days by
     the end of which a section shall be printed. ``overlaps_mm`` are those that the meshes show, by part,
-    where none is given; ``None`` when nobody has looked.
+    where none is given; ``None`` when nobody has looked. ``out_of_place`` are meshes that stand off the
+    others that are drawn in place: they have no seat there.
     """
 
     name: str
@@ -163,6 +164,7 @@ class Airframe:
     mass_limits_g: tuple[tuple[str, float], ...] = ()
     section_dates: Mapping[str, date] = field(default_factory=dict)
     overlaps_mm: Mapping[str, float] | None = None
+    out_of_place: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")
@@ -204,6 +206,10 @@ class Airframe:
             if choice not in known:
                 names = ", ".join(known) or "(no part names it)"
                 raise RecordError(f"options.{option} = {choice!r} is not one of: {names}.")
+
+    def drawn_in_place(self, part: Part) -> bool:
+        """Whether the mesh of a part shows where it sits."""
+        return bool(self.in_assembly_position) and part.mesh not in self.out_of_place
 
     def overlap_mm(self, part: Part) -> float:
         """How far a part and the next one of its stack reach into each other: as given, else as found."""

@@ -121,6 +121,18 @@ def test_a_part_of_copies_keeps_its_own_station_in_assembly_position():
     assert found["hinge 1"].station_mm == found["hinge 2"].station_mm == 90.0
 
 
+def test_a_mesh_that_stands_off_the_others_has_no_seat():
+    """It is unplaced, unless a station is given: then that counts."""
+    plane = airframe(
+        part("jig"), part("hook", station_mm=70.0), part("w"),
+        in_assembly_position=True, out_of_place=("jig.stl", "hook.stl"),
+    )  # fmt: skip
+    assert {p.mesh for p in plane.parts} == {"jig.stl", "hook.stl", "w.stl"}
+    made = [deposit(name, 1.0, in_mesh=(5.0, 6.0, 7.0)) for name in ("jig", "hook", "w")]
+    found = places(plane, *made)
+    assert {name: place.station_mm for name, place in found.items()} == {"hook": 70.0, "w": 5.0}
+
+
 def test_the_pose_in_which_a_part_is_printed_does_not_move_it():
     """A part that is printed at a slant has the box of its mesh in its stack: 100 + 40 up."""
     plane = airframe(part("a", stack=("hull", 1)), part("b", stack=("hull", 2)))

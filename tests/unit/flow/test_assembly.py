@@ -33,7 +33,8 @@ def test_a_kit_in_place_is_recognised_and_said_so():
     """Each box sits where it is drawn; the assumption is told with the way to undo it."""
     job = in_assembly(row())
     assert job.airframe.in_assembly_position is True
-    assert RECOGNISED in job.assumptions
+    assert any(RECOGNISED in note for note in job.assumptions)
+    assert job.findings == ()
     spots = [(i.station_mm, i.across_mm) for i in weighed(job).mass.items if i.kind == "printed"]
     for k, (station, across) in enumerate(spots):
         assert station == pytest.approx(15.0 + 30.0 * k, abs=0.01)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from planner.geometry.assembled import tile_common_space
+import pytest
+
+from planner.geometry.assembled import in_place, stands_off
 from tests.builders import box, moved, tube
 
 
@@ -13,18 +15,60 @@ def row(gap: float = 0.0):
 
 def test_a_touching_row_is_recognised():
     """Parts that meet face to face and are spread along an axis tile one space."""
-    assert tile_common_space(row())
-    assert tile_common_space(row(gap=0.2))
+    assert in_place(row())
+    assert in_place(row(gap=0.2))
 
 
 def test_parts_drawn_one_by_one_overlap():
     """Five parts at the same origin share space."""
-    assert not tile_common_space([box(40.0, 20.0, 10.0 + k) for k in range(5)])
+    assert not in_place([box(40.0, 20.0, 10.0 + k) for k in range(5)])
 
 
-def test_one_overlap_is_enough():
-    """A fifth box that reaches 1 mm into the first makes it no assembly."""
-    assert not tile_common_space([*row(), moved(box(20.0, 20.0, 20.0), 0.0, 0.0, 9.0)])
+def test_few_parts_allow_no_odd_one():
+    """A fifth box that reaches 1 mm into the first makes four others no assembly; five others are enough."""
+    odd = moved(box(20.0, 20.0, 20.0), 0.0, 0.0, 9.0)
+    assert not in_place([*row(), odd])
+    found = in_place([*row(), moved(box(40.0, 20.0, 10.0), 160.0), odd])
+    assert found is not None
+    assert (dict(found.shared), found.loose, found.whole) == ({5: (0,)}, (), ())
+    assert found.agree == (0, 1, 2, 3, 4)
+
+
+@pytest.mark.parametrize("by_mm", [0.01, 0.02, 0.3])
+def test_a_skin_of_common_space_is_no_overlap(by_mm: float):
+    """Every box reaches a little into the next, as fits and rounding do."""
+    boxes = [moved(box(40.0 + by_mm, 20.0, 10.0), 40.0 * k, 0.0, 6.0 * (k % 2)) for k in range(4)]
+    found = in_place(boxes)
+    assert found is not None
+    assert (found.agree, dict(found.shared)) == ((0, 1, 2, 3), {})
+
+
+def test_the_same_place_taken_twice_is_told_apart():
+    """A box that lies where another does, give or take 5 %, is an alternative."""
+    found = in_place([*row(), moved(box(40.5, 20.0, 10.2), 40.0, 0.0, 6.0)])
+    assert found is not None
+    assert (dict(found.repeated), found.agree) == ({4: 1}, (0, 1, 2, 3))
+
+
+def test_what_reaches_into_most_others_is_the_whole():
+    """One body round all others: named, and no link between them."""
+    long = [moved(box(40.0, 20.0, 10.0), 40.0 * k, 0.0, 6.0 * (k % 2)) for k in range(6)]
+    found = in_place([*long, box(240.0, 20.0, 16.0)])
+    assert found is not None
+    assert (found.whole, found.agree) == ((6,), (0, 1, 2, 3, 4, 5))
+    apart = [moved(mesh, 30.0 * k) for k, mesh in enumerate(long)]
+    assert not in_place([*apart, box(400.0, 20.0, 16.0)])
+
+
+def test_a_loose_box_is_told_with_its_distance():
+    """500 mm off six that touch; 3 mm off is a gap of hinges, 30 mm is not."""
+    long = [moved(box(40.0, 20.0, 10.0), 40.0 * k, 0.0, 6.0 * (k % 2)) for k in range(6)]
+    for gap, loose in ((3.0, ()), (30.0, (6,)), (500.0, (6,))):
+        odd = moved(box(5.0, 5.0, 5.0), 0.0, 20.0 + gap)
+        found = in_place([*long, odd])
+        assert found is not None
+        assert found.loose == loose
+        assert stands_off(odd, long) == (pytest.approx(gap) if loose else 0.0)
 
 
 def test_a_part_inside_a_hollow_one_does_not_overlap():
@@ -36,16 +80,16 @@ def test_a_part_inside_a_hollow_one_does_not_overlap():
         rod,
         moved(box(5.0, 5.0, 5.0), z=35.0),
     ]
-    assert tile_common_space(kit)
+    assert in_place(kit)
 
 
 def test_a_bed_full_of_parts_is_no_assembly():
     """All stand on one height: laid out to be printed."""
-    assert not tile_common_space([moved(box(40.0, 20.0, 10.0), 40.5 * k) for k in range(5)])
+    assert not in_place([moved(box(40.0, 20.0, 10.0), 40.5 * k) for k in range(5)])
 
 
 def test_gaps_and_few_parts_are_no_assembly():
     """Parts 10 mm apart, a lone part far away, or three parts only."""
-    assert not tile_common_space(row(gap=10.0))
-    assert not tile_common_space([*row(), moved(box(5.0, 5.0, 5.0), 0.0, 500.0)])
-    assert not tile_common_space(row()[:3])
+    assert not in_place(row(gap=10.0))
+    assert not in_place([*row(), moved(box(5.0, 5.0, 5.0), 0.0, 500.0)])
+    assert not in_place(row()[:3])

@@ -1,0 +1,117 @@
+"""Folders in assembly position as people hand them out: with overlaps, loose boxes, a whole beside its parts.
+
+The airframes are of our own making and all invented (`tests.kits.placed`); the cases were met in part
+folders that nobody had prepared.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
+
+import numpy as np
+
+from planner.actions import PlanRequest, check_folder, read_job
+from planner.flow.assembly import in_assembly
+from planner.flow.job import Job
+from planner.geometry.assembled import in_place
+from planner.geometry.mesh import TriangleMesh
+from tests.kits.kit import random_kit
+from tests.kits.placed import placed_kit
+
+NOW = datetime(2026, 12, 1, 17, 10, tzinfo=UTC)
+
+
+def read(folder: Path) -> Job:
+    """The job of a folder, its position decided."""
+    return in_assembly(read_job(PlanRequest((folder,)), NOW))
+
+
+def told(job: Job) -> dict[str, str]:
+    """What is said of each mesh about where it is drawn."""
+    return {
+        f.about: f.text for f in job.findings if "assembly position" in f.text or "It lies where" in f.text
+    }
+
+
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize(
+    "odd",
+    [{}, {"fit_mm": 0.01}, {"fit_mm": 0.3}, {"named": False}, {"jigs": 2, "whole": True}, {"driven": 2}],
+)
+def test_a_folder_in_place_is_recognised(seed: int, odd: dict[str, Any]) -> None:
+    """Whatever reaches a little into another, and with one or two that belong elsewhere."""
+    meshes = placed_kit(seed, **odd).meshes()
+    found = in_place(list(meshes.values()))
+    assert found is not None
+    names = list(meshes)
+    assert {names[k] for k in found.loose} == {name for name in names if name.startswith("jig")}
+    assert {names[k] for k in found.whole} == {name for name in names if name.startswith("everything")}
+    for k, partners in found.shared.items():
+        if k not in found.whole:
+            assert any("servo" in names[n] for n in (k, *partners))
+    assert bool(found.shared) == ("driven" in odd or "whole" in odd)
+
+
+@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("how", ["as drawn", "about one origin", "scattered", "on a bed"])
+def test_parts_that_are_drawn_one_by_one_are_not(seed: int, how: str) -> None:
+    """Kits of parts in print pose, laid out in four ways."""
+    kit = random_kit(seed, 40)
+    rng = np.random.default_rng(seed)
+    meshes, x, y, deep = [], 0.0, 0.0, 0.0
+    for row in kit.rows:
+        mesh = kit.mesh(row.file)
+        low, size = mesh.bounds[0], mesh.extents
+        if x + size[0] > 300.0:
+            x, y, deep = 0.0, y + deep + 1.0, 0.0
+        shift = {
+            "as drawn": np.zeros(3),
+            "about one origin": -low - size / 2.0,
+            "scattered": rng.uniform(-150.0, 150.0, 3),
+            "on a bed": np.array([x, y, 0.0]) - low,
+        }[how]
+        x, deep = x + float(size[0]) + 1.0, max(deep, float(size[1]))
+        meshes.append(TriangleMesh(mesh.triangles + shift))
+    assert in_place(meshes) is None
+
+
+def test_what_disagrees_is_told_with_what_to_write(tmp_path: Path) -> None:
+    """Two jigs far off, a file of the whole, and a second nose in the place of the first."""
+    job = read(placed_kit(3, jigs=2, whole=True, noses=2, fit_mm=0.02).write(tmp_path / "kit"))
+    assert job.airframe.in_assembly_position
+    assert set(job.airframe.out_of_place) == {"jig_1.stl", "jig_2.stl"}
+    said = told(job)
+    assert set(said) >= {"jig_1.stl", "jig_2.stl", "everything.stl", "nose_2.stl"}
+    assert "400 mm off" in said["jig_1.stl"]
+    assert "write station_mm under its [[part]]" in said["jig_1.stl"]
+    assert "reaches into battery_tray.stl, fin.stl, fuselage_1.stl and 15 more by" in said["everything.stl"]
+    assert said["everything.stl"].endswith("it may be the whole of them.")
+    assert said["nose_2.stl"].startswith("It lies where nose_1.stl does.")
+    assert any("18 of 22 meshes tile one space" in note for note in job.assumptions)
+
+
+def test_a_look_at_the_folder_says_it_too(tmp_path: Path) -> None:
+    """`planner check` names the plates that are drawn into the side of the hull."""
+    check = check_folder(PlanRequest((placed_kit(4, driven=1).write(tmp_path / "kit"),)), NOW)
+    plate = next(mesh for mesh in check.meshes if mesh.mesh == "servo_plate_1.stl")
+    assert any("by more than a skin, though all are drawn" in finding.text for finding in plate.findings)
+    assert any("meshes tile one space" in note for note in check.assumptions)
+
+
+def test_the_user_has_the_last_word(tmp_path: Path) -> None:
+    """Said not to be in place, nothing is; said to be, the jigs are, too; a station that is given will do."""
+    kit = placed_kit(3, jigs=1)
+    no = read(kit.write(tmp_path / "no", "[airframe]\nin_assembly_position = false\n"))
+    assert (no.airframe.in_assembly_position, told(no)) == (False, {})
+    yes = read(kit.write(tmp_path / "yes", "[airframe]\nin_assembly_position = true\n"))
+    assert (yes.airframe.in_assembly_position, yes.airframe.out_of_place, told(yes)) == (True, (), {})
+    row = '[[part]]\nmesh = "jig_1.stl"\nstation_mm = 90\n'
+    known = read(kit.write(tmp_path / "known", row))
+    assert known.airframe.out_of_place == ("jig_1.stl",)
+    assert told(known) == {}
