@@ -58,8 +58,8 @@ class LayerAreas:
     findings: tuple[Finding, ...]
 
 
-def layer_areas(cut: Sections, plan: LayerPlan, part: Part) -> LayerAreas:
-    """Areas of all layers of a part as its recipe fills them."""
+def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float) -> LayerAreas:
+    """Areas of all layers of a part as its recipe fills them; ``grams_per_mm3`` of what is laid down."""
     from planner.geometry import band_kernel as kernel
 
     n, recipe = len(plan), part.recipe
@@ -101,7 +101,7 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part) -> LayerAreas:
         brim=brim(first, recipe.brim_mm),
         findings=(
             *found,
-            *thin_walls(walked, cut.torn, plan.mid_mm, part.pose.matrix.T, cut.low, recipe, part.mesh),
+            *thin_walls(cut, walked, plan, part, grams_per_mm3),
             *hanging(cut, recipe, part.mesh),
             *slender(first, float(cut.mesh.extents[2]), recipe.brim_mm, part.mesh),
             *closed_over(walked, plan.mid_mm, part.mesh),

@@ -60,7 +60,8 @@ def estimate_part(
         mesh, standing = _flipped(mesh), _flipped(standing)
         cut = _cut(standing, plan, part.recipe)
         found.insert(0, Finding(part.mesh, "the mesh is inside out; it was turned the right way.", "note"))
-    work = layer_areas(cut, plan, part)
+    grams_per_mm3 = filament.deposited_g_per_cm3 / MM3_PER_CM3 * part.recipe.flow_trim
+    work = layer_areas(cut, plan, part, grams_per_mm3)
     return _deposit(work, mesh, part, filament, motions, turned, [*found, *work.findings])
 
 
