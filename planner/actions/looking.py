@@ -11,6 +11,7 @@ from planner.actions.request import PlanRequest
 from planner.errors import InputError
 
 if TYPE_CHECKING:
+    from planner.files.draft import Placed
     from planner.files.mesh_folder import MeshFolder
     from planner.flow.job import Progress
     from planner.model.mesh_check import FolderCheck
@@ -62,7 +63,7 @@ def draft_files(
         )
     recipes = tuple(builtin_recipes().values())
     units = likely_units(meshes.meshes)
-    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units)
+    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units, _placed(meshes))
     workshop = workshop_draft(
         tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
     )
@@ -73,3 +74,23 @@ def draft_files(
     ):
         made.append((path, write_new(path, text)))
     return tuple(made)
+
+
+def _placed(folder: MeshFolder) -> Placed | None:
+    """What a draft says of meshes that are drawn where they sit."""
+    from planner.files.draft import Placed
+    from planner.flow.heading import heading
+    from planner.geometry.assembled import in_place
+    from planner.model.axes import Axes
+
+    found = in_place([record.mesh for record in folder.meshes])
+    if found is None:
+        return None
+    records = [folder.meshes[k] for k in (*found.agree, *found.shared)]
+    hands = {record.name: record.suggestion.hand for record in records}
+    mirrored = [record.name for record in records if record.suggestion.mirror]
+    lies = heading({record.name: record.mesh for record in records}, hands, mirrored)
+    why = f"{len(found.agree)} of {len(folder.meshes)} meshes tile one space"
+    if lies.sure and lies.axes == Axes():
+        return Placed(why)
+    return Placed(why, lies.axes, lies.sure, ", ".join(lies.reasons) if lies.sure else "; ".join(lies.open))

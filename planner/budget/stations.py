@@ -70,7 +70,8 @@ def seats(
             continue
         own = part.stack is not None or part.station_mm is not None
         if airframe.drawn_in_place(part) and not (own and part.copies > 1):
-            found[piece.name] = (_MIRROR if piece.mirrored else np.eye(3), np.zeros(3))
+            turn = _STRAIGHT if airframe.axes is None else airframe.axes.turn
+            found[piece.name] = (_MIRROR @ turn if piece.mirrored else turn, np.zeros(3))
         elif part.stack is not None and part.name in starts:
             row = rows.get(part.stack.name, StackPlace(part.stack.name))
             turn, shift = seat(row, starts[part.name], part, mirrored=piece.mirrored)
@@ -137,6 +138,7 @@ def seat(row: StackPlace, before_mm: float, part: Part, *, mirrored: bool) -> tu
 
 _AFT, _RIGHT, _UP = np.eye(3)
 _MIRROR = np.diag([1.0, -1.0, 1.0])
+_STRAIGHT = np.eye(3)
 
 
 def _outwards(row: StackPlace, before_mm: float, side: float) -> tuple[_Vector, _Vector]:

@@ -16,6 +16,7 @@ from planner.files.record import Record
 from planner.files.toml_file import TomlFile
 from planner.files.workshop_record import read_recipe
 from planner.model.airframe import Airframe, Finish, Fitting, StackPlace
+from planner.model.axes import Axes
 from planner.model.choices import Choices
 from planner.model.part import Part
 from planner.model.recipe import Recipe
@@ -36,6 +37,7 @@ _OWN = frozenset(
         "section_dates",
         "overlaps_mm",
         "out_of_place",
+        "axes",
     }
 )
 
@@ -109,6 +111,7 @@ def read_airframe(
     held = held or Choices()
     dates = _section_dates(head) if "section_dates" in head.values else None
     given |= _shape(top)
+    given["axes"] = _axes(head)
     head.take("unit", str)
     head.done()
     known = dict(recipes)
@@ -151,6 +154,18 @@ def _shape(top: Record) -> dict[str, Any]:
     if (limits := top.table("mass_limits_g")) is not None:
         found["mass_limits_g"] = tuple((name, limits.required(name, float)) for name in limits.values)
     return found
+
+
+def _axes(head: Record) -> Axes | None:
+    """``axes = { aft = "y", up = "z" }``: both are asked for, the right side follows."""
+    row = head.table("axes")
+    if row is None:
+        return None
+    aft, up = row.required("aft", str), row.required("up", str)
+    right = row.take("right", str, "")
+    row.done()
+    with row.located():
+        return Axes(aft, up, right)
 
 
 def _simple(row: Record, kind: type) -> Any:

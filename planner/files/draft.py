@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import tomlkit
@@ -12,6 +13,7 @@ from planner.files.builtin import BUILTIN_PRINTER
 from planner.files.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
 from planner.files.unit_doubts import Likely
 from planner.files.unit_guess import SHORT
+from planner.model.axes import Axes
 from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
@@ -51,13 +53,30 @@ _EXAMPLES = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Meshes that are drawn in place: why they seem to be, and the axes where these are not the usual ones.
+
+    ``lies`` is why, or what stays open where it is not ``sure``.
+    """
+
+    why: str
+    axes: Axes | None = None
+    sure: bool = True
+    lies: str = ""
+
+
 def airframe_draft(
     name: str,
     hints: Sequence[MeshHint],
     recipes: Sequence[Recipe],
     units: Mapping[str, Likely] = MappingProxyType({}),
+    placed: Placed | None = None,
 ) -> str:
-    """One ``[[part]]`` a mesh, with what its name suggests; a likely unit is a line to be uncommented."""
+    """One ``[[part]]`` a mesh, with what its name suggests; a likely unit is a line to be uncommented.
+
+    Where the meshes are drawn in place, the head says so, and which way the airframe lies.
+    """
     text = tomlkit.document()
     text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
     text.add(tomlkit.comment("Recipes: " + ", ".join(recipe.name for recipe in recipes)))
@@ -71,6 +90,8 @@ def airframe_draft(
         "balance_window_mm = [50, 65]  # aft of the datum",
     ):
         head.add(tomlkit.comment(line))
+    if placed is not None:
+        _tell_place(head, placed)
     text.add("airframe", head)
     defaults = tomlkit.table()
     defaults.add("recipe", DEFAULT_RECIPE)
@@ -90,6 +111,14 @@ def airframe_draft(
         for line in block:
             text.add(tomlkit.comment(line))
     return tomlkit.dumps(text)
+
+
+def _tell_place(head: Table, placed: Placed) -> None:
+    head.add(tomlkit.comment(f"in_assembly_position = true   # {placed.why}; false if they are not"))
+    if placed.axes is not None and placed.sure:
+        head.add("axes", tomlkit.value(str(placed.axes).removeprefix("axes = ")).comment(placed.lies))
+    elif placed.axes is not None:
+        head.add(tomlkit.comment(f"{placed.axes}  # not sure: {placed.lies}"))
 
 
 def _part(hint: MeshHint) -> Table:

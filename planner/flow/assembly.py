@@ -6,13 +6,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from planner.flow.job import Job
+from planner.flow.lying import axes_told, lying, unused
 from planner.geometry.assembled import InPlace, in_place, stands_off
 from planner.geometry.measure import volume
 from planner.geometry.pose import UPRIGHT
 from planner.model.airframe import Airframe
+from planner.model.axes import Axes
 from planner.model.finding import Finding
 
-RECOGNISED = "taken to be in assembly position, x aft of the datum, y right, z up"
+RECOGNISED = "taken to be in assembly position"
 UNDO = "write in_assembly_position = false under [airframe] if they are not"
 TURNED = (
     "meshes in assembly position are turned onto a flat face to be printed, where that is better; give a"
@@ -27,11 +29,13 @@ def in_assembly(job: Job) -> Job:
 
     An airframe that tells its position, or places a part in a stack, is taken at its word.
     """
-    airframe = job.airframe
-    if airframe.in_assembly_position is None:
+    asked = job.airframe.in_assembly_position is None
+    if asked:
         job = _recognised(job)
     if not job.airframe.in_assembly_position:
-        return job
+        return replace(job, findings=(*job.findings, *unused(job.airframe)))
+    if not asked:
+        job = lying(job, recognised=False)
     airframe = job.airframe
     parts = tuple(replace(p, may_turn=p.may_turn or p.pose == UPRIGHT) for p in airframe.parts)
     return replace(job, airframe=replace(airframe, parts=parts), assumptions=(*job.assumptions, TURNED))
@@ -53,15 +57,15 @@ def _recognised(job: Job) -> Job:
         if len(found.agree) == len(names)
         else f"{len(found.agree)} of {len(names)} meshes"
     )
-    note = f"{many} tile one space: they are {RECOGNISED}; {UNDO}"
     told = (
         *_loose(job, placed, [names[k] for k in found.agree]),
         *_shared(names, found),
         *_again(job, names, found),
     )
-    return replace(
-        job, airframe=placed, assumptions=(*job.assumptions, note), findings=(*job.findings, *told)
-    )
+    job = lying(replace(job, airframe=placed, findings=(*job.findings, *told)), recognised=True)
+    axes = axes_told(job.airframe.axes or Axes())
+    note = f"{many} tile one space: they are {RECOGNISED}, {axes}; {UNDO}"
+    return replace(job, assumptions=(*job.assumptions, note))
 
 
 def _meshes(airframe: Airframe) -> list[str]:

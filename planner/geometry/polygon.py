@@ -95,6 +95,12 @@ def hull_area(points: Points) -> float:
     return float(shapely.convex_hull(shapely.linestrings(points)).area)
 
 
+def hull_middle(points: Points) -> tuple[float, Points]:
+    """Area of the convex hull of points and the middle of that area, (2,)."""
+    around = shapely.convex_hull(shapely.linestrings(points))
+    return float(around.area), shapely.get_coordinates(shapely.centroid(around))[0]
+
+
 def hull(rings: Sequence[Points]) -> Points:
     """Convex hull of all rings, counter-clockwise."""
     return rings_of(shapely.convex_hull(shapely.linestrings(np.concatenate(rings))))[0]

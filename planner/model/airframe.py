@@ -8,6 +8,7 @@ from datetime import date
 from difflib import get_close_matches
 
 from planner.errors import RecordError
+from planner.model.axes import Axes
 from planner.model.checks import number, one_of, words
 from planner.model.part import Part
 from planner.model.wing import TailGeometry, WingGeometry
@@ -136,8 +137,8 @@ class Airframe:
 
     ``mean_chord_le_mm`` is the station of the leading edge of the mean chord; without it and
     without ``wing`` it is taken to be the datum. ``in_assembly_position`` says that every mesh
-    is drawn where it sits in the airframe (x aft of the datum, y right, z up), ``None`` that nobody
-    said so. ``mass_limits_g``
+    is drawn where it sits in the airframe, ``None`` that nobody said so; ``axes`` which way it lies there, x
+    aft of the datum, y right, z up where nobody did. ``mass_limits_g``
     are limits of the user's own authority by the name of the mass class. ``section_dates`` are days by
     the end of which a section shall be printed. ``overlaps_mm`` are those that the meshes show, by part,
     where none is given; ``None`` when nobody has looked. ``out_of_place`` are meshes that stand off the
@@ -165,6 +166,7 @@ class Airframe:
     section_dates: Mapping[str, date] = field(default_factory=dict)
     overlaps_mm: Mapping[str, float] | None = None
     out_of_place: tuple[str, ...] = ()
+    axes: Axes | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")

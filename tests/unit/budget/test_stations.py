@@ -11,6 +11,7 @@ import pytest
 from planner.budget.stations import seat, stations
 from planner.geometry.pose import about_axis
 from planner.model.airframe import StackPlace
+from planner.model.axes import Axes
 from planner.model.budget import Place
 from tests.unit.budget.samples import airframe, deposit, part, pieces
 
@@ -112,6 +113,14 @@ def test_assembly_position_comes_first():
     found = places(plane, deposit("w", 1.0, in_mesh=(70.0, 200.0, 9.0)))
     assert (found["w R"].station_mm, found["w R"].across_mm, found["w R"].up_mm) == (70.0, 200.0, 9.0)
     assert found["w L"].across_mm == -200.0
+
+
+def test_axes_of_the_airframe_turn_what_is_drawn_in_place():
+    """Aft along y, z up: (70, 200, 9) is 200 aft, 70 to the left, 9 up; its mirror image to the right."""
+    plane = airframe(part("w", hand="left", mirror=True), in_assembly_position=True, axes=Axes("y", "z"))
+    found = places(plane, deposit("w", 1.0, in_mesh=(70.0, 200.0, 9.0)))
+    assert (found["w L"].station_mm, found["w L"].across_mm, found["w L"].up_mm) == (200.0, -70.0, 9.0)
+    assert (found["w R"].station_mm, found["w R"].across_mm, found["w R"].up_mm) == (200.0, 70.0, 9.0)
 
 
 def test_a_part_of_copies_keeps_its_own_station_in_assembly_position():

@@ -12,6 +12,7 @@ from planner.flow.job import Job
 from planner.flow.sample import sample_job
 from planner.flow.weighing import weighed
 from planner.model.airframe import Airframe
+from planner.model.axes import Axes
 from planner.model.part import Part, Stack
 from planner.model.recipe import Recipe
 from tests.builders import box, moved
@@ -34,7 +35,9 @@ def test_a_kit_in_place_is_recognised_and_said_so():
     job = in_assembly(row())
     assert job.airframe.in_assembly_position is True
     assert any(RECOGNISED in note for note in job.assumptions)
-    assert job.findings == ()
+    (doubt,) = job.findings  # boxes in a row show neither nose nor wing
+    assert (doubt.about, job.airframe.axes) == ("axes", Axes())
+    assert "Taken: x aft, y right, z up" in doubt.text
     spots = [(i.station_mm, i.across_mm) for i in weighed(job).mass.items if i.kind == "printed"]
     for k, (station, across) in enumerate(spots):
         assert station == pytest.approx(15.0 + 30.0 * k, abs=0.01)
