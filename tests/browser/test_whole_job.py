@@ -170,8 +170,12 @@ def test_everything_can_be_taken_away(demo: Any, tmp_path: Path) -> None:
 
 def test_a_part_turns_in_3d_with_its_thin_wall_marked(demo: Any) -> None:
     """The view paints anew when an arrow key turns it; the mark is explained in words."""
-    demo.wait_for_selector("[data-spot-of]")
-    demo.locator("[data-spot-of]").first.click()
+    spot = demo.locator("[data-spot-of]").first
+    spot.wait_for(state="attached")
+    folded = spot.locator("xpath=ancestor::details")
+    if folded.count() and not spot.is_visible():
+        folded.locator("summary").click()  # findings that need nobody are folded
+    spot.click()
     demo.wait_for_selector("#view[open]")
     until(demo, "Number(document.getElementById('view-canvas').dataset.painted) > 0")
     assert "The red ball marks: " in demo.text_content("#view-note")

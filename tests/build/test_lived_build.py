@@ -24,9 +24,3 @@ def test_a_whole_build_of_fifty_files(tmp_path: Path, seed: int) -> None:
     whole_life(builder, TROUBLES[seed])
     assert builder.faults == []
     assert len(builder.made) >= 12
-
-
-def test_a_short_build(short_build: Builder) -> None:
-    """The same for a kit of sixteen files with a failure and another nose."""
-    assert short_build.faults == []
-    assert len(short_build.made) >= 5

@@ -47,9 +47,11 @@ def unsound(seed: int) -> list[tuple[int, tuple[str, ...]]]:
     return found
 
 
-def test_two_builds_with_changes_are_sound_at_every_step() -> None:
+def test_a_build_with_changes_is_sound_at_every_step() -> None:
     """Both independent checks, at every step."""
-    assert [(seed, step) for seed in (0, 2) for step in unsound(seed) if step[1]] == []
+    found = unsound(0)
+    assert found
+    assert [step for step in found if step[1]] == []
 
 
 @pytest.mark.slow

@@ -128,7 +128,7 @@ def written_and_read(seed: int) -> None:
     assert_same(plan, read_back(plan))
 
 
-@settings(max_examples=6, deadline=None, derandomize=True)
+@settings(max_examples=3, deadline=None, derandomize=True)
 @given(st.integers(min_value=0, max_value=10_000))
 def test_every_plan_that_is_written_is_read_as_it_was(seed: int) -> None:
     """Random workshops and kits with pins, first plans and those that go on."""
@@ -142,7 +142,7 @@ def test_forty_plans_are_read_as_they_were_written() -> None:
         written_and_read(seed)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=25, deadline=None, derandomize=True)
 @given(
     st.floats(min_value=-360.0, max_value=720.0),
     st.floats(min_value=3.0, max_value=200.0),

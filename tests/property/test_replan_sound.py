@@ -143,14 +143,14 @@ def faults(seed, *, troubled=False):
         return ()
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@settings(max_examples=10, deadline=None, derandomize=True)
 @given(st.integers(min_value=0, max_value=10_000))
 def test_a_plan_that_goes_on_passes_the_independent_check(seed):
     """Whatever fails whenever: what runs is kept, the rest is attended, handled and has its spools."""
     assert faults(seed) == ()
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=12, deadline=None, derandomize=True)
 @given(st.integers(min_value=0, max_value=10_000))
 def test_a_plan_that_goes_on_after_trouble_passes_the_independent_check(seed):
     """A printer is lost, or may no longer run a filament, and spools are weighed: the rest goes on."""

@@ -24,7 +24,7 @@ from tests.kits.jobs import random_job
 from tests.kits.limits import moment, with_limits
 from tests.property.test_plan_read_back import read_back
 
-FEW, MANY = (2, 3, 5, 6), range(120)
+FEW, MANY = (2, 3), range(120)
 NAMED = re.compile(r"longest_run_h|pairs_together|most_pieces|buy = |attendance|nobody|persons|fits|spool")
 
 
@@ -134,7 +134,7 @@ def all_sound(seeds: Iterable[int]) -> Counter[str]:
 
 
 def test_limits_and_spools_hold_in_plans_and_in_those_that_go_on() -> None:
-    """Four random workshops, two replans each; most of them can be planned."""
+    """Two random workshops, two replans each, of which at least half can be planned."""
     came = all_sound(FEW)
     assert came["plans"] >= len(FEW) // 2
     assert came["replans"] >= len(FEW) // 2

@@ -1,6 +1,5 @@
 """The JSON record of a plan and its published schema."""
 
-import copy
 import hashlib
 import json
 from dataclasses import replace
@@ -46,6 +45,16 @@ def _at(record, path):
     return record
 
 
+def _fits(validator, record, path) -> bool:
+    """Whether a record is valid as far as the field goes in which something was changed."""
+    if not path:
+        return validator.is_valid(record)
+    schema, value = validator.schema["properties"][path[0]], record[path[0]]
+    if path[1:2] == (0,) and "items" in schema:
+        schema, value = schema["items"], value[0]
+    return validator.evolve(schema={"$defs": validator.schema.get("$defs", {}), **schema}).is_valid(value)
+
+
 FREE = {("airframe", "options"), ("schedule", "print_hours"), ("cost", "totals"), ("cost", "apart")}
 
 
@@ -56,10 +65,10 @@ def test_schema_notices_every_missing_field(validator) -> None:
     for path, found in _objects(record):
         if path in FREE:
             continue
-        for key in found:
-            broken = copy.deepcopy(record)
-            del _at(broken, path)[key]
-            assert not validator.is_valid(broken), (path, key)
+        for key, value in tuple(found.items()):
+            del found[key]
+            assert not _fits(validator, record, path), (path, key)
+            found[key] = value
             tried += 1
     assert tried > 100
 
@@ -67,10 +76,10 @@ def test_schema_notices_every_missing_field(validator) -> None:
 def test_schema_notices_an_unknown_field(validator) -> None:
     """A field that nobody published is refused everywhere but in the balance, which is open."""
     record = plan_record(sample_plan())
-    for path, _ in _objects(record):
-        broken = copy.deepcopy(record)
-        _at(broken, path)["surprise"] = {"x": 1}
-        assert validator.is_valid(broken) == (path == ("balance",)), path
+    for path, found in tuple(_objects(record)):
+        found["surprise"] = {"x": 1}
+        assert _fits(validator, record, path) == (path == ("balance",)), path
+        del found["surprise"]
 
 
 @pytest.mark.parametrize(
