@@ -68,9 +68,16 @@ def _text(state: State, given: dict[str, Any]) -> str:
         raise RecordError("the page edits airframe.toml and workshop.toml only.")
     airframe = file == "airframe.toml"
     before = state.airframe_text if airframe else state.workshop_text
+    if (was := given.get("was")) is not None and _lines(was) != _lines(before):
+        raise RecordError(say("text_changed", file=file), next_step=say("text_changed_next"))
     label = say("edit_text", file=file)
     _save(state, airframe, before, text.replace("\r\n", "\n"), label)
     return label
+
+
+def _lines(text: object) -> str:
+    """A text as a browser holds it: line ends alike, and no empty line before the first."""
+    return str(text or "").replace("\r\n", "\n").replace("\r", "\n").removeprefix("\n")
 
 
 def _save(state: State, airframe: bool, before: str | None, after: str, label: str) -> None:

@@ -124,7 +124,8 @@ export function formSent(form) {
     const week = Object.fromEntries(fields.map((field) => [field.name, field.value]));
     edit("week", { week, person: form.dataset.person }, fields);
   } else if (kind === "text") {
-    edit("text", { file: form.dataset.file, text: form.elements.text.value }, [form.elements.text]);
+    const field = form.elements.text;
+    edit("text", { file: form.dataset.file, text: field.value, was: field.defaultValue }, [field]);
   }
 }
 

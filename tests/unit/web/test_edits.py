@@ -279,3 +279,16 @@ def test_two_tabs_edit_one_after_the_other(folder: Path, tmp_path: Path) -> None
     made(folder, "part", part="hull", key="copies", value=2)
     made(folder, "part", part="hull", key="filament", value="PETG")
     assert (part(folder, "hull").copies, part(folder, "hull").filament) == (2, "PETG")
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_a_text_that_was_changed_meanwhile_is_not_written_over(folder: Path, ends: str) -> None:
+    """The second of two tabs is told so; with the text of now, as a browser holds it, it is saved."""
+    (folder / "airframe.toml").write_bytes(AIRFRAME.replace("\n", ends).encode())
+    longer = AIRFRAME + "\n# of the other tab\n"
+    made(folder, "text", file="airframe.toml", text=longer, was=AIRFRAME)
+    with pytest.raises(RecordError, match="was changed since"):
+        made(folder, "text", file="airframe.toml", text=AIRFRAME + "# mine\n", was=AIRFRAME)
+    assert (folder / "airframe.toml").read_text(encoding="utf-8") == longer
+    made(folder, "text", file="airframe.toml", text=AIRFRAME, was=longer)
+    assert (folder / "airframe.toml").read_text(encoding="utf-8") == AIRFRAME
