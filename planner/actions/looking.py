@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from planner.flow.job import Progress
     from planner.model.mesh_check import FolderCheck
 
+MOST_TOLD = 3
+
 
 def check_folder(request: PlanRequest, now: datetime, progress: Progress | None = None) -> FolderCheck:
     """Look at the meshes only: health, size, unit, fit, printable wall."""
@@ -63,7 +65,9 @@ def draft_files(
         )
     recipes = tuple(builtin_recipes().values())
     units = likely_units(meshes.meshes)
-    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units, _placed(meshes))
+    placed = _placed(meshes)
+    turns = "" if placed is not None else _turns(meshes)
+    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units, placed, turns)
     workshop = workshop_draft(
         tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
     )
@@ -94,3 +98,23 @@ def _placed(folder: MeshFolder) -> Placed | None:
     if lies.sure and lies.axes == Axes():
         return Placed(why)
     return Placed(why, lies.axes, lies.sure, ", ".join(lies.reasons) if lies.sure else "; ".join(lies.open))
+
+
+def _turns(folder: MeshFolder) -> str:
+    """What turning parts onto another face would spare, in words; empty where it spares nothing."""
+    from planner.files.builtin import BUILTIN_PRINTER, builtin_printers, builtin_recipes
+    from planner.files.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE
+    from planner.flow.turning import hangs_much, spared_by_turning
+    from planner.model.part import Part
+
+    printers, recipe = (builtin_printers()[BUILTIN_PRINTER],), builtin_recipes()[DEFAULT_RECIPE]
+    told = []
+    for record in folder.meshes:
+        part = Part(record.name, record.name, "draft", recipe, DEFAULT_FILAMENT)
+        if hangs_much(record.mesh, recipe):
+            turn = spared_by_turning(record.mesh, part, printers)
+            told += [f"{record.name} by {100.0 * turn.spared:.0f} %"] if turn is not None else []
+    if not told:
+        return ""
+    more = f" and {len(told) - MOST_TOLD} more" if len(told) > MOST_TOLD else ""
+    return f"on another flat face less hangs in the air: {', '.join(told[:MOST_TOLD])}{more}"

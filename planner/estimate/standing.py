@@ -113,7 +113,8 @@ def fit_on(printer: Printer, rim: Vector, height: float, brim_mm: float) -> tupl
     bed = printer.bed
     room = np.array([bed.width_mm, bed.depth_mm]) - 2.0 * bed.margin_mm - 2.0 * brim_mm
     if bed.shape == "round":
-        excess = 2.0 * enclosing_radius(rim) - float(room[0])
+        around = 2.0 * float(np.hypot(*(rim - 0.5 * (rim.min(axis=0) + rim.max(axis=0))).T).max())
+        excess = min(around, 2.0 * enclosing_radius(rim)) - float(room[0]) if around > room[0] else 0.0
     else:
         excess = float((widths(rim, _TURNS_DEG) - room).max(axis=1).min())
     if excess > 1e-6:

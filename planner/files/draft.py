@@ -72,10 +72,12 @@ def airframe_draft(
     recipes: Sequence[Recipe],
     units: Mapping[str, Likely] = MappingProxyType({}),
     placed: Placed | None = None,
+    turns: str = "",
 ) -> str:
     """One ``[[part]]`` a mesh, with what its name suggests; a likely unit is a line to be uncommented.
 
-    Where the meshes are drawn in place, the head says so, and which way the airframe lies.
+    Where the meshes are drawn in place, the head says so, and which way the airframe lies. ``turns`` says
+    what turning parts would spare: a line to be uncommented, too.
     """
     text = tomlkit.document()
     text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
@@ -96,14 +98,15 @@ def airframe_draft(
     defaults = tomlkit.table()
     defaults.add("recipe", DEFAULT_RECIPE)
     defaults.add("filament", DEFAULT_FILAMENT)
+    if turns:
+        defaults.add(tomlkit.comment(f"may_turn = true  # {_shown(turns)}"))
     text.add("defaults", defaults)
     rows = tomlkit.aot()
     for hint in hints:
         row = _part(hint)
         if hint.name in units:
             likely = units[hint.name]
-            why = "".join(letter if letter.isprintable() else " " for letter in likely.why)
-            row.add(tomlkit.comment(f'unit = "{SHORT[likely.unit]}"  # {why}'))
+            row.add(tomlkit.comment(f'unit = "{SHORT[likely.unit]}"  # {_shown(likely.why)}'))
         rows.append(row)
     text.add("part", rows)
     for block in _EXAMPLES:
@@ -111,6 +114,10 @@ def airframe_draft(
         for line in block:
             text.add(tomlkit.comment(line))
     return tomlkit.dumps(text)
+
+
+def _shown(text: str) -> str:
+    return "".join(letter if letter.isprintable() else " " for letter in text)
 
 
 def _tell_place(head: Table, placed: Placed) -> None:

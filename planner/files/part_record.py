@@ -35,11 +35,12 @@ DEFAULT_FILAMENT = "PLA"
 
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """What holds for every mesh that no ``[[part]]`` names."""
+    """What holds where a ``[[part]]`` says nothing else; a pose that it names is not turned."""
 
     recipe: str = DEFAULT_RECIPE
     filament: str = DEFAULT_FILAMENT
     section: str | None = None
+    may_turn: bool = False
 
 
 def short_name(mesh: str) -> str:
@@ -129,6 +130,7 @@ class PartRows:
             copies=hint.copies,
             hand=hint.hand,
             mirror=hint.mirror,
+            may_turn=self.defaults.may_turn,
         )
 
     def _part(self, row: Record, hint: MeshHint) -> Part:
@@ -136,6 +138,7 @@ class PartRows:
         given.setdefault("name", self._name(hint.name))
         given.setdefault("section", self._section(hint.name))
         given.setdefault("filament", self.defaults.filament)
+        given.setdefault("may_turn", self.defaults.may_turn and "pose" not in row.values)
         alone = self._rows_of[hint.name] == 1 and not row.take("mirror", bool, False)
         given.setdefault("copies", hint.copies if alone else 1)
         given.setdefault("hand", hint.hand)

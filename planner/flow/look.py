@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from planner.arrange.fill import fill
 from planner.arrange.item import Item, bed_kind
 from planner.compose.pieces import shifted
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress
+from planner.flow.turning import with_turns
 from planner.model.batch import Misfit
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
@@ -33,7 +36,11 @@ def look(job: Job, progress: Progress | None = None) -> FolderCheck:
         progress=None if progress is None else lambda done, total: progress("look at walls", done, total),
     )
     known = [f.about for f in job.findings]
-    checks = [_mesh(job, part, deposit) for part, deposit in zip(parts.values(), deposits, strict=True)]
+    turns = with_turns(job, list(parts.values()), {one.part: one for one in deposits})
+    checks = [
+        _mesh(job, part, replace(deposit, findings=turns[part.name]))
+        for part, deposit in zip(parts.values(), deposits, strict=True)
+    ]
     loose = tuple(f for f, about in zip(job.findings, known, strict=True) if about not in job.meshes)
     return FolderCheck(
         tuple(sorted(checks, key=lambda check: check.mesh)), job.set_aside, loose, job.assumptions

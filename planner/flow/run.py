@@ -18,6 +18,7 @@ from planner.flow.doubts import counted_by_grams, left_out, never_cleared, tight
 from planner.flow.job import Job, Progress, Stop
 from planner.flow.overlapping import overlapping
 from planner.flow.task import compose_task
+from planner.flow.turning import with_turns
 from planner.flow.weighing import Weighing, weighed
 from planner.model.finding import Finding
 from planner.model.plan import Plan
@@ -79,6 +80,9 @@ class SearchTold:
 def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
     """Everything that follows from beds and runs: cost, cautions, advice, build order."""
     airframe, workshop = job.airframe, job.workshop
+    turns = with_turns(job, known.parts, known.deposits)
+    told = {name: replace(deposit, findings=turns[name]) for name, deposit in known.deposits.items()}
+    known = replace(known, deposits=told)
     filaments = {filament.name: filament for filament in workshop.filaments}
     used = [filaments[name] for name in dict.fromkeys(part.filament for part in known.parts)]
     advice = [f for part in known.parts for f in advise(part, filaments[part.filament], part.recipe)]

@@ -40,6 +40,9 @@ class Facets:
     centroid: Vector
 
 
+_AT_ONCE = 1 << 15  # products of a point and a direction: what a processor holds near
+
+
 def facets(mesh: TriangleMesh) -> Facets:
     """Normals, areas and middles of the facets of a mesh."""
     a, b, c = mesh.triangles[:, 0], mesh.triangles[:, 1], mesh.triangles[:, 2]
@@ -165,9 +168,12 @@ def _furthest(points: Vector, directions: int) -> NDArray[np.int64]:
     """Number of the point that is furthest out in each direction, counter-clockwise."""
     turn = 2.0 * np.pi * np.arange(directions) / directions
     x, y = np.ascontiguousarray(points[:, 0]), np.ascontiguousarray(points[:, 1])
+    cos, sin = np.cos(turn)[:, None], np.sin(turn)[:, None]
     found = np.empty(directions, dtype=np.int64)
-    for k, (cos, sin) in enumerate(zip(np.cos(turn), np.sin(turn), strict=True)):
-        found[k] = int(np.argmax(cos * x + sin * y))
+    many = max(1, _AT_ONCE // max(1, len(points)))
+    for first in range(0, directions, many):
+        some = slice(first, first + many)
+        found[some] = np.argmax(cos[some] * x + sin[some] * y, axis=1)
     return found
 
 
