@@ -10,7 +10,7 @@ from planner.arrange.apart import print_order
 from planner.geometry.outline_offset import inset
 from planner.model.batch import Batch, Placed
 from planner.model.printer import Bed
-from planner.report.bed_pieces import lettering, lettering_room, openings_of, piece_drawing
+from planner.report.bed_pieces import lettering, lettering_room, openings_of, piece_drawing, piece_shape
 from planner.report.colours import GREY, INK, RULE
 from planner.report.drawing import (
     MIDDLE,
@@ -31,6 +31,7 @@ from planner.report.drawing import (
 from planner.report.label_places import labels
 from planner.report.legend import Style, hatch_definitions, plain_style, section_styles, swatch
 from planner.report.lookup import Lookup
+from planner.report.lying import Lying
 
 _SCALES = (1, 2, 3, 4, 5, 10, 20, 50, 100)
 _LEGEND_ROW = 4.6
@@ -96,22 +97,33 @@ def bed_drawing(
         scale = needed_scale(look, batch, room_mm, height_mm)
     frame = _Paper(bed, scale)
     styles = section_styles(look)
-    numbers = piece_numbers(batch, in_order=one_at_a_time(look, batch))
     own = {p.piece: styles.get(look.section(p.piece), plain_style()) for p in batch.placed}
-    rings = {p.piece: [frame.ring(r) for r in (p.outline_mm, *openings_of(look, p))] for p in batch.placed}
-    rooms = {p.piece: lettering_room(rings[p.piece], p.turn_deg) for p in batch.placed}
-    marks = labels(rooms, numbers, frame.bounds)
+    lying = _lying(look, batch, frame)
     left, right = frame.at(0.0, 0.0)[0], frame.at(frame.bed.width_mm, 0.0)[0]
     shown = _sections(look, batch) if legend else []
     told, deep = _legend(shown, styles, prefix, (left, right, frame.height))
     parts = [
         hatch_definitions(prefix, own.values()),
         *_bed_lines(frame, prefix),
-        *(piece_drawing(rings[p.piece], p, own[p.piece], prefix) for p in batch.placed),
-        *(lettering(marks[p.piece]) for p in batch.placed),
+        *(piece_drawing(lying.shapes[p.piece], p, own[p.piece], prefix) for p in batch.placed),
+        *lying.names,
         *told,
     ]
     return BedDrawing(tuple(parts), frame.width, frame.height + deep, scale)
+
+
+def _lying(look: Lookup, batch: Batch, frame: _Paper) -> Lying:
+    """The pieces of a bed on paper; drawn once for every drawing of the bed in that scale."""
+    key = batch.name, frame.scale
+    if key not in look.drawn:
+        placed = batch.placed
+        rings = {p.piece: [frame.ring(r) for r in (p.outline_mm, *openings_of(look, p))] for p in placed}
+        rooms = {p.piece: lettering_room(rings[p.piece], p.turn_deg) for p in placed}
+        numbers = piece_numbers(batch, in_order=one_at_a_time(look, batch))
+        marks = labels(rooms, numbers, frame.bounds)
+        shapes = {p.piece: piece_shape(rings[p.piece], p.turn_deg) for p in placed}
+        look.drawn[key] = Lying(shapes, tuple(lettering(marks[p.piece]) for p in placed))
+    return look.drawn[key]
 
 
 def needed_scale(look: Lookup, batch: Batch, room_mm: float, height_mm: float) -> int:

@@ -20,12 +20,14 @@ from planner.report.drawing import (
     element,
     group,
     line,
-    path,
+    path_along,
+    strokes,
     text,
 )
 from planner.report.label_places import Label
 from planner.report.legend import Style, hatch_name
 from planner.report.lookup import Lookup
+from planner.report.lying import PieceShape
 from planner.report.plain import escaped
 
 PaperRing = list[tuple[float, float]]
@@ -50,10 +52,15 @@ def openings_of(look: Lookup, placed: Placed) -> tuple[Outline, ...]:
     )
 
 
-def piece_drawing(rings: Sequence[PaperRing], placed: Placed, style: Style, prefix: str) -> str:
+def piece_shape(rings: Sequence[PaperRing], turn_deg: float) -> PieceShape:
+    """Outline, openings and turn mark of a piece as strokes on paper."""
+    return PieceShape(strokes(rings), strokes([tooth(rings[0], turn_deg)]))
+
+
+def piece_drawing(shape: PieceShape, placed: Placed, style: Style, prefix: str) -> str:
     """Outline and openings on paper with hatch and turn mark; the name is told on pointing at it."""
-    body = path(
-        rings,
+    body = path_along(
+        shape.outline,
         fill=f"url(#{hatch_name(prefix, style)})",
         stroke=INK,
         stroke_width=MIDDLE,
@@ -62,7 +69,7 @@ def piece_drawing(rings: Sequence[PaperRing], placed: Placed, style: Style, pref
     )
     told = f"{placed.piece}: turned {round(placed.turn_deg, 1):g} degrees, {placed.height_mm:.1f} mm tall"
     title = element("title", {}, escaped(told))
-    return group([title, body, path([tooth(rings[0], placed.turn_deg)], fill=INK)], class_="piece")
+    return group([title, body, path_along(shape.tooth, fill=INK)], class_="piece")
 
 
 def tooth(ring: PaperRing, turn_deg: float) -> PaperRing:

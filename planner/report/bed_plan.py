@@ -33,15 +33,19 @@ _ROW = 4.4
 _MOST_ROWS = 12  # of one column
 
 
-def bed_plan_svg(plan: Plan, batch_name: str) -> str:
+def bed_plan_svg(plan: Plan, batch_name: str, look: Lookup | None = None) -> str:
     """A bench sheet: facts of the batch, the bed drawn true to the stated scale, its pieces by number.
+
+    Parameters
+    ----------
+    look : of the plan, where there is one already: it knows the beds that were drawn
 
     Raises
     ------
     KeyError
         when the plan has no batch of that name
     """
-    look = Lookup(plan)
+    look = look or Lookup(plan)
     batch = look.batch[batch_name]
     scales = bed_scales(look, _WIDTH - 2 * _PAD, _HIGHEST)
     drawn = bed_drawing(look, batch, "bed", room_mm=_WIDTH - 2 * _PAD, scale=scales[batch.name])

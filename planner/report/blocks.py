@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import ClassVar
 
 from markupsafe import Markup
@@ -265,6 +266,7 @@ def fine(blocks: Sequence[Block]) -> list[Block]:
     return [replace(block, small=True) if isinstance(block, Table) else block for block in blocks]
 
 
+@lru_cache(maxsize=16384, typed=True)  # a table is measured anew for every sheet on which it may stand
 def _line_count(cell: str | Markup, width: float, bold: bool = False, size: float = TYPE) -> int:
     """Lines that a cell needs; ``<br>`` in markup begins a new one."""
     told = [made_here(part) for part in cell.split("<br>")] if isinstance(cell, Markup) else [cell]

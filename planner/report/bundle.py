@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from planner.model.batch import bed_numbers
 from planner.model.plan import Plan
 from planner.report.bed_plan import bed_plan_svg
@@ -9,24 +11,30 @@ from planner.report.calendar import schedule_ics
 from planner.report.lookup import Lookup
 from planner.report.page import report_html
 from planner.report.plain import file_name
-from planner.report.plan_json import plan_json, plan_record
+from planner.report.plan_json import plan_record, record_json
 from planner.report.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
 
 
 def documents(plan: Plan) -> dict[str, bytes]:
     """Path with forward slashes -> content; all but the 3MF beds. Text is UTF-8."""
-    text = {
-        "report.html": report_html(plan),
-        "plan.json": plan_json(plan),
-        "cost_sheet.csv": cost_sheet_csv(plan),
-        "parts.csv": parts_csv(plan),
-        "spools.csv": spools_csv(plan),
-        **{path: bed_plan_svg(plan, name) for name, path in bed_plan_paths(plan).items()},
-    }
-    made = {path: body.encode("utf-8") for path, body in text.items()}
-    made["cost_sheet.xlsx"] = cost_sheet_xlsx(plan)
-    made["schedule.ics"] = schedule_ics(plan, plan_record(plan)["identification"])
-    return made
+    return dict(each_document(plan))
+
+
+def each_document(plan: Plan) -> Iterator[tuple[str, bytes]]:
+    """The documents one by one, so that none waits in memory until all are made."""
+    look = Lookup(plan)
+    for name, path in bed_plan_paths(plan).items():
+        yield path, bed_plan_svg(plan, name, look).encode("utf-8")
+    record = plan_record(plan)
+    yield "plan.json", record_json(record).encode("utf-8")
+    identification: str = record["identification"]
+    del record
+    yield "report.html", report_html(plan, identification, look).encode("utf-8")
+    yield "cost_sheet.csv", cost_sheet_csv(plan).encode("utf-8")
+    yield "parts.csv", parts_csv(plan).encode("utf-8")
+    yield "spools.csv", spools_csv(plan).encode("utf-8")
+    yield "cost_sheet.xlsx", cost_sheet_xlsx(plan)
+    yield "schedule.ics", schedule_ics(plan, identification)
 
 
 def bed_plan_paths(plan: Plan) -> dict[str, str]:

@@ -80,8 +80,19 @@ def circle(x: float, y: float, radius: float, **more: object) -> str:
 
 def path(rings: Iterable[Sequence[tuple[float, float]]], closed: bool = True, **more: object) -> str:
     """One path through the points of each ring."""
-    steps = ["M" + "L".join(f"{n(x)} {n(y)}" for x, y in ring) + ("Z" if closed else "") for ring in rings]
-    return element("path", {"d": "".join(steps), "fill": "none", **_dashed(more)})
+    return path_along(strokes(rings, closed), **more)
+
+
+def strokes(rings: Iterable[Sequence[tuple[float, float]]], closed: bool = True) -> str:
+    """The points of each ring as a path tells them."""
+    return "".join(
+        ["M" + "L".join([f"{n(x)} {n(y)}" for x, y in ring]) + ("Z" if closed else "") for ring in rings]
+    )
+
+
+def path_along(told: str, **more: object) -> str:
+    """One path along ``strokes`` that were made before."""
+    return element("path", {"d": told, "fill": "none", **_dashed(more)})
 
 
 def text(x: float, y: float, words: str, size: float = TEXT, anchor: str = "start", **more: object) -> str:

@@ -17,6 +17,7 @@ from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
 from planner.model.printer import Bed, Printer
 from planner.model.schedule import Run
+from planner.report.lying import Lying
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,11 @@ class Lookup:
     """Tables from name to thing, made once for a plan and read by every sheet."""
 
     plan: Plan
+
+    @cached_property
+    def drawn(self) -> dict[tuple[str, int], Lying]:
+        """Beds that were drawn, by name and scale: page, sheets and files show the same ones."""
+        return {}
 
     @cached_property
     def part(self) -> Mapping[str, Part]:
@@ -155,6 +161,15 @@ class Lookup:
 
     def _busy_kinds(self, filament: str | None) -> list[str]:
         """Printer kinds by the pieces that they print, most first; of one filament or of all."""
+        if filament not in self._busy:
+            self._busy[filament] = self._busiest(filament)
+        return self._busy[filament]
+
+    @cached_property
+    def _busy(self) -> dict[str | None, list[str]]:
+        return {}
+
+    def _busiest(self, filament: str | None) -> list[str]:
         order = list(dict.fromkeys(printer.kind for printer in self.plan.workshop.printers))
         pieces = dict.fromkeys(order, 0)
         for batch in self.plan.batches:
@@ -176,7 +191,14 @@ class Lookup:
 
     def pieces_of(self, part: str) -> tuple[Piece, ...]:
         """The pieces made from a part."""
-        return tuple(p for p in self.plan.pieces if p.part == part)
+        return self._pieces_by_part.get(part, ())
+
+    @cached_property
+    def _pieces_by_part(self) -> Mapping[str, tuple[Piece, ...]]:
+        found: dict[str, list[Piece]] = {}
+        for piece in self.plan.pieces:
+            found.setdefault(piece.part, []).append(piece)
+        return {part: tuple(pieces) for part, pieces in found.items()}
 
 
 def _letters(number: int) -> str:

@@ -23,14 +23,15 @@ from planner.report.sheets import Sheet, joined
 from planner.report.words import local
 
 
-def report_html(plan: Plan, identification: str | None = None) -> str:
+def report_html(plan: Plan, identification: str | None = None, look: Lookup | None = None) -> str:
     """The whole report as HTML 5: inline style and drawings, no script, nothing fetched.
 
     Parameters
     ----------
     identification : the plan's hash where it is known already
+    look : of the plan, where there is one already
     """
-    look = Lookup(plan)
+    look = look or Lookup(plan)
     sheets = [
         *answers_sheets(look),
         *change_sheets(look),

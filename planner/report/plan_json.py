@@ -37,7 +37,12 @@ def plan_record(plan: Plan) -> Record:
 
 def plan_json(plan: Plan) -> str:
     """The record as text: keys in a fixed order, two blanks a level, one line feed at the end."""
-    return _text(plan_record(plan), indent=1) + "\n"
+    return record_json(plan_record(plan))
+
+
+def record_json(record: Record) -> str:
+    """A record that was made before, as ``plan_json`` writes it."""
+    return _text(record, indent=1) + "\n"
 
 
 def plan_hash(plan: Plan) -> str:
