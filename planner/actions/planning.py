@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,11 +37,11 @@ def plan_folder(
     PlanFault
         when the request asks for the check and the plan fails it; nothing is written then
     """
-    from planner.files.bed_files import KeptBeds, Shapes, bed_files, with_digests
-    from planner.files.output import check_output, write_output
+    from planner.files.bed_files import KeptBeds, Shapes, write_beds
+    from planner.files.output import check_output, results
     from planner.files.plan_file import read_plan
     from planner.flow.run import run
-    from planner.report.bundle import documents
+    from planner.report.bundle import each_document
 
     check_output(request.out)
     kept: dict[str, bytes] = {}
@@ -59,8 +60,10 @@ def plan_folder(
     if progress is not None:
         progress("report", 0, 1)
     shapes = Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
-    plan = with_digests(plan, shapes)
-    write_output(request.out, {**documents(plan), **bed_files(plan, shapes, before), **kept})
+    with results(request.out) as made:
+        plan = write_beds(plan, shapes, made.write, before)
+        for name, body in chain(kept.items(), each_document(plan)):
+            made.write(name, body)
     _trim_cache(request)
     return plan
 

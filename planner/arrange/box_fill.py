@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import islice, product
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import rectpack
 
@@ -29,15 +29,15 @@ def box_beds(
     When one kind of plain bed is enough, all its beds are also filled at once, and the fewer win.
     """
     best, rest = _bed_by_bed(boxes, kinds)
-    if len(best) > 1:
-        for kind in kinds:
-            if not usable(kind.bed).plain or any(
-                b.item.height_mm > kind.clear_height_mm or must_be_last(b.item, kind) for b in boxes
-            ):
-                continue
-            beds, left = _all_at_once(boxes, kind)
-            if not left and (rest or len(beds) < len(best)) and len(beds) <= (kind.count or len(beds)):
-                best, rest = [(kind, placed) for placed in beds], []
+    for kind in kinds:
+        if not usable(kind.bed).plain or any(
+            b.item.height_mm > kind.clear_height_mm or must_be_last(b.item, kind) for b in boxes
+        ):
+            continue
+        most = len(boxes) if rest else len(best) - 1
+        beds = _all_at_once(boxes, kind, min(most, kind.count or most)) if len(best) > 1 else None
+        if beds is not None:
+            best, rest = [(kind, placed) for placed in beds], []
     return best, rest
 
 
@@ -99,12 +99,28 @@ def _bed_by_bed(
     return beds, left
 
 
-def _all_at_once(boxes: Sequence[Box], kind: BedKind) -> tuple[list[list[Placed]], list[Box]]:
-    answers = list(_sweep(boxes, kind, len(boxes)))
-    most = max(sum(map(len, beds)) for beds in answers)
-    beds = [_laid(bed) for bed in min((b for b in answers if sum(map(len, b)) == most), key=len)]
-    gone = {p.piece for placed in beds for p in placed}
-    return beds, [b for b in boxes if b.item.piece not in gone]
+def _all_at_once(boxes: Sequence[Box], kind: BedKind, most: int) -> list[list[Placed]] | None:
+    """All boxes on the fewest beds of a kind that some rule finds; ``None`` where ``most`` are too few.
+
+    One bed is never enough here: the same rules, bed by bed, would have filled it.
+    """
+    least = max(2, _beds_by_area(boxes, kind))
+    best: list[list[_Spot]] | None = None
+    if most < least:
+        return None
+    for beds in _sweep(boxes, kind, most, whole=True):
+        if beds and (best is None or len(beds) < len(best)):
+            best = beds
+            if len(best) <= least:
+                break
+    return None if best is None else [_laid(bed) for bed in best]
+
+
+def _beds_by_area(boxes: Sequence[Box], kind: BedKind) -> int:
+    """Beds that the grown boxes need at least, by their area alone."""
+    wide, deep = _ground(kind, min(b.reach_mm for b in boxes))
+    grown = [[_grown(b, chosen) for chosen in range(len(b.sizes))] for b in boxes]
+    return -(-sum(min(w * d for w, d in sizes) for sizes in grown) // (wide * deep))
 
 
 class _Spot(NamedTuple):
@@ -121,52 +137,70 @@ def _laid(spots: Sequence[_Spot]) -> list[Placed]:
     return sorted(made, key=lambda p: p.piece)
 
 
-def _sweep(boxes: Sequence[Box], kind: BedKind, beds: int) -> Iterator[list[list[_Spot]]]:
-    """Every sort and placing rule of the library, for both ways of laying the boxes first."""
+def _sweep(
+    boxes: Sequence[Box], kind: BedKind, beds: int, *, whole: bool = False
+) -> Iterator[list[list[_Spot]]]:
+    """Every sort and placing rule of the library, for both ways of laying the boxes first.
+
+    Where the ``whole`` of the boxes is asked for, a rule that leaves one over has no bed.
+    """
     free = all(len(b.turns) > 1 for b in boxes)
     ways = [(True, False)] if free else [(False, True), (False, False)]
     for (rotate, flat), sort, way in product(ways, _SORTS, _WAYS):
-        yield _packed(boxes, kind, beds, sort, way, rotate, flat)
+        yield _packed(boxes, kind, beds, (sort, way), rotate, flat, whole)
 
 
 def _packed(
     boxes: Sequence[Box],
     kind: BedKind,
     beds: int,
-    sort: object,
-    way: object,
+    rule: tuple[Any, Any],
     rotate: bool,
     flat: bool,
+    whole: bool,
 ) -> list[list[_Spot]]:
-    x0, y0, x1, y1 = usable(kind.bed).bounds
+    sort, way = rule
+    x0, y0, _, _ = usable(kind.bed).bounds
     packer = rectpack.newPacker(
-        mode=rectpack.PackingMode.Offline,
-        bin_algo=rectpack.PackingBin.BBF if beds > 1 else rectpack.PackingBin.BNF,
+        mode=rectpack.PackingMode.Online,
+        bin_algo=rectpack.PackingBin.BBF if whole else rectpack.PackingBin.BNF,
         pack_algo=way,
-        sort_algo=sort,
         rotation=rotate,
     )
     least = min(b.reach_mm for b in boxes)
     first = [_first(b, flat) for b in boxes]
-    for n, box in enumerate(boxes):
-        width, depth = box.sizes[first[n]]
-        packer.add_rect(_up(width + 2.0 * box.reach_mm), _up(depth + 2.0 * box.reach_mm), n)
-    packer.add_bin(_down(x1 - x0 + 2.0 * least), _down(y1 - y0 + 2.0 * least), beds)
-    packer.pack()
+    packer.add_bin(*_ground(kind, least), beds)
+    for width, depth, n in sort([(*_grown(box, first[n]), n) for n, box in enumerate(boxes)]):
+        if not packer.add_rect(width, depth, n):
+            if whole:
+                return []
+            break  # the one bed is closed
     found: list[list[_Spot]] = []
     for packed_bed in packer:
         placed = []
         for rect in packed_bed:
             box = boxes[rect.rid]
             chosen = first[rect.rid]
-            width, depth = box.sizes[chosen]
-            gap, inner = 2.0 * box.reach_mm, box.reach_mm - least
-            if (rect.width, rect.height) != (_up(width + gap), _up(depth + gap)):
+            inner = box.reach_mm - least
+            if (rect.width, rect.height) != _grown(box, chosen):
                 chosen = 1 - chosen
             x, y = x0 + inner + rect.x / _UNIT, y0 + inner + rect.y / _UNIT
             placed.append(_Spot(box, x, y, box.turns[chosen]))
         found.append(placed)
     return found
+
+
+def _grown(box: Box, chosen: int) -> tuple[int, int]:
+    """Width and depth of a box at one of its turns with its reach about it, as the library counts."""
+    width, depth = box.sizes[chosen]
+    gap = 2.0 * box.reach_mm
+    return _up(width + gap), _up(depth + gap)
+
+
+def _ground(kind: BedKind, least_reach_mm: float) -> tuple[int, int]:
+    """Width and depth of a bed with the room that the least reach may stand out of it."""
+    x0, y0, x1, y1 = usable(kind.bed).bounds
+    return _down(x1 - x0 + 2.0 * least_reach_mm), _down(y1 - y0 + 2.0 * least_reach_mm)
 
 
 def _first(box: Box, flat: bool) -> int:

@@ -10,12 +10,13 @@ import io
 import math
 import zipfile
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from xml.sax.saxutils import quoteattr
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.pose import mirrored, stand
@@ -27,7 +28,7 @@ from planner.model.plan import Plan
 MODEL = "3D/3dmodel.model"
 LARGEST_MODEL = 2_000_000_000
 DIGITS = 3  # as plan.json tells places and turns: a plan that was read back gives the same file
-_ZIP_DATE = (1980, 1, 1, 0, 0, 0)  # the earliest that a ZIP can say: the same plan gives the same bytes
+_ZIP_PLAIN = 1_900_000_000  # bytes of an entry that need no longer form of the ZIP
 _CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 _FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _TYPES = (
@@ -45,24 +46,53 @@ _RELATIONS = (
 )
 
 
-def bed_files(plan: Plan, shapes: Shapes, kept: KeptBeds | None = None) -> dict[str, bytes]:
-    """One 3MF package and one binary STL a batch, named by the bed's number, by their paths in the folder.
+Write = Callable[[str, bytes | Iterable[bytes]], None]
 
-    A bed whose model is not the one of its digest had begun before its parts changed: its files are those of
-    ``kept``, the files of the plan before, or none. Nor is a model made of pieces that are no longer chosen.
-    """
+
+def bed_files(plan: Plan, shapes: Shapes, kept: KeptBeds | None = None) -> dict[str, bytes]:
+    """One 3MF package and one binary STL a batch, named by the bed's number, by their paths in the folder."""
     made: dict[str, bytes] = {}
-    for name, path in bed_paths(plan).items():
-        batch = next(batch for batch in plan.batches if batch.name == name)
-        before = kept.files(path, batch.digest) if kept is not None else None
-        if before is not None:
-            made |= before
-            continue
-        model = _model(batch, shapes) if shapes.know(batch) else None
-        if model is not None and batch.digest in ("", _digest(model)):
-            made[f"{path}.3mf"] = _package(model)
-            made[f"{path}.stl"] = _stl(batch, shapes)
+
+    def write(path: str, body: bytes | Iterable[bytes]) -> None:
+        made[path] = body if isinstance(body, bytes) else b"".join(body)
+
+    write_beds(plan, shapes, write, kept)
     return made
+
+
+def write_beds(plan: Plan, shapes: Shapes, write: Write, kept: KeptBeds | None = None) -> Plan:
+    """Write the files of bed after bed, so that only one is in memory; the plan with their digests.
+
+    A bed that had a digest keeps it. Where its model is not the one of its digest it had begun before its
+    parts changed: its files are those of ``kept``, the files of the plan before, or none. Nor is a model made
+    of pieces that are no longer chosen.
+    """
+    last = {
+        shapes.key(placed.piece): number
+        for number, batch in enumerate(plan.batches)
+        if shapes.know(batch)
+        for placed in batch.placed
+    }
+    paths = bed_paths(plan)
+    batches = []
+    for number, batch in enumerate(plan.batches):
+        batches.append(_write_bed(batch, paths[batch.name], shapes, write, kept))
+        shapes.forget(key for key, end in last.items() if end <= number)
+    return replace(plan, batches=tuple(batches))
+
+
+def _write_bed(batch: Batch, path: str, shapes: Shapes, write: Write, kept: KeptBeds | None) -> Batch:
+    model = _model(batch, shapes) if shapes.know(batch) else None
+    found = None if model is None else _digest(model)
+    told = batch if batch.digest or found is None else replace(batch, digest=found)
+    before = kept.files(path, told.digest) if kept is not None else None
+    if before is not None:
+        for name, body in before.items():
+            write(name, body)
+    elif model is not None and told.digest == found:
+        write(f"{path}.3mf", _package(model))
+        write(f"{path}.stl", _stl(batch, shapes))
+    return told
 
 
 def bed_paths(plan: Plan) -> dict[str, str]:
@@ -76,19 +106,11 @@ def model_digest(batch: Batch, shapes: Shapes) -> str:
     return _digest(_model(batch, shapes))
 
 
-def with_digests(plan: Plan, shapes: Shapes) -> Plan:
-    """The plan with the digest of every bed; those that had one keep it."""
-    batches = tuple(
-        batch
-        if batch.digest or not shapes.know(batch)
-        else replace(batch, digest=model_digest(batch, shapes))
-        for batch in plan.batches
-    )
-    return replace(plan, batches=batches)
-
-
-def _digest(model: str) -> str:
-    return hashlib.sha256(model.encode("utf-8")).hexdigest()
+def _digest(model: Sequence[bytes]) -> str:
+    found = hashlib.sha256()
+    for piece in model:
+        found.update(piece)
+    return found.hexdigest()
 
 
 class KeptBeds:
@@ -123,7 +145,7 @@ def standing_mesh(
 
 
 class Shapes:
-    """The XML of every shape that some bed needs, made once; ``meshes`` in mm by the name a part gives."""
+    """The XML of every shape that some bed needs, until it is forgotten; ``meshes`` as a part names them."""
 
     def __init__(
         self,
@@ -137,7 +159,7 @@ class Shapes:
         self._file_of = {part.name: part.mesh for part in parts}
         self._piece = {piece.name: piece for piece in pieces}
         self._standing: dict[tuple[str, bool], TriangleMesh] = {}
-        self._xml: dict[tuple[str, bool], str] = {}
+        self._xml: dict[tuple[str, bool], bytes] = {}
 
     def know(self, batch: Batch) -> bool:
         """Whether every piece of a bed is one of the plan: a bed that prints now may hold others."""
@@ -165,42 +187,48 @@ class Shapes:
             self._standing[key] = standing_mesh(mesh, self._deposits, part, other_hand=other_hand)
         return self._standing[key]
 
-    def xml(self, key: tuple[str, bool]) -> str:
+    def xml(self, key: tuple[str, bool]) -> bytes:
         """The ``<mesh>`` element of a shape."""
         if key not in self._xml:
             self._xml[key] = _mesh_xml(self.mesh(key))
         return self._xml[key]
 
-
-def _mesh_xml(mesh: TriangleMesh) -> str:
-    vertices, faces = mesh.indexed
-    faces = faces[(faces[:, 0] != faces[:, 1]) & (faces[:, 1] != faces[:, 2]) & (faces[:, 2] != faces[:, 0])]
-    rows = "".join(
-        [f'<vertex x="{x:.5f}" y="{y:.5f}" z="{z:.5f}"/>' for x, y, z in np.round(vertices, 5).tolist()]
-    )
-    sides = "".join([f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in faces.tolist()])
-    return f"<mesh><vertices>{rows}</vertices><triangles>{sides}</triangles></mesh>"
+    def forget(self, keys: Iterable[tuple[str, bool]]) -> None:
+        """Let go of shapes that no later bed needs."""
+        for key in list(keys):
+            self._standing.pop(key, None)
+            self._xml.pop(key, None)
 
 
-def _model(batch: Batch, shapes: Shapes) -> str:
+def _mesh_xml(mesh: TriangleMesh) -> bytes:
+    from planner.files.mesh_text_kernel import mesh_text
+
+    return mesh_text(*mesh.indexed)
+
+
+def _model(batch: Batch, shapes: Shapes) -> list[bytes]:
+    """The model of a bed, piece by piece; the meshes in it are those that the shapes keep."""
     keys = list(dict.fromkeys(shapes.key(placed.piece) for placed in batch.placed))
     ids = {key: at for at, key in enumerate(keys, start=1)}
-    objects = "".join(
-        f'<object id="{ids[key]}" type="model" name={quoteattr(key[0] + (" mirrored" if key[1] else ""))}>'
-        f"{shapes.xml(key)}</object>\n"
-        for key in keys
-    )
+    title = quoteattr(f"{batch.name}: {batch.filament}")[1:-1]
+    told = [
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        f'<model unit="millimeter" xml:lang="en" xmlns="{_CORE}">\n'
+        f'<metadata name="Title">{title}</metadata>\n<resources>\n'.encode()
+    ]
+    for key in keys:
+        name = quoteattr(key[0] + (" mirrored" if key[1] else ""))
+        told += [
+            f'<object id="{ids[key]}" type="model" name={name}>'.encode(),
+            shapes.xml(key),
+            b"</object>\n",
+        ]
     items = "".join(
         f'<item objectid="{ids[shapes.key(p.piece)]}" partnumber={quoteattr(p.piece)}'
         f' transform="{_transform(p, shapes.offset(shapes.key(p.piece)))}"/>\n'
         for p in batch.placed
     )
-    title = quoteattr(f"{batch.name}: {batch.filament}")[1:-1]
-    return (
-        f'<?xml version="1.0" encoding="UTF-8"?>\n<model unit="millimeter" xml:lang="en" xmlns="{_CORE}">\n'
-        f'<metadata name="Title">{title}</metadata>\n'
-        f"<resources>\n{objects}</resources>\n<build>\n{items}</build>\n</model>\n"
-    )
+    return [*told, f"</resources>\n<build>\n{items}</build>\n</model>\n".encode()]
 
 
 def _matrix(placed: Placed, offset: tuple[float, float]) -> tuple[float, float, float, float]:
@@ -217,31 +245,37 @@ def _transform(placed: Placed, offset: tuple[float, float]) -> str:
     return " ".join(f"{value:.6f}" for value in (c, s, 0, -s, c, 0, 0, 0, 1, x, y, 0))
 
 
-def _stl(batch: Batch, shapes: Shapes) -> bytes:
-    """All pieces of a bed as one binary STL, for programs that read nothing else."""
-    rows = []
+def _stl(batch: Batch, shapes: Shapes) -> Iterator[bytes]:
+    """All pieces of a bed as one binary STL, piece by piece, for programs that read nothing else."""
+    many = sum(len(shapes.mesh(shapes.key(placed.piece))) for placed in batch.placed)
+    yield b"binary STL, mm".ljust(80, b" ") + many.to_bytes(4, "little")
     for placed in batch.placed:
         key = shapes.key(placed.piece)
         c, s, x, y = _matrix(placed, shapes.offset(key))
         turn = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
-        rows.append(shapes.mesh(key).triangles @ turn + np.array([x, y, 0.0]))
-    triangles = np.concatenate(rows)
+        yield _facets(shapes.mesh(key).triangles @ turn + np.array([x, y, 0.0]))
+
+
+def _facets(triangles: NDArray[np.float64]) -> bytes:
     normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
     lengths = np.linalg.norm(normals, axis=1, keepdims=True)
     facets = np.zeros(len(triangles), dtype=_FACET)
     facets["normal"] = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0.0)
     facets["corners"] = triangles
-    head = b"binary STL, mm".ljust(80, b" ") + len(facets).to_bytes(4, "little")
-    return head + facets.tobytes()
+    return facets.tobytes()
 
 
-def _package(model: str) -> bytes:
+def _package(model: Sequence[bytes]) -> bytes:
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED, compresslevel=3) as package:
-        for name, text in (
-            ("[Content_Types].xml", _TYPES),
-            ("_rels/.rels", _RELATIONS),
+        for name, told in (
+            ("[Content_Types].xml", [_TYPES.encode()]),
+            ("_rels/.rels", [_RELATIONS.encode()]),
             (MODEL, model),
         ):
-            package.writestr(zipfile.ZipInfo(name, _ZIP_DATE), text.encode("utf-8"), zipfile.ZIP_DEFLATED, 3)
+            large = sum(map(len, told)) > _ZIP_PLAIN
+            # an entry opened by its name is dated 1980, the earliest that a ZIP can say: the same each time
+            with package.open(name, "w", force_zip64=large) as entry:
+                for piece in told:
+                    entry.write(piece)
     return buffer.getvalue()

@@ -49,6 +49,66 @@ def _ours(out: Path) -> set[str]:
     return {WRITTEN, *(name for name in names if isinstance(name, str))} if isinstance(names, list) else set()
 
 
+class Results:
+    """A results folder in the making, beside its place."""
+
+    def __init__(self, folder: Path, out: Path) -> None:
+        self._folder = folder
+        self._out = out
+        self._names: list[str] = []
+
+    def write(self, name: str, body: bytes | Iterable[bytes]) -> None:
+        """Write one document; ``name`` is its path inside the folder, with forward slashes.
+
+        Raises
+        ------
+        OutputError
+            when the name would leave the folder, or the file cannot be written
+        """
+        parts = PurePosixPath(name).parts
+        if PurePosixPath(name).is_absolute() or ".." in parts:
+            raise OutputError(f"{name!r} would leave the results folder.", where=str(self._out))
+        target = self._folder.joinpath(*parts)
+        with _writable(self._out):
+            target.parent.mkdir(parents=True, exist_ok=True)
+            if isinstance(body, bytes):
+                target.write_bytes(body)
+            else:
+                with target.open("wb") as stream:
+                    stream.writelines(body)
+        self._names.append(name)
+
+    def seal(self) -> None:
+        """Name every file, so that a later plan knows what is ours, and give the folder its rights."""
+        (self._folder / WRITTEN).write_text(json.dumps(sorted(self._names), indent=1), encoding="utf-8")
+        mask = os.umask(0)
+        os.umask(mask)
+        self._folder.chmod(0o777 & ~mask)  # a temporary folder is private; the results need not be
+
+
+@contextmanager
+def results(out: Path) -> Iterator[Results]:
+    """A results folder to be filled; an earlier plan's folder is replaced as a whole when all is written.
+
+    Raises
+    ------
+    OutputError
+        when the place is not ours or cannot be written; nothing is left behind then
+    """
+    check_output(out)
+    with _writable(out):
+        out.parent.mkdir(parents=True, exist_ok=True)
+        fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
+    try:
+        made = Results(fresh, out)
+        yield made
+        with _writable(out):
+            made.seal()
+            _swap(fresh, out)
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+
+
 def write_output(out: Path, documents: Mapping[str, bytes]) -> None:
     """Write all documents or none; an earlier plan's folder is replaced as a whole.
 
@@ -61,29 +121,9 @@ def write_output(out: Path, documents: Mapping[str, bytes]) -> None:
     OutputError
         when the place is not ours or cannot be written; nothing is left behind then
     """
-    check_output(out)
-    with _writable(out):
-        out.parent.mkdir(parents=True, exist_ok=True)
-        fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
-        try:
-            _fill(fresh, documents)
-            _swap(fresh, out)
-        finally:
-            shutil.rmtree(fresh, ignore_errors=True)
-
-
-def _fill(folder: Path, documents: Mapping[str, bytes]) -> None:
-    names: Iterable[str] = sorted(documents)
-    for name in names:
-        if PurePosixPath(name).is_absolute() or ".." in PurePosixPath(name).parts:
-            raise OutputError(f"{name!r} would leave the results folder.", where=str(folder))
-        target = folder.joinpath(*PurePosixPath(name).parts)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(documents[name])
-    (folder / WRITTEN).write_text(json.dumps(sorted(names), indent=1), encoding="utf-8")
-    mask = os.umask(0)
-    os.umask(mask)
-    folder.chmod(0o777 & ~mask)  # a temporary folder is private; the results need not be
+    with results(out) as made:
+        for name in sorted(documents):
+            made.write(name, documents[name])
 
 
 def _swap(fresh: Path, out: Path) -> None:

@@ -78,8 +78,13 @@ class TriangleMesh:
 
     @cached_property
     def indexed(self) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-        """Vertices (n, 3) mm merged where they are equal to the bit, and faces (m, 3)."""
+        """Vertices (n, 3) mm merged where they are equal to the bit, ordered by their bytes; faces (m, 3)."""
+        from planner.geometry.merge_kernels import merge_equal
+
         corners = np.ascontiguousarray(self.triangles.reshape(-1, 3) + 0.0)  # -0.0 becomes 0.0
-        keys = corners.view(np.dtype((np.void, corners.dtype.itemsize * 3))).reshape(-1)
-        _, first, inverse = np.unique(keys, return_index=True, return_inverse=True)
-        return corners[first], inverse.reshape(-1, 3).astype(np.int32)
+        first, vertex = merge_equal(corners.view(np.uint64))
+        vertices = corners[first]
+        order = np.argsort(vertices.view(np.dtype((np.void, vertices.dtype.itemsize * 3))).reshape(-1))
+        place = np.empty(len(order), dtype=np.int32)
+        place[order] = np.arange(len(order), dtype=np.int32)
+        return vertices[order], place[vertex].reshape(-1, 3)
