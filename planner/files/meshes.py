@@ -20,6 +20,7 @@ from planner.files.own_units import OwnUnit, factor_of, own_unit_of
 from planner.files.raw_mesh import EXPORT_AGAIN, RawMesh
 from planner.files.unit_doubts import unit_doubts
 from planner.files.unit_guess import LARGE_MM, SHORT, SMALL_MM, UnitGuess, guess_unit, unit_named
+from planner.files.wholes import whole_findings
 from planner.geometry.health import Health, examine
 from planner.geometry.mesh import TriangleMesh, bounds_of
 from planner.model.finding import Finding
@@ -84,10 +85,12 @@ def read_meshes(
     if progress is not None:
         progress(len(sources), len(sources))
     records.sort(key=lambda record: order_key(record.name))
+    likeness = likeness_findings(records)
+    wholes = whole_findings(records, {finding.about for finding in likeness})
     return MeshFolder(
         meshes=tuple(records),
         set_aside=tuple(sorted(aside, key=lambda entry: order_key(entry.mesh))),
-        findings=(*_unit_findings(guess, bare), *unit_doubts(records), *likeness_findings(records)),
+        findings=(*_unit_findings(guess, bare), *unit_doubts(records), *likeness, *wholes),
         assumptions=_assumptions(guess, bare, len(read), told=taken is not None),
     )
 
