@@ -45,15 +45,14 @@ def slow_deposit(
     infill: float = 0.1,
 ) -> SlowDeposit:
     """Wall, solid and sparse volume of a standing mesh, (m, 3, 3) mm."""
-    mesh = trimesh.Trimesh(**trimesh.triangles.to_kwargs(triangles), process=True, merge_norm=True)
-    mesh.merge_vertices()
+    mesh = solid_of(triangles)
     floor, ceiling = mesh.bounds[0][2], mesh.bounds[1][2]
     first = layer if first is None else first
     heights, mids = [first], [first / 2]
     while mids[-1] + 0.5 * (heights[-1] + layer) < ceiling - floor - 1e-6:
         mids.append(mids[-1] + 0.5 * (heights[-1] + layer))
         heights.append(layer)
-    sections = [_section(mesh, floor + z) for z in mids]
+    sections = [section_of(mesh, floor + z) for z in mids]
     void = 0.5 * layer * (1 - math.pi / 4)  # what a round bead end leaves free of a flat side
     pitch = width - layer * (1 - math.pi / 4)
     inner = [s.buffer(-(void + walls * pitch), **MITRE) if walls else s for s in sections]
@@ -74,7 +73,14 @@ def slow_deposit(
     return SlowDeposit(wall, solid, sparse)
 
 
-def _section(mesh: trimesh.Trimesh, z: float) -> shapely.Geometry:
+def solid_of(triangles: NDArray[np.float64]) -> trimesh.Trimesh:
+    """The mesh with corners that meet made one."""
+    mesh = trimesh.Trimesh(**trimesh.triangles.to_kwargs(triangles), process=True, merge_norm=True)
+    mesh.merge_vertices()
+    return mesh
+
+
+def section_of(mesh: trimesh.Trimesh, z: float) -> shapely.Geometry:
     """Region cut at a height, moved by a tenth of a micron so that the plane meets no vertex."""
     lines = trimesh.intersections.mesh_plane(mesh, (0.0, 0.0, 1.0), (0.0, 0.0, z + 1.3e-7))
     if len(lines) == 0:

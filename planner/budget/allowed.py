@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from planner.model.filament import Filament
 from planner.model.part import Part
-from planner.model.recipe import Recipe
+from planner.model.recipe import SUPPORT_KEYS, Recipe
 from planner.model.workshop import Workshop
 
 _HOLLOW = 0.05  # infill up to which a recipe is a shell (common practice, no source)
@@ -73,11 +73,12 @@ def _recipes(part: Part, recipes: Mapping[str, Recipe]) -> Iterator[Recipe]:
         wanted = name in part.allowed_recipes if part.allowed_recipes else _family(part.recipe, recipe)
         if wanted and _walls(recipe) >= part.least_walls:
             # how it stands on its bed belongs to the part, not to the recipe that it borrows
-            yield (
-                recipe
-                if part.allowed_recipes
-                else replace(recipe, brim_mm=part.recipe.brim_mm, support=part.recipe.support)
-            )
+            yield (recipe if part.allowed_recipes else _standing_as(part.recipe, recipe))
+
+
+def _standing_as(own: Recipe, other: Recipe) -> Recipe:
+    """Another recipe with the brim and the support of the part's own."""
+    return replace(other, brim_mm=own.brim_mm, **{key: getattr(own, key) for key in SUPPORT_KEYS})
 
 
 def _walls(recipe: Recipe) -> int:

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from planner.estimate.fills import Solids, solids
 from planner.estimate.foot import Brim, brim, slender
+from planner.estimate.hanging import hanging
 from planner.estimate.layers import LayerPlan, bead_pitch_mm
 from planner.estimate.spiral import spiral_rule
-from planner.estimate.support import SupportAreas, hanging, support_areas
+from planner.estimate.support import SupportAreas, support_areas
 from planner.estimate.tearing import closed_over, inside_out, mended
 from planner.estimate.thin import thin_walls
 from planner.estimate.walk import Walk, WallRule, between, walk
@@ -83,6 +84,7 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float
         heights = recipe.top_layers, recipe.bottom_layers, recipe.layer_height_mm
         solid, infill = solids(cut, walked, rule, *heights), recipe.infill
     first = walked.rings.section(0)
+    support = support_areas(cut, walked, plan, recipe)
     return LayerAreas(
         cut=cut,
         plan=plan,
@@ -97,12 +99,12 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float
         infill=np.full(n, infill),
         spiral=spiral,
         solids=solid,
-        support=support_areas(cut, recipe),
+        support=support,
         brim=brim(first, recipe.brim_mm),
         findings=(
             *found,
             *thin_walls(cut, walked, plan, part, grams_per_mm3),
-            *hanging(cut, recipe, part.mesh),
+            *hanging(cut, recipe, support.unheld_mm2, part.mesh),
             *slender(first, float(cut.mesh.extents[2]), recipe.brim_mm, part.mesh),
             *closed_over(walked, plan.mid_mm, part.mesh),
             *(inside_out(signed, plan.mid_mm, part.mesh) if cut.watertight else ()),

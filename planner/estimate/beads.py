@@ -29,8 +29,9 @@ class LayerBeads:
     solid_mm2 : (n,) area filled without gaps; its lines lie ``solid_spacing_mm`` apart
     sparse_mm2 : (n,) area filled in part; its lines lie ``sparse_spacing_mm`` apart (infinite
         where the recipe has no infill)
-    support_mm2, support_solid_mm2 : (n,) area of support columns, sparse (lines
-        ``support_spacing_mm`` apart) and of their solid interface layers
+    support_mm2, support_solid_mm2, support_wall_mm2 : (n,) area of support columns: sparse (lines
+        ``support_spacing_mm`` apart), of their solid interface layers, and of the beads around them
+    support_islands : (n,) columns that stand apart (a mean where layers are in proportion to others)
     brim_path_mm : (n,) bead length of the brim, zero above the first layer
     islands : (n,) separate outer rings of the section
     chord_mm : (n,) mean length of a straight line across the areas that walls leave free
@@ -50,6 +51,8 @@ class LayerBeads:
     sparse_mm2: Column
     support_mm2: Column
     support_solid_mm2: Column
+    support_wall_mm2: Column
+    support_islands: Column
     brim_path_mm: Column
     islands: Index
     chord_mm: Column

@@ -34,7 +34,7 @@ _SILENT = {
 _PLAIN = (
     "part", "mass_g", "filament_m", "pose_reason", "extents_mm", "solid_volume_mm3", "centroid_mm",
     "centroid_in_mesh_mm", "footprint_mm", "first_layer_area_mm2", "triangles", "watertight", "surface_mm2",
-    "inside_holes", "mesh_low_mm", "mesh_extents_mm", "inertia_g_mm2",
+    "inside_holes", "mesh_low_mm", "mesh_extents_mm", "inertia_g_mm2", "support_s",
 )  # fmt: skip
 _POINTS = (
     "extents_mm", "centroid_mm", "centroid_in_mesh_mm", "mesh_low_mm", "mesh_extents_mm", "inertia_g_mm2",
@@ -148,6 +148,7 @@ class FolderCache:
 
 def _written(deposit: Deposit) -> dict[str, Any]:
     plain: dict[str, Any] = {name: getattr(deposit, name) for name in _PLAIN}
+    plain["support_s"] = dict(deposit.support_s)
     plain["pose"] = deposit.pose.rotation
     plain["findings"] = [asdict(f) for f in deposit.findings]
     plain["kinds"] = list(deposit.seconds)

@@ -6,17 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.estimate.beads import LayerBeads
-from planner.estimate.motion import corner_speed, move_seconds, path_seconds
+from planner.estimate.lines import line_seconds
+from planner.estimate.motion import move_seconds, path_seconds
 from planner.estimate.outline_sides import OutlineSums, outline_sums
 from planner.estimate.speeds import Speeds, speeds
+from planner.estimate.support_minutes import support_seconds
 from planner.model.filament import Filament
 from planner.model.printer import Motion
 from planner.model.recipe import Recipe
 
 Column = NDArray[np.float64]
-
-_SQUARE_CHORD = np.pi / 4.0  # mean chord of a unit square over all directions (Cauchy: pi A / P)
-_HALF_TURN_DEG = 90.0  # a line turns into the next by two corners of 90 degrees
 
 
 def layer_seconds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> Column:
@@ -38,6 +37,7 @@ def layer_seconds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion:
     sums = outline_sums(beads)
     seconds = _walls(beads, sums, pace, motion) + _areas(beads, sums, pace, motion)
     seconds += _travel(beads, sums, recipe, filament, motion)
+    seconds += support_seconds(beads, pace, filament, motion)
     # a spiral climbs while it prints: only the step onto it is a layer change
     climbing = beads.spiral & np.concatenate([[False], beads.spiral[:-1]])
     total: Column = seconds + np.where(climbing, 0.0, motion.layer_change_s)
@@ -81,49 +81,12 @@ def _seconds_per_mm(
 
 
 def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -> Column:
-    """Solid and sparse areas and support, as lines to and fro."""
+    """Solid and sparse areas, as lines to and fro."""
     share = sums.diagonal_share[beads.nearest]
     chord, step = beads.chord_mm * share, np.pi / 2.0 * share
-    solid, sparse, support = beads.solid_spacing_mm, beads.sparse_spacing_mm, beads.support_spacing_mm
-    under = _SQUARE_CHORD * np.sqrt(beads.support_mm2)
-    under_solid = _SQUARE_CHORD * np.sqrt(beads.support_solid_mm2)
-    seconds: Column = (
-        line_seconds(beads.solid_mm2, chord, solid, solid, pace.fill, motion)
-        + line_seconds(beads.sparse_mm2, chord, sparse, solid, pace.fill, motion, step * sparse)
-        + line_seconds(beads.support_mm2, under, support, solid, pace.fill, motion)
-        + line_seconds(beads.support_solid_mm2, under_solid, solid, solid, pace.fill, motion)
-    )
-    return seconds
-
-
-def line_seconds(
-    area_mm2: Column,
-    chord_mm: Column,
-    spacing_mm: float,
-    bead_mm: float,
-    speed: Column,
-    motion: Motion,
-    step_mm: Column | None = None,
-) -> Column:
-    """Seconds to cover areas with parallel lines to and fro.
-
-    area / spacing is the length of line, and that over the mean chord the number of lines. A line
-    runs from corner to corner and then steps over to the next. Where lines touch (spacing = bead)
-    the steps are beads too and are part of that length; wider apart they come on top and follow
-    the edge: all of them together are half of its length, so ``step_mm`` is pi/2 times the spacing
-    for a round area, sqrt(2) times for lines at 45 degrees in a square (Source: Cauchy's formula).
-
-    Source: geometry; ramps and corners as for `path_seconds`.
-    """
-    from planner.estimate import motion_kernel
-
-    if not np.isfinite(spacing_mm):
-        return np.zeros(len(area_mm2))
-    touching = spacing_mm <= 1.001 * bead_mm
-    wide = np.full(len(area_mm2), spacing_mm) if touching or step_mm is None else step_mm
-    corner = float(corner_speed(_HALF_TURN_DEG, motion.acceleration, motion.corner_deviation))
-    seconds: Column = motion_kernel.line_seconds(
-        area_mm2, chord_mm, speed, wide, spacing_mm, touching, motion.acceleration, corner
+    solid, sparse = beads.solid_spacing_mm, beads.sparse_spacing_mm
+    seconds: Column = line_seconds(beads.solid_mm2, chord, solid, solid, pace.fill, motion) + line_seconds(
+        beads.sparse_mm2, chord, sparse, solid, pace.fill, motion, step * sparse
     )
     return seconds
 

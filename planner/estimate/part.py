@@ -13,6 +13,8 @@ from planner.estimate.beads import LayerBeads
 from planner.estimate.inertia import layer_shapes, tensor
 from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
 from planner.estimate.minutes import layer_seconds
+from planner.estimate.speeds import speeds
+from planner.estimate.support_minutes import support_seconds
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.outline import shadow
 from planner.geometry.pose import UPRIGHT
@@ -137,7 +139,8 @@ def _deposit(
     beads = _beads(work, sparse)
     solid_mm3 = work.solid_mm2 * height
     solid_mm3[0] += work.brim.area_mm2 * height[0]
-    support = (recipe.support_infill * work.support.sparse_mm2 + work.support.solid_mm2) * height
+    props = work.support
+    support = (props.wall_mm2 + recipe.support_infill * props.sparse_mm2 + props.solid_mm2) * height
     layers = Layers(
         plan.top_mm.copy(),
         work.cut.area.copy(),
@@ -165,6 +168,7 @@ def _deposit(
         part=part.name,
         layers=layers,
         seconds={kind: layer_seconds(beads, recipe, filament, motion) for kind, motion in motions.items()},
+        support_s={kind: _support_s(beads, recipe, filament, motion) for kind, motion in motions.items()},
         mass_g=grams,
         filament_m=grams * filament.metres_per_gram,
         pose=part.pose,
@@ -183,6 +187,11 @@ def _deposit(
         mesh_extents_mm=_point(mesh.extents),
         inertia_g_mm2=inertia,
     )
+
+
+def _support_s(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> float:
+    """Seconds of the layers that go into support."""
+    return float(support_seconds(beads, speeds(beads, recipe, filament, motion), filament, motion).sum())
 
 
 def _point(values: Column) -> tuple[float, float, float]:
@@ -214,6 +223,8 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         sparse_mm2=sparse if thinner > LEAST_FILL else np.zeros(n),
         support_mm2=work.support.sparse_mm2,
         support_solid_mm2=work.support.solid_mm2,
+        support_wall_mm2=work.support.wall_mm2,
+        support_islands=work.support.islands,
         brim_path_mm=brim_path,
         islands=walked.rings.outers[nearest],
         chord_mm=np.pi * work.inner_mm2 / edge,  # Cauchy: mean chord = pi x area / perimeter
@@ -233,7 +244,7 @@ def _path(beads: LayerBeads) -> Column:
     total: Column = (
         beads.wall_path_mm
         + beads.brim_path_mm
-        + (beads.solid_mm2 + beads.support_solid_mm2) / beads.solid_spacing_mm
+        + (beads.solid_mm2 + beads.support_solid_mm2 + beads.support_wall_mm2) / beads.solid_spacing_mm
         + beads.sparse_mm2 / beads.sparse_spacing_mm
         + beads.support_mm2 / beads.support_spacing_mm
     )
@@ -270,8 +281,8 @@ def _centroid(
 
 
 def _outlines(work: LayerAreas) -> tuple[Outline, tuple[Outline, ...]]:
-    """Outline of the shadow with the brim, and the openings in it."""
-    seen = shadow(work.cut.mesh, work.cut.watertight, list(work.brim.rings))
+    """Outline of the shadow with brim and support, and the openings in it."""
+    seen = shadow(work.cut.mesh, work.cut.watertight, [*work.brim.rings, *work.support.foot])
     return _outline(seen.outer), tuple(_outline(hole) for hole in seen.holes)
 
 

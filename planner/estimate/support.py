@@ -1,71 +1,136 @@
-"""Support that the printer builds, and surfaces that hang in the air without it."""
+"""Support that the printer builds: columns under flat ceilings, with walls, a rim and gaps to the part."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.estimate.layers import LayerPlan, bead_pitch_mm
+from planner.estimate.walk import Walk, between
+from planner.geometry.columns import ColumnRule, Columns, columns
+from planner.geometry.polygon import Region
 from planner.geometry.section import Sections
-from planner.model.finding import Finding
 from planner.model.recipe import Recipe
 
 Column = NDArray[np.float64]
+Index = NDArray[np.int64]
 
-INTERFACE_LAYERS = 2  # solid layers between support and part (common practice, no source)
-MOST_CELLS = 400  # columns across the part
-LEAST_CELL_MM = 0.25
-LARGE_MM2 = 50.0  # surface in the air below which no finding is worth its line (our choice)
+STRIDE = 32  # layers between those that are looked at
+JUMP = 0.02  # share by which the columns of neighbouring layers differ where something begins or ends
+BEND = 0.03  # share by which their area may leave the straight line between two looks
+MOST_LOOKS = 40
+FINE_MM = 0.05  # outlines are taken as fine as that
+BUILT = ("bed only", "everywhere")
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class SupportAreas:
-    """Area of support in every layer, (n,) mm2: sparse columns, and solid layers on top of them."""
+    """Support in every layer, (n,).
 
+    Parameters
+    ----------
+    wall_mm2 : area that beads along the edge of its columns cover
+    sparse_mm2, solid_mm2 : the inside of the columns, filled in part and (right under the part) whole
+    islands : columns that stand apart
+    unheld_mm2 : ceilings that get none
+    foot : rings of the first layer, measured from the corner of the mesh
+    """
+
+    wall_mm2: Column
     sparse_mm2: Column
     solid_mm2: Column
+    islands: Column
+    unheld_mm2: float = 0.0
+    foot: tuple[Column, ...] = field(default=())
 
 
-def support_areas(cut: Sections, recipe: Recipe) -> SupportAreas:
+def support_areas(cut: Sections, walked: Walk, plan: LayerPlan, recipe: Recipe) -> SupportAreas:
     """Columns under surfaces flatter than the recipe's angle, down to the bed or the part below.
 
     Nothing where the recipe has no support or the mesh brings its own.
 
-    Assumes: columns stand as wide as the surface above them; no gap is left to the part.
+    Assumes: a column stands under all of a flat ceiling, ends a gap below it and begins a gap above
+    the part; it widens downwards and keeps a gap from the sections beside it. Every column has its
+    walls, inside them the layers right under the ceiling are filled whole, the rest in part.
     """
-    n = len(cut.mids)
-    if recipe.support != "generated" or cut.overhang <= 0.0:
-        return SupportAreas(np.zeros(n), np.zeros(n))
-    from planner.geometry.column_kernel import columns
+    n = len(plan)
+    nothing = SupportAreas(*(np.zeros(n) for _ in range(4)))
+    if recipe.support not in BUILT or cut.overhang <= 0.0:
+        return nothing
+    found = columns(cut.mesh, _rule(cut, recipe))
+    areas, unheld = found.areas(plan.mid_mm)
+    if not (areas[:, 0] > 0.0).any():
+        return SupportAreas(nothing.wall_mm2, nothing.sparse_mm2, nothing.solid_mm2, nothing.islands, unheld)
+    levels = _looked_at(areas)
+    table, foot = _looks(found, cut, walked, plan, recipe, levels)
+    full = np.array([between(levels, column, n) for column in table.T])
+    full[:, int(levels[-1]) + 1 :] = 0.0
+    return SupportAreas(full[0], full[1], full[2], full[3], unheld, foot)
 
-    wide, deep = float(cut.mesh.extents[0]), float(cut.mesh.extents[1])
-    cell = max(LEAST_CELL_MM, max(wide, deep) / MOST_CELLS)
-    areas = columns(
-        cut.mesh.triangles,
-        cut.low,
-        cut.mids,
-        cell,
-        int(wide / cell) + 1,
-        int(deep / cell) + 1,
-        float(np.cos(np.radians(recipe.support_angle_deg))),
+
+def _rule(cut: Sections, recipe: Recipe) -> ColumnRule:
+    return ColumnRule(
+        recipe.support_angle_deg,
         float(cut.mids[0]),
-        INTERFACE_LAYERS,
+        recipe.support_gap_height_mm,
+        recipe.support_interface_layers * recipe.layer_height_mm,
+        float(np.tan(np.radians(recipe.support_widening_deg))),
+        recipe.support == "bed only",
     )
-    return SupportAreas(areas[:, 0] - areas[:, 1], areas[:, 1].copy())
 
 
-def hanging(cut: Sections, recipe: Recipe, about: str) -> list[Finding]:
-    """A doubt where much surface looks down, flatter than the recipe's angle, and nothing holds it."""
-    if recipe.support == "generated" or cut.overhang < LARGE_MM2:
-        return []
-    height = cut.overhang_at[2]
-    how = "the recipe has no support" if recipe.support == "none" else "only what the mesh brings holds it"
-    return [
-        Finding(
-            about,
-            f"{cut.overhang / 100.0:.1f} cm² look down flatter than {recipe.support_angle_deg:g}° from"
-            f" {height:.1f} mm up, and {how}: it may sag unless it bridges between walls.",
-            "note" if recipe.support == "as modelled" else "doubt",
-        )
-    ]
+def _looked_at(areas: Column) -> Index:
+    """Layers that are looked at: the ends, both sides of every jump, a stride, and more where areas bend."""
+    last = int(np.flatnonzero(areas[:, 0] > 0.0)[-1])
+    most = np.maximum(areas[: last + 1].max(axis=0), 1e-9)
+    share = areas[: last + 1] / most
+    step = np.abs(np.diff(share, axis=0)).max(axis=1) if last else np.zeros(0)
+    jump = np.flatnonzero(step > JUMP)
+    if len(jump) > MOST_LOOKS // 3:
+        jump = np.sort(np.argsort(-step, kind="stable")[: MOST_LOOKS // 3])
+    levels = np.unique(np.concatenate([np.arange(0, last + 1, STRIDE), [last], jump, jump + 1]))
+    every = np.arange(last + 1)
+    while len(levels) < MOST_LOOKS:
+        straight = np.column_stack([np.interp(every, levels, share[levels, k]) for k in range(2)])
+        miss = np.abs(share - straight).max(axis=1)
+        if miss.max() <= BEND:
+            break
+        levels = np.union1d(levels, [int(miss.argmax())])
+    return levels.astype(np.int64)
+
+
+def _looks(
+    found: Columns, cut: Sections, walked: Walk, plan: LayerPlan, recipe: Recipe, levels: Index
+) -> tuple[Column, tuple[Column, ...]]:
+    """Wall, sparse and solid area and the islands of some layers, (k, 4), and the rings of the lowest."""
+    from planner.geometry.polygon import rings_of
+    from planner.geometry.regions import beside, region_of
+
+    whole, rims = found.outlines(plan.mid_mm[levels])
+    sections = walked.sections_of(cut, levels)
+    table = np.zeros((len(levels), 4))
+    foot: tuple[Column, ...] = ()
+    for q in range(len(levels)):
+        part = region_of(sections.section(q), FINE_MM)
+        column = beside(region_of(whole.section(q), FINE_MM), part, recipe.support_gap_mm)
+        rim = region_of(rims.section(q), FINE_MM)
+        table[q] = _filled(column, rim, recipe)
+        if levels[q] == 0:
+            foot = tuple(rings_of(column))
+    return table, foot
+
+
+def _filled(column: Region, rim: Region, recipe: Recipe) -> tuple[float, float, float, float]:
+    """How the columns of one layer are filled; what is thinner than the least bead is not."""
+    from planner.geometry.regions import opened, parted
+
+    height, width = recipe.layer_height_mm, recipe.bead_width_mm
+    pitch = bead_pitch_mm(width, height)
+    edge = 0.5 * (width - pitch)
+    column = opened(column, 0.5 * recipe.least_bead_width_mm)
+    walls = recipe.support_walls
+    inside, solid, around, islands = parted(column, rim, edge * (walls > 0) + walls * pitch)
+    wall = max(0.0, column.area - inside - edge * around) if walls else 0.0
+    return wall, inside - solid, solid, float(islands)

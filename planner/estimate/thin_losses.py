@@ -52,7 +52,8 @@ class _Looks:
 
     def region(self, level: int) -> tuple[Region, Region]:
         """The section of a layer and its core; cut anew only where it was not walked."""
-        from planner.geometry.tears import core_of, region_of
+        from planner.geometry.regions import region_of
+        from planner.geometry.tears import core_of
 
         if level not in self.kept:
             rings = self.walked.sections_of(self.cut, np.array([level], dtype=np.int64))

@@ -25,6 +25,8 @@ _MAX_COUNT = 500
 def read_recipe(record: Record, name: str, known: Mapping[str, Recipe]) -> Recipe:
     """A recipe from its table; ``like`` takes the keys that are not written from another."""
     given = record.fields(Recipe, skip=frozenset({"name"}))
+    if given.get("support") == "generated":  # as older files call it
+        given["support"] = "everywhere"
     base: Recipe | None = _like(record, known, "recipe")
     record.done()
     with record.located():

@@ -23,7 +23,7 @@ def sample_job() -> Job:
         "plain": Recipe("plain", brim_mm=2.0),
         "skin": Recipe("skin", walls=1, top_layers=0, infill=0.0),
         "spiral": Recipe("spiral", spiral=True, walls=1),
-        "roof": Recipe("roof", support="generated"),
+        "roof": Recipe("roof", support="everywhere"),
     }
     made = {"plain": _box(30, 20, 6), "skin": _box(20, 20, 9), "spiral": _box(15, 15, 9), "roof": _roof()}
     meshes = {name: examine(mesh).mesh for name, mesh in made.items()}

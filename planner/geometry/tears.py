@@ -2,35 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-import numpy as np
 import shapely
 
-from planner.geometry.polygon import Points, Region
+from planner.geometry.polygon import Region
 
 GAP_MM = 1.0  # a shorter gap between two ends of a wall closes by itself
 CRUMB_MM = 2.0  # pieces with a shorter diagonal are crumbs
-
-
-def region_of(rings: Sequence[Points], fine: float) -> Region:
-    """The region of rings that do not cross, simplified within ``fine``; holes run clockwise."""
-    if not rings:
-        return shapely.Polygon()
-    of_ring = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
-    lines = shapely.linearrings(np.concatenate(rings), indices=of_ring)
-    outward = shapely.is_ccw(lines)
-    solid, holes = shapely.polygons(lines[outward]), lines[~outward]
-    if len(holes):
-        at = np.array([ring[0] for ring, out in zip(rings, outward, strict=True) if not out])
-        around = shapely.contains_xy(solid[None, :], at[:, :1], at[:, 1:])
-        size = np.where(around, shapely.area(solid)[None, :], np.inf)
-        inside, found = size.argmin(axis=1), around.any(axis=1)
-        for k in np.unique(inside[found]):
-            solid[k] = shapely.polygons(lines[outward][k], holes[found & (inside == k)])
-    made = shapely.multipolygons(solid)
-    made = shapely.simplify(made, fine)
-    return made if shapely.is_valid(made) else shapely.buffer(made, 0.0)  # corners that touch
 
 
 def core_of(region: Region, narrow: float) -> Region:

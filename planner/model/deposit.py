@@ -64,7 +64,7 @@ class Deposit:
     bounding box there. ``inertia_g_mm2`` are Ixx, Iyy, Izz and the integrals of xy, xz, yz of the
     deposit (support and brim not included) about its centroid, axes as it stands. ``footprint_mm`` and
     ``inside_holes`` are the shadow in the coordinates of the standing mesh: a brim reaches below
-    zero.
+    zero. ``support_s`` are those of the seconds that go into support, by printer kind.
     """
 
     part: str
@@ -88,6 +88,7 @@ class Deposit:
     mesh_low_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     mesh_extents_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     inertia_g_mm2: tuple[float, float, float, float, float, float] = (0.0,) * 6
+    support_s: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def volume_mm3(self) -> float:
@@ -103,3 +104,9 @@ class Deposit:
     def support_mm3(self) -> float:
         """The share of the volume that is thrown away as support."""
         return float(self.layers.support_mm3.sum())
+
+    @property
+    def support_g(self) -> float:
+        """The share of the mass that is thrown away as support."""
+        volume = self.volume_mm3
+        return self.mass_g * self.support_mm3 / volume if volume > 0.0 else 0.0

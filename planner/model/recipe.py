@@ -7,8 +7,18 @@ from typing import Literal
 
 from planner.model.checks import number, one_of, words
 
-Support = Literal["none", "as modelled", "generated"]
-SUPPORTS: tuple[str, ...] = ("none", "as modelled", "generated")
+Support = Literal["none", "as modelled", "bed only", "everywhere"]
+SUPPORTS: tuple[str, ...] = ("none", "as modelled", "bed only", "everywhere")
+SUPPORT_KEYS: tuple[str, ...] = (
+    "support",
+    "support_angle_deg",
+    "support_infill",
+    "support_walls",
+    "support_interface_layers",
+    "support_gap_mm",
+    "support_gap_height_mm",
+    "support_widening_deg",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +27,10 @@ class Recipe:
 
     Speeds are what the recipe asks for; printer and filament may limit them further.
     ``None`` for a speed leaves it to the printer. A spiral recipe prints one closed bead on the
-    outline and has no top layers and no infill.
+    outline and has no top layers and no infill. Support ``as modelled`` is part of the mesh; the other
+    kinds are columns that the printer adds: they end ``support_gap_height_mm`` below the part, keep
+    ``support_gap_mm`` from its sides, widen towards the bed by ``support_widening_deg`` from upright,
+    and are filled whole in their topmost ``support_interface_layers``.
     """
 
     name: str
@@ -33,6 +46,11 @@ class Recipe:
     support: Support = "none"
     support_angle_deg: float = 40.0
     support_infill: float = 0.15
+    support_walls: int = 1
+    support_interface_layers: int = 2
+    support_gap_mm: float = 0.5
+    support_gap_height_mm: float = 0.2
+    support_widening_deg: float = 3.0
     brim_mm: float = 0.0
     flow_trim: float = 1.0
     wall_speed_mm_s: float | None = None
@@ -56,6 +74,11 @@ class Recipe:
         one_of(self.support, key + "support", SUPPORTS)
         number(self.support_angle_deg, key + "support_angle_deg", low=0.0, high=90.0)
         number(self.support_infill, key + "support_infill", low=0.0, high=1.0)
+        number(self.support_walls, key + "support_walls", low=0, high=10)
+        number(self.support_interface_layers, key + "support_interface_layers", low=0, high=100)
+        number(self.support_gap_mm, key + "support_gap_mm", low=0.0, high=10.0)
+        number(self.support_gap_height_mm, key + "support_gap_height_mm", low=0.0, high=5.0)
+        number(self.support_widening_deg, key + "support_widening_deg", low=0.0, high=45.0)
         number(self.brim_mm, key + "brim_mm", low=0.0, high=100.0)
         number(self.flow_trim, key + "flow_trim", low=0.2, high=2.0)
         for speed in ("wall_speed_mm_s", "fill_speed_mm_s", "first_layer_speed_mm_s"):

@@ -136,6 +136,15 @@ class Lookup:
         kind = self.timed_on(part)
         return None if kind is None else float(self.seconds_on(part, kind).sum()) / 60.0
 
+    def support_minutes_of(self, part: str) -> float | None:
+        """Those of the minutes of one piece that go into support."""
+        kind = self.timed_on(part)
+        if kind is None:
+            return None
+        printer = self.printer(kind)
+        factor = 1.0 if printer is None else printer.minutes_factor
+        return factor * self.plan.deposits[part].support_s.get(kind, 0.0) / 60.0
+
     def seconds_on(self, part: str, kind: str) -> NDArray[np.float64]:
         """Seconds of each layer of one piece on a printer kind, with that printer's own factor."""
         printer = self.printer(kind)

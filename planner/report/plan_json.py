@@ -163,6 +163,8 @@ def _parts(plan: Plan, look: Lookup) -> list[Record]:
                 "solid_volume_cm3": _r(deposit.solid_volume_mm3 / MM3_PER_CM3),
                 "deposit_volume_cm3": _r(deposit.volume_mm3 / MM3_PER_CM3),
                 "support_volume_cm3": _r(deposit.support_mm3 / MM3_PER_CM3),
+                "support_g": _r(deposit.support_g),
+                "support_minutes": _r(look.support_minutes_of(part.name), 2),
                 "mass_g": _r(deposit.mass_g),
                 "filament_m": _r(deposit.filament_m),
                 "minutes": _r(look.minutes_of(part.name), 2),

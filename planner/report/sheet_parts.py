@@ -78,6 +78,12 @@ def _words(look: Lookup, part: Part) -> Markup:
     told = Markup("<b>{}</b>{} {}<br><small>{:.1f} \u00d7 {:.1f} \u00d7 {:.1f} mm, {}, {}</small>").format(
         part.name, f" \u00d7 {many}" if many != 1 else "", mark, x, y, z, part.recipe.name, part.section
     )
+    if deposit.support_g > 0.0:
+        minutes = look.support_minutes_of(part.name)
+        time = "" if minutes is None else f" and {hours_text(minutes)}"
+        told += Markup("<br><small>{}{} of it is support, broken off</small>").format(
+            f"{grams_text(deposit.support_g)} g", time
+        )
     for finding in dict.fromkeys(f for f in look.findings if f.about == part.name):
         tone = "note" if finding.weight == "note" else "flag"
         told += Markup('<br><small class="{}">{}</small>').format(tone, fitted(finding.text, 2.4, _FINDING))

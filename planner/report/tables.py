@@ -90,7 +90,7 @@ def parts_csv(plan: Plan) -> str:
     rows: list[Sequence[Cell]] = []
     for part in plan.parts:
         deposit = plan.deposits[part.name]
-        minutes = look.minutes_of(part.name)
+        minutes, props = look.minutes_of(part.name), look.support_minutes_of(part.name)
         x, y, z = (round(v, 3) for v in deposit.extents_mm)
         notes = dict.fromkeys(f.text for f in look.findings if f.about == part.name)
         rows.append(
@@ -112,6 +112,8 @@ def parts_csv(plan: Plan) -> str:
                 None if minutes is None else round(minutes, 2),
                 "; ".join(notes),
                 look.timed_on(part.name),
+                round(deposit.support_g, 3),
+                None if props is None else round(props, 2),
             )
         )
     head = (
@@ -132,6 +134,8 @@ def parts_csv(plan: Plan) -> str:
         "minutes",
         "findings",
         "timed_on",
+        "support_g",
+        "support_minutes",
     )
     return _csv(head, rows)
 

@@ -12,7 +12,7 @@ from tomlkit.items import AoT, Table
 from planner.actions import Records
 from planner.errors import RecordError
 from planner.model.part import Part
-from planner.model.recipe import Recipe
+from planner.model.recipe import SUPPORT_KEYS, Recipe
 from planner.web.words import say
 
 PART_KEYS = ("recipe", "filament", "copies", "hand", "mirror", "section", "station_mm", "may_turn")
@@ -82,12 +82,17 @@ def _borrowed(doc: TOMLDocument, records: Records, part: Part, recipe: str) -> s
     """The recipe by its name, or one like it with the brim and support that the part has now."""
     values = recipe_values(records, doc.unwrap(), recipe)
     own = part.recipe
-    if (values["brim_mm"], values["support"]) == (own.brim_mm, own.support):
+    base = records.recipes[recipe]
+    more = {k: getattr(own, k) for k in SUPPORT_KEYS[1:] if getattr(own, k) != getattr(base, k)}
+    if own.support == values["support"] == "none":
+        more = {}  # how it would stand is of no use
+    if (values["brim_mm"], values["support"]) == (own.brim_mm, own.support) and not more:
         return recipe
     name = f"{recipe}, brim {own.brim_mm:g}" + (f", support {own.support}" if own.support != "none" else "")
     if name not in records.recipes:
         made = _own_recipe(doc, name, recipe)
         made["brim_mm"], made["support"] = own.brim_mm, own.support
+        made.update(more)
     return name
 
 

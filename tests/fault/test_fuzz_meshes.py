@@ -53,7 +53,7 @@ RECIPES = (
     Recipe("plain"),
     Recipe("thin", walls=1, infill=0.0, layer_height_mm=0.3),
     Recipe("spiral", spiral=True),
-    Recipe("held", walls=3, infill=0.4, brim_mm=5.0, support="generated"),
+    Recipe("held", walls=3, infill=0.4, brim_mm=5.0, support="everywhere"),
 )
 _WORDS = (b"nan", b"inf", b"-1", b"0", b"1e308", b"1e-320", b"99999999999", b"", b"\0", b"\xff", b"f 1 2 3\n")
 

@@ -53,6 +53,8 @@ def alike_layers(count, rings, wall_path, **columns):
         "sparse_mm2": 0.0,
         "support_mm2": 0.0,
         "support_solid_mm2": 0.0,
+        "support_wall_mm2": 0.0,
+        "support_islands": 0.0,
         "chord_mm": 1.0,
     }
     given = {k: np.full(count, float(columns.pop(k, v))) for k, v in base.items()}

@@ -17,7 +17,7 @@ from tests.unit.estimate.test_deposit_cache import same
 JOBS = [
     EstimateJob(builders.box(10, 8, 3), part_of(), PLAIN, {"one": Motion()}),
     EstimateJob(lambda: builders.sphere(14), part_of(walls=1), PLAIN, {"one": Motion()}),
-    EstimateJob(builders.tube(20, 18, 9), part_of(support="generated"), PLAIN, {"one": Motion()}),
+    EstimateJob(builders.tube(20, 18, 9), part_of(support="everywhere"), PLAIN, {"one": Motion()}),
 ]
 
 

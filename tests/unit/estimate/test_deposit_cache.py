@@ -66,11 +66,11 @@ def test_what_counts(change):
 def test_second_time_is_read(kind, tmp_path, monkeypatch):
     """The second estimate is the first one to the bit, without work, under the new name."""
     cache = MemoryCache() if kind == "memory" else FolderCache(tmp_path / "kept")
-    first = estimate_all([job(support="generated", brim_mm=2.0)], cache=cache)[0]
+    first = estimate_all([job(support="everywhere", brim_mm=2.0)], cache=cache)[0]
     monkeypatch.setattr("planner.estimate.executor.estimate_part", None)  # any call would fail
     renamed = replace(
-        job(support="generated", brim_mm=2.0),
-        part=replace(part_of(support="generated", brim_mm=2.0), name="new"),
+        job(support="everywhere", brim_mm=2.0),
+        part=replace(part_of(support="everywhere", brim_mm=2.0), name="new"),
     )
     again = estimate_all([renamed], cache=cache)[0]
     assert again.part == "new"

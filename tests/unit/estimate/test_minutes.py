@@ -5,7 +5,8 @@ import dataclasses
 import numpy as np
 import pytest
 
-from planner.estimate.minutes import layer_seconds, line_seconds
+from planner.estimate.lines import line_seconds
+from planner.estimate.minutes import layer_seconds
 from planner.model.filament import Filament
 from planner.model.recipe import Recipe
 from tests.unit.estimate.bead_samples import (

@@ -23,6 +23,8 @@ ONE_PERCENT = 0.01
 TWO_PERCENT = 0.02  # support stands on a grid of columns
 OUTLINE_MM = 0.3  # the outline may lie this far outside the shadow, corners included
 
+BARE = {"support_walls": 0, "support_gap_mm": 0, "support_gap_height_mm": 0, "support_widening_deg": 0}
+
 
 def table(top: float, foot: float, height: float, plate: float) -> TriangleMesh:
     """A square plate on a square foot, as one closed body: a mushroom with square edges."""
@@ -38,7 +40,7 @@ def test_support_fills_the_air_under_a_plate():
     mesh = table(20.0, 10.0, 8.0, 2.0)
     none = deposit_of(mesh, support="none")
     modelled = deposit_of(mesh, support="as modelled")
-    built = deposit_of(mesh, support="generated", support_infill=0.2)
+    built = deposit_of(mesh, support="everywhere", support_infill=0.2, **BARE)
     air = 20.0**2 - 10.0**2
     assert none.support_mm3 == modelled.support_mm3 == 0.0
     assert built.support_mm3 == pytest.approx(air * (0.2 * (8.0 - 0.4) + 0.4), rel=TWO_PERCENT)
@@ -53,7 +55,7 @@ def test_support_goes_down_to_the_part():
     floor, roof = builders.box(20, 20, 2), builders.box(20, 20, 2, (0, 0, 7))
     post = builders.box(2, 20, 5, (0, 0, 2))
     mesh = builders.joined(floor, post, roof)
-    built = deposit_of(mesh, support="generated", support_infill=1.0)
+    built = deposit_of(mesh, support="everywhere", support_infill=1.0, **BARE)
     assert built.support_mm3 == pytest.approx(18 * 20 * 5.0, rel=TWO_PERCENT)
     assert float(built.layers.support_mm3[:10].sum()) == 0.0
 
@@ -63,7 +65,7 @@ def test_support_angle(angle, wants):
     """A cone on its tip hangs at 40 degrees from horizontal: flatter than 50, steeper than 30."""
     wide = 2.0 * 20.0 / math.tan(math.radians(40.0))
     cone = builders.frustum(0.5, wide + 0.5, 20.0)
-    deposit = deposit_of(cone, support="generated", support_angle_deg=angle)
+    deposit = deposit_of(cone, support="everywhere", support_angle_deg=angle)
     assert (deposit.support_mm3 > 0.0) == wants
 
 

@@ -1,0 +1,59 @@
+"""Support against beads laid one by one with trimesh and shapely. See SOURCES.md: slow-support."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests import builders
+from tests.estimates import deposit_of
+from tests.slow_support import slow_support
+
+FIVE_PERCENT = 0.05
+KEYS = {
+    "where": "support",
+    "angle": "support_angle_deg",
+    "infill": "support_infill",
+    "walls": "support_walls",
+    "interface": "support_interface_layers",
+    "gap": "support_gap_mm",
+    "height_gap": "support_gap_height_mm",
+    "widening": "support_widening_deg",
+}
+TABLE = builders.joined(builders.box(10, 10, 12, (15, 15, 0)), builders.box(40, 40, 3, (0, 0, 12)))
+SHELF = builders.joined(
+    builders.box(40, 30, 3), builders.box(3, 30, 12, (0, 0, 3)), builders.box(40, 30, 2, (0, 0, 15))
+)
+SHAPES = {
+    "table": TABLE,
+    "shelf": SHELF,
+    "mushroom": builders.frustum(8, 40, 10, n=48),
+    "ball": builders.sphere(24, 3),
+    "ring": builders.ring(40, 12, 48, 24),
+}
+STURDY = {"walls": 2, "infill": 0.3, "gap": 0.3}
+WIDE = {"widening": 10.0, "interface": 4, "height_gap": 0.4}
+
+
+def compare(shape: str, **given: object) -> None:
+    """Within five percent of the beads that were laid."""
+    mesh = SHAPES[shape]
+    slow = slow_support(mesh.triangles, **given).volume
+    ours = deposit_of(mesh, **{"support": "everywhere", **{KEYS[key]: v for key, v in given.items()}})
+    assert ours.support_mm3 == pytest.approx(slow, rel=FIVE_PERCENT)
+    assert slow > 50.0
+
+
+@pytest.mark.parametrize("shape", ["table", "shelf"])
+def test_plain_shapes(shape: str) -> None:
+    """Flat ceilings over the bed and over the part, with the built-in values."""
+    compare(shape)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "keys", [{}, STURDY, WIDE, {"where": "bed only"}], ids=["plain", "sturdy", "wide", "bed"]
+)
+@pytest.mark.parametrize("shape", ["table", "mushroom", "ball", "ring"])
+def test_every_shape_under_every_recipe(shape: str, keys: dict[str, object]) -> None:
+    """Round ceilings, thin columns, walls, gaps and growth."""
+    compare(shape, **keys)
