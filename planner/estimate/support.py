@@ -56,18 +56,21 @@ def support_areas(cut: Sections, walked: Walk, plan: LayerPlan, recipe: Recipe) 
     walls, inside them the layers right under the ceiling are filled whole, the rest in part.
     """
     n = len(plan)
-    nothing = SupportAreas(*(np.zeros(n) for _ in range(4)))
     if recipe.support not in BUILT or cut.overhang <= 0.0:
-        return nothing
+        return _none(n)
     found = columns(cut.mesh, _rule(cut, recipe))
     areas, unheld = found.areas(plan.mid_mm)
     if not (areas[:, 0] > 0.0).any():
-        return SupportAreas(nothing.wall_mm2, nothing.sparse_mm2, nothing.solid_mm2, nothing.islands, unheld)
+        return _none(n, unheld)
     levels = _looked_at(areas)
     table, foot = _looks(found, cut, walked, plan, recipe, levels)
     full = np.array([between(levels, column, n) for column in table.T])
     full[:, int(levels[-1]) + 1 :] = 0.0
     return SupportAreas(full[0], full[1], full[2], full[3], unheld, foot)
+
+
+def _none(n: int, unheld_mm2: float = 0.0) -> SupportAreas:
+    return SupportAreas(np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), unheld_mm2)
 
 
 def _rule(cut: Sections, recipe: Recipe) -> ColumnRule:

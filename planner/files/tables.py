@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import textwrap
 import tomllib
 from importlib import resources
 
 from planner.budget.fittings import built_in_fittings
 from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
 from planner.model.filament import Filament
+from planner.model.recipe import Recipe
 from planner.units import minor_digits
 
 Rows = list[tuple[tuple[str, ...], str]]
@@ -85,6 +87,19 @@ def _recipes() -> tuple[tuple[str, ...], Rows]:
         )
         rows.append((cells, r.source))
     return ("recipe", "layer mm", "bead mm", "walls", "top / bottom", "infill"), rows
+
+
+def support_text() -> str:
+    """What support is like where a recipe asks for it and says no more."""
+    r = Recipe("any")
+    text = (
+        'None of them builds support. With support = "bed only" or "everywhere" a recipe holds what looks'
+        f" down flatter than {r.support_angle_deg:g}°: {r.support_walls} wall round"
+        f" {100 * r.support_infill:.0f} % inside, {r.support_interface_layers} whole layers under the part,"
+        f" {r.support_gap_mm:g} mm free beside it and {r.support_gap_height_mm:g} mm below it,"
+        f" {r.support_widening_deg:g}° wider towards the bed (common practice, no source)."
+    )
+    return "\n".join(textwrap.wrap(text, 80))
 
 
 def _fittings() -> tuple[tuple[str, ...], Rows]:

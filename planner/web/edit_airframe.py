@@ -82,10 +82,11 @@ def _borrowed(doc: TOMLDocument, records: Records, part: Part, recipe: str) -> s
     """The recipe by its name, or one like it with the brim and support that the part has now."""
     values = recipe_values(records, doc.unwrap(), recipe)
     own = part.recipe
-    base = records.recipes[recipe]
+    used = next((p.recipe for p in records.airframe.parts if p.recipe.name == recipe), None)
+    base = used or records.builtin_recipes.get(recipe) or Recipe(recipe)
     more = {k: getattr(own, k) for k in SUPPORT_KEYS[1:] if getattr(own, k) != getattr(base, k)}
-    if own.support == values["support"] == "none":
-        more = {}  # how it would stand is of no use
+    if own.support == "none":
+        more = {}  # how its support would stand is of no use
     if (values["brim_mm"], values["support"]) == (own.brim_mm, own.support) and not more:
         return recipe
     name = f"{recipe}, brim {own.brim_mm:g}" + (f", support {own.support}" if own.support != "none" else "")

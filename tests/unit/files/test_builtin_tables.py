@@ -27,3 +27,11 @@ def test_tables_fit_the_terminal():
     """Eighty columns."""
     for name in ("filaments", "printers", "recipes", "fittings", "finish"):
         assert max(len(line) for line in table_text(name).splitlines()) <= 80
+
+
+def test_the_table_of_recipes_says_what_support_would_be():
+    """Its walls, fill, gaps and growth, with their source."""
+    told = " ".join(table_text("recipes").split())
+    assert '"bed only" or "everywhere"' in told
+    assert "1 wall round 15 % inside, 2 whole layers under the part, 0.5 mm free beside it" in told
+    assert "common practice, no source" in told

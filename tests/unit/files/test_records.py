@@ -116,6 +116,12 @@ def test_an_open_option_takes_its_first_choice_and_says_so() -> None:
         ('[[part]]\nmesh = "b.stl"\n', ["line 2", "matches no mesh", "Did you mean 'a.stl'?"]),
         ('[[part]]\nmesh = "a.stl"\ncopies = -1\n', ["line 3", "copies = -1", "below the limit of 0"]),
         ("[recipe.thin]\nlayer_height_mm = 9\n", ["line 2", "layer_height_mm = 9", "limit of 2"]),
+        ('[recipe.held]\nsupport = "somewhere"\n', ["'somewhere'", "bed only, everywhere"]),
+        (
+            "[recipe.held]\nsupport_widening_deg = 60\n",
+            ["line 2", "support_widening_deg = 60", "limit of 45"],
+        ),
+        ("[recipe.held]\nsupport_wals = 2\n", ["support_wals", "'support_walls'"]),
         ('[airframe]\ntarget_mass_g = "x"\n', ["line 2", "airframe.target_mass_g = 'x'", "a number"]),
         ("[airframe\n", ["not valid TOML", "line 1"]),
         ('[[fitting]]\nname = "t"\nmas_g = 2\n', ["line 1", "'mass_g'", "'mas_g'"]),
@@ -282,3 +288,11 @@ def test_the_overlap_of_a_part_is_read() -> None:
     row = '[[part]]\nmesh = "a.stl"\nstack = { name = "w", order = 1 }\n'
     assert airframe(row + "overlap_mm = 12\n").airframe.parts[0].overlap_mm == 12.0
     assert airframe(row).airframe.parts[0].overlap_mm is None
+
+
+def test_the_older_word_for_support_is_still_read():
+    """ "generated" is what "everywhere" was called."""
+    row = '[[part]]\nmesh = "a.stl"\nrecipe = "held"\n'
+    for word in ("generated", "everywhere"):
+        read = airframe(f'[recipe.held]\nsupport = "{word}"\n{row}')
+        assert read.airframe.parts[0].recipe.support == "everywhere"
