@@ -24,7 +24,7 @@ from planner.units import grams_text, hours_text
 from tests.builders import box, joined, moved, scaled, sphere, stl_bytes
 
 NOW = datetime(2026, 1, 5, 18, tzinfo=UTC)
-HELD = Recipe("held", support="generated")
+HELD = Recipe("held", support="everywhere")
 BARE = Recipe("bare", support="none")
 
 
