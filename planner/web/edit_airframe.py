@@ -111,8 +111,8 @@ def set_head(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
 
 
 def set_default(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
-    """Recipe or filament of the parts that name none."""
-    _known(key, ("recipe", "filament"))
+    """Recipe, filament or may_turn of the parts that say nothing else."""
+    _known(key, ("recipe", "filament", "may_turn"))
     _table(doc, "defaults")[key] = value
     return say("edit_default", key=say(f"key_{key}"), value=_shown(value))
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import jinja2
 
+from planner.actions import turns_offered
 from planner.model.plan import Plan
 from planner.report.answers import answers, printed_minor, title
 from planner.report.blocks import Block, Figure, Table, made_here
@@ -85,6 +86,7 @@ def plan_view(plan: Plan) -> dict[str, Any]:
             {"label": a.label, "short": a.short, "more": list(a.more), "act": a.act} for a in answers(plan)
         ],
         "decisions": decisions(look),
+        "turns": list(turns_offered(plan)),
         "noted": told_together((f.about, f.text) for f in look.findings if f.weight == "note"),
         "gauges": gauges(plan, 120.0),
         "beds": [

@@ -19,6 +19,7 @@ import numpy as np
 from planner.actions import PlanRequest, check_folder, read_job
 from planner.flow.assembly import in_assembly
 from planner.flow.job import Job
+from planner.flow.weighing import weighed
 from planner.geometry.assembled import in_place
 from planner.geometry.mesh import TriangleMesh
 from tests.kits.kit import random_kit
@@ -115,3 +116,21 @@ def test_the_user_has_the_last_word(tmp_path: Path) -> None:
     known = read(kit.write(tmp_path / "known", row))
     assert known.airframe.out_of_place == ("jig_1.stl",)
     assert told(known) == {}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("turn", [[[0, -1, 0], [1, 0, 0], [0, 0, 1]], [[0, 0, 1], [-1, 0, 0], [0, -1, 0]]])
+def test_an_airframe_balances_alike_however_it_lies(tmp_path: Path, turn: list[list[float]]) -> None:
+    """Drawn along y, or nose up and on its side: every piece has the same station, side and height."""
+    plain = weighed(read(placed_kit(2, jigs=1).write(tmp_path / "plain")))
+    other = weighed(read(placed_kit(2, jigs=1, turn=np.array(turn, dtype=float)).write(tmp_path / "other")))
+    assert other.mass.total_g == pytest.approx(plain.mass.total_g, rel=2e-3)  # parts may stand otherwise
+    assert other.balance.station_mm == pytest.approx(plain.balance.station_mm, abs=0.2)
+    seats = {item.what: item for item in other.mass.items if item.kind == "printed"}
+    for item in plain.mass.items:
+        if item.kind == "printed":
+            spot = seats[item.what]
+            for key in ("station_mm", "across_mm", "up_mm"):
+                mine, theirs = getattr(item, key), getattr(spot, key)
+                assert theirs == (None if mine is None else pytest.approx(mine, abs=0.3)), (item.what, key)
+    assert seats["jig 1"].station_mm is None
