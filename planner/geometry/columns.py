@@ -13,7 +13,7 @@ from planner.geometry.section import Rings, joined
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-MOST_CELLS = 400  # across the mesh
+MOST_CELLS = 400  # across the grid
 LEAST_CELL_MM = 0.25
 COLUMN, RIM = 1, 2
 
@@ -85,8 +85,9 @@ def columns(mesh: TriangleMesh, rule: ColumnRule) -> Columns:
 
     low = mesh.bounds[0]
     wide, deep, high = mesh.extents.tolist()
-    cell = max(LEAST_CELL_MM, max(wide, deep) / MOST_CELLS)
-    margin = cell * np.ceil(rule.widening * high / cell + 1.0)
+    room = rule.widening * high
+    cell = max(LEAST_CELL_MM, (max(wide, deep) + 2.0 * room) / MOST_CELLS)
+    margin = cell * np.ceil(room / cell + 1.0)
     shape = int((wide + 2.0 * margin) / cell) + 1, int((deep + 2.0 * margin) / cell) + 1
     corner = np.array([low[0] - margin, low[1] - margin, low[2]])
     found = spans(

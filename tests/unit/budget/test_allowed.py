@@ -60,6 +60,19 @@ def test_the_planned_way_is_the_first():
     assert allowed_ways(made("plate", "ASA"), RECIPES, SHOP, USED)[0].name == "plate, ASA"
 
 
+def test_support_and_brim_belong_to_the_part():
+    """Whatever recipe it borrows, it stands as it was to stand."""
+    own = replace(
+        RECIPES["plate"], brim_mm=4.0, support="bed only", support_walls=3, support_widening_deg=0.0
+    )
+    part = replace(made("plate"), recipe=own)
+    others = [w.part.recipe for w in allowed_ways(part, RECIPES, SHOP, USED) if w.part.recipe.name == "light"]
+    assert others
+    for other in others:
+        assert (other.brim_mm, other.support, other.support_walls) == (4.0, "bed only", 3)
+        assert other.support_widening_deg == 0.0
+
+
 def test_near_the_motor_nothing_softens_earlier():
     """ASA stays ASA, even where the user's list is longer; PLA may become ASA."""
     assert {n.split(", ")[1] for n in ways(made("mount", "ASA", near_motor=True))} == {"ASA"}

@@ -11,6 +11,7 @@ import pytest
 from planner.model.airframe import Fitting
 from planner.report.lookup import Lookup
 from planner.report.plain import clean, file_name, sheet_text
+from planner.report.plan_json import plan_record
 from planner.report.sheet_cost import cost_sheets
 from planner.report.sheet_parts import parts_sheets
 from planner.report.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
@@ -191,3 +192,29 @@ def test_twins_show_equal_minutes_whatever_they_are_printed_on() -> None:
             assert float(row["minutes"]) == pytest.approx(1.5 * own[row["part"]], abs=0.01)
     sheet = str([s.blocks for s in parts_sheets(Lookup(plan))])
     assert "All parts are timed on &#39;small 220&#39;" in sheet or "timed on 'small 220'" in sheet
+
+
+def test_grams_and_minutes_of_support_are_told_apart() -> None:
+    """In the table, in plan.json and on the parts sheet, with the printer's own factor; else none."""
+    plan = sample_plan()
+    name = plan.parts[0].name
+    deposit = plan.deposits[name]
+    layers = deposit.layers
+    quarter = replace(layers, support_mm3=layers.volume_mm3 / 3.0)
+    kinds = dict.fromkeys(deposit.seconds, 600.0)
+    held = replace(deposit, layers=quarter, support_s=kinds)
+    shop = replace(
+        plan.workshop, printers=tuple(replace(p, minutes_factor=1.5) for p in plan.workshop.printers)
+    )
+    plan = replace(plan, workshop=shop, deposits={**plan.deposits, name: held})
+    told = {row["part"]: row for row in _rows(parts_csv(plan))}
+    assert float(told[name]["support_g"]) == pytest.approx(held.mass_g / 4.0, abs=1e-3)
+    assert float(told[name]["support_minutes"]) == 15.0
+    other = told[plan.parts[1].name]
+    assert (float(other["support_g"]), float(other["support_minutes"])) == (0.0, 0.0)
+    part = plan_record(plan)["parts"][0]
+    assert part["support_g"] == pytest.approx(held.mass_g / 4.0, abs=1e-3)
+    assert part["support_minutes"] == 15.0
+    sheet = str([s.blocks for s in parts_sheets(Lookup(plan))])
+    assert sheet.count("of it is support, broken off") == 1
+    assert "g and 0 h 15 of it is support" in sheet

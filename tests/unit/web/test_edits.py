@@ -256,6 +256,18 @@ def test_proposed_changes_are_taken_together_and_the_part_keeps_its_brim(folder:
     assert part(folder, "hull").recipe.name == "plain"
 
 
+def test_a_part_keeps_its_support_under_a_borrowed_recipe(folder: Path) -> None:
+    """Kind, walls and gaps of its columns come along, not those of the recipe that is borrowed."""
+    path = folder / "airframe.toml"
+    own = '[recipe.held]\nlike = "plain"\nsupport = "bed only"\nsupport_walls = 3\nsupport_gap_mm = 0.8\n'
+    path.write_text(f"{path.read_text(encoding='utf-8')}\n{own}", encoding="utf-8")
+    made(folder, "part", part="hull", key="recipe", value="held")
+    made(folder, "take", changes=[{"part": "hull", "instead": "solid, PETG"}])
+    recipe = part(folder, "hull").recipe
+    assert (recipe.name, recipe.infill) == ("solid, brim 0, support bed only", 1.0)
+    assert (recipe.support, recipe.support_walls, recipe.support_gap_mm) == ("bed only", 3, 0.8)
+
+
 def test_a_broken_record_is_told_and_can_be_mended_as_text(tmp_path: Path) -> None:
     """Choices are refused until then; the page shows line and key."""
     desk = desk_at(tmp_path)
