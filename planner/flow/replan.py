@@ -16,6 +16,7 @@ from planner.flow.job import Job, Progress, Stop
 from planner.flow.overlapping import overlapping
 from planner.flow.replan_again import printed_again
 from planner.flow.replan_beds import BedsLeft, beds_left
+from planner.flow.replan_buying import Open, bought_as_told
 from planner.flow.replan_changes import changes_of
 from planner.flow.replan_density import corrected
 from planner.flow.replan_outcomes import Outcomes, outcomes
@@ -36,7 +37,6 @@ from planner.model.workshop import Workshop
 from planner.schedule.replan import Replanned
 from planner.schedule.replan_plan import Underway, replan_batches
 from planner.schedule.spool_short import resupplied, weighed_while_running
-from planner.schedule.timetable import spooled
 
 TOLERATED_H = 4.0
 Digests = Callable[[Weighing], Callable[[Batch], str]]
@@ -101,9 +101,18 @@ def run_since(
         )
 
     left, schedule, answer = beds_and_times(task, earlier, left, timed, tolerance_h)
-    batches = _in_order((*underway.batches, *left.batches), schedule)
     wishes = {run.batch: run.draws[0].spool for run in became.open if run.draws}
-    schedule, uses = spooled(schedule, batches, job.workshop, job.start, underway.on_bed, wishes)
+    (schedule, uses), answer = bought_as_told(
+        Open(left.batches, underway, wishes),
+        schedule,
+        answer,
+        job.workshop,
+        job.start,
+        tolerance_h=tolerance_h,
+        effort=job.effort,
+        seed=job.seed,
+    )
+    batches = _in_order((*underway.batches, *left.batches), schedule)
     if not schedule.runs and became.past:
         schedule = replace(schedule, finish=_last_end(became, job.start))
     report("mass and cost", 0, 1)

@@ -23,6 +23,7 @@ from planner.schedule.calendar import (
     persons_by_window,
     windows,
 )
+from planner.schedule.dispatch import Timing
 from planner.schedule.problem import Tables, compile_tables
 from planner.schedule.replan import Replanned, replan
 from planner.schedule.timetable import runs_of, schedule_of
@@ -71,10 +72,11 @@ def replan_batches(
     """
     days = FIRST_HORIZON_DAYS
     while True:
-        tables = _tables(batches, underway, workshop, start, days)
+        tables = tables_now(
+            batches, underway, workshop, start, windows(workshop.attendance, start, days), days
+        )
         there = _without(
-            persons_by_window(workshop.attendance, start, days),
-            [*_changes(underway.runs, workshop, start), *_at_it(underway, start)],
+            persons_by_window(workshop.attendance, start, days), taken_hands(underway, workshop, start)
         )
         try:
             answer = replan(
@@ -92,13 +94,29 @@ def replan_batches(
             if answer.timing.finish * 2 < days * MINUTES_PER_DAY or days >= LAST_HORIZON_DAYS:
                 break
         days = min(2 * days, LAST_HORIZON_DAYS)
-    made = runs_of(answer.timing, tables, batches, workshop, start)
+    return going_on(answer.timing, tables, batches, underway, workshop, start), answer
+
+
+def going_on(
+    timing: Timing,
+    tables: Tables,
+    batches: Sequence[Batch],
+    underway: Underway,
+    workshop: Workshop,
+    start: datetime,
+) -> Schedule:
+    """The schedule of what goes on and of the open batches, which are timed; without their spools."""
+    made = runs_of(timing, tables, batches, workshop, start)
     runs = [replace(run, name=f"run {n}") for n, run in enumerate((*underway.runs, *made), start=1)]
     bound = max(
         [area_bound(tables) if batches else 0, *(math.ceil(minute_of(start, r.end)) for r in underway.runs)]
     )
-    schedule = schedule_of(runs, [*underway.batches, *batches], workshop, start, bound, underway.on_bed)
-    return schedule, answer
+    return schedule_of(runs, [*underway.batches, *batches], workshop, start, bound, underway.on_bed)
+
+
+def taken_hands(underway: Underway, workshop: Workshop, start: datetime) -> list[Window]:
+    """When somebody has no hands: spools of runs that go on are changed, or a printer is served just now."""
+    return [*_changes(underway.runs, workshop, start), *_at_it(underway, start)]
 
 
 def _at_it(underway: Underway, start: datetime) -> list[Window]:
@@ -152,10 +170,15 @@ def _place(
     return (printer, minute) if tables.duration[batch, printer] >= 0 and minute >= 0 else None
 
 
-def _tables(
-    batches: Sequence[Batch], underway: Underway, workshop: Workshop, start: datetime, days: int
+def tables_now(
+    batches: Sequence[Batch],
+    underway: Underway,
+    workshop: Workshop,
+    start: datetime,
+    spans: Sequence[Window],
+    days: int,
 ) -> Tables:
-    spans = windows(workshop.attendance, start, days)
+    """The open batches behind what goes on and what still lies on the beds."""
     tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
     release, covered = tables.release.copy(), tables.covered.copy()
     until = {run.printer: run.end for run in underway.runs}

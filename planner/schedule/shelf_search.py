@@ -16,7 +16,7 @@ from planner.model.workshop import Workshop
 from planner.schedule.calendar import LAST_HORIZON_DAYS, minute_of, windows
 from planner.schedule.dispatch import Timing
 from planner.schedule.plan import timed_schedule
-from planner.schedule.problem import compile_tables
+from planner.schedule.problem import Tables, compile_tables
 from planner.schedule.spools import assign_spools, at_hand, units
 
 STEPS = {"quick": 400, "normal": 3_000, "thorough": 20_000}
@@ -35,6 +35,16 @@ class ShelfTask:
     start: datetime
     effort: str
     seed: int
+
+
+@dataclass(frozen=True, slots=True)
+class Reel:
+    """A spool as the search sees it: hundredths of a gram on it, and the tick from which it is free."""
+
+    name: str
+    filament: str
+    left: int
+    since: int
 
 
 def with_spools(task: ShelfTask, new: Mapping[str, int]) -> Schedule | None:
@@ -86,37 +96,58 @@ def _buys_within(schedule: Schedule, task: ShelfTask, new: Mapping[str, int]) ->
 
 
 def _searched(task: ShelfTask, new: Mapping[str, int], *, whole: bool) -> Timing | None:
-    from planner.schedule.shelf_kernel import Shelf, best_order
-
     workshop, batches = task.workshop, task.batches
     minutes = sum(batch.minutes for batch in batches) + 60.0 * task.schedule.makespan_h
     days = min(LAST_HORIZON_DAYS, max(DAYS_AT_LEAST, math.ceil(2.0 * minutes / MINUTES_PER_DAY) + 14))
     spans = windows(workshop.attendance, task.start, days)
     tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
-    number = {filament.name: n for n, filament in enumerate(workshop.filaments)}
+    began = {run.batch: run.start.timestamp() for run in task.schedule.runs}
+    order = sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n))
+    reels = reels_of(batches, workshop, task.start, new)
+    return shelf_timing(tables, batches, workshop, reels, order, STEPS[task.effort], task.seed, whole=whole)
+
+
+def reels_of(
+    batches: Sequence[Batch], workshop: Workshop, start: datetime, new: Mapping[str, int]
+) -> tuple[Reel, ...]:
+    """What lies on the shelf for these batches, and so many new spools of each filament."""
     used = {batch.filament for batch in batches}
-    rows: list[tuple[int, int, int]] = []
+    found: list[Reel] = []
     for spool in workshop.spools:
-        since = at_hand(spool, workshop.attendance, task.start)
-        tick = 0 if since is None else max(0, math.ceil(minute_of(task.start, since)))
+        since = at_hand(spool, workshop.attendance, start)
+        tick = 0 if since is None else max(0, math.ceil(minute_of(start, since)))
         if spool.filament in used and spool.grams_left > 0.0:
-            rows.append((number[spool.filament], units(spool.grams_left), tick))
+            found.append(Reel(spool.name, spool.filament, units(spool.grams_left), tick))
     for name in sorted(used):
-        rows += [(number[name], units(workshop.filament(name).spool_g), 0)] * new.get(name, 0)
-    if not rows:
+        found += [Reel("", name, units(workshop.filament(name).spool_g), 0)] * new.get(name, 0)
+    return tuple(found)
+
+
+def shelf_timing(
+    tables: Tables,
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    reels: Sequence[Reel],
+    order: Sequence[int],
+    steps: int,
+    seed: int,
+    *,
+    whole: bool,
+) -> Timing | None:
+    """Times of the batches with no more than these spools; ``whole``: every bed comes from one spool."""
+    from planner.schedule.shelf_kernel import Shelf, best_order
+
+    if not reels:
         return None
+    number = {filament.name: n for n, filament in enumerate(workshop.filaments)}
     shelf = Shelf(
-        material=np.array([row[0] for row in rows], dtype=np.int32),
-        left=np.array([row[1] if whole else PLENTY for row in rows], dtype=np.int64),
-        since=np.array([row[2] for row in rows], dtype=np.int32),
+        material=np.array([number[reel.filament] for reel in reels], dtype=np.int32),
+        left=np.array([reel.left if whole else PLENTY for reel in reels], dtype=np.int64),
+        since=np.array([reel.since for reel in reels], dtype=np.int32),
         need=np.array([units(b.mass_g) + units(workshop.run_purge_g) for b in batches], dtype=np.int64),
         purge=units(workshop.change_purge_g),
     )
-    began = {run.batch: run.start.timestamp() for run in task.schedule.runs}
-    order = np.array(
-        sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n)), dtype=np.int32
-    )
     made = [np.zeros(len(batches), dtype=np.int32) for _ in range(4)]
     busy = np.zeros(tables.window_at.shape[0] + 1, dtype=np.int32)
-    cost = best_order(tables, shelf, order, STEPS[task.effort], task.seed, busy, *made)
+    cost = best_order(tables, shelf, np.array(order, dtype=np.int32), steps, seed, busy, *made)
     return None if cost < 0.0 else Timing(*made[:3])
