@@ -181,10 +181,10 @@ def _wish(task: ComposeTask, items: Sequence[Item], days: int) -> Wish:
 def _nights(task: ComposeTask, days: int) -> NDArray[np.uint8]:
     """Of each minute after the start, whether it is night on the clock of the workshop."""
     zone = zone_of(task.workshop.attendance, task.start)
-    night = np.zeros(days * 24 * 60 + 2, dtype=np.uint8)
-    for minute in range(0, len(night), 15):  # clocks change by quarters of an hour
-        moment: datetime = at_minute(task.start, minute, zone)
-        for later in range(minute, min(minute + 15, len(night))):
-            clock = (moment.hour * 60 + moment.minute + later - minute) % (24 * 60)
-            night[later] = clock >= NIGHT_SINCE.hour * 60 or clock < NIGHT_UNTIL.hour * 60
-    return night
+    length = days * 24 * 60 + 2
+    quarters = range(0, length, 15)  # clocks change by quarters of an hour
+    moments: list[datetime] = [at_minute(task.start, minute, zone) for minute in quarters]
+    began = np.array([moment.hour * 60 + moment.minute for moment in moments])
+    clock = ((began[:, None] + np.arange(15)) % (24 * 60)).ravel()[:length]
+    night = (clock >= NIGHT_SINCE.hour * 60) | (clock < NIGHT_UNTIL.hour * 60)
+    return night.astype(np.uint8)

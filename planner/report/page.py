@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
+from typing import TYPE_CHECKING
 
 from planner import __version__
 from planner.model.plan import Plan
@@ -21,6 +23,9 @@ from planner.report.sheet_parts import parts_sheets
 from planner.report.sheet_spools import spool_sheets
 from planner.report.sheets import Sheet, joined
 from planner.report.words import local
+
+if TYPE_CHECKING:
+    import jinja2
 
 
 def report_html(plan: Plan, identification: str | None = None, look: Lookup | None = None) -> str:
@@ -55,8 +60,9 @@ def _bound(look: Lookup) -> list[Sheet]:
     ]
 
 
-def sheets_html(plan: Plan, sheets: Sequence[Sheet], identification: str) -> str:
-    """Sheets of a plan as one page."""
+@cache
+def _template() -> jinja2.Template:
+    """The page, compiled once in a process."""
     import jinja2
 
     environment = jinja2.Environment(
@@ -66,7 +72,12 @@ def sheets_html(plan: Plan, sheets: Sequence[Sheet], identification: str) -> str
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
     )
-    page = environment.get_template("page.html.j2").render(
+    return environment.get_template("page.html.j2")
+
+
+def sheets_html(plan: Plan, sheets: Sequence[Sheet], identification: str) -> str:
+    """Sheets of a plan as one page."""
+    page = _template().render(
         title=plan.airframe.name,
         colours=colours,
         sheets=sheets,

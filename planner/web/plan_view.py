@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import jinja2
@@ -227,6 +228,12 @@ def markup(sheets: list[Sheet], level: int = 2) -> str:
 
 def draw(blocks: list[Block], level: int = 2) -> str:
     """Blocks as HTML without any style of their own."""
+    return _template().render(blocks=blocks, level=level)
+
+
+@cache
+def _template() -> jinja2.Template:
+    """Compiled once in a process."""
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("planner.web", "templates"),
         autoescape=True,
@@ -235,4 +242,4 @@ def draw(blocks: list[Block], level: int = 2) -> str:
         undefined=jinja2.StrictUndefined,
     )
     environment.globals["t"] = say
-    return environment.get_template("blocks.html").render(blocks=blocks, level=level)
+    return environment.get_template("blocks.html")

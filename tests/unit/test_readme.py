@@ -8,6 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 import typer
 
@@ -39,6 +40,17 @@ def test_every_command_and_option_is_in_the_readme(command: str, option: str) ->
     assert f"`{option}" in README
 
 
+@pytest.mark.parametrize("line", EXAMPLES)
+def test_the_examples_can_be_read(line: str) -> None:
+    """Every command of the README is one, with options that it has."""
+    group = typer.main.get_command(app)
+    name, *words = shlex.split(line)[1:]
+    command = group.get_command(click.Context(group), name)  # type: ignore[attr-defined]
+    assert command is not None
+    command.make_context(name, words, resilient_parsing=False).close()
+
+
+@pytest.mark.slow
 def test_the_examples_run(tmp_path: Path) -> None:
     """The commands of the README end with 0 on the demo, as printed."""
     assert len(EXAMPLES) >= 3
