@@ -12,12 +12,15 @@ from planner.geometry.polygon import Points, Region
 
 def region_of(rings: Sequence[Points], fine: float) -> Region:
     """The region of rings that do not cross, simplified within ``fine``; holes run clockwise."""
+    rings = [ring for ring in rings if len(ring) >= 3]
     if not rings:
         return shapely.Polygon()
     of_ring = np.repeat(np.arange(len(rings)), [len(ring) for ring in rings])
     lines = shapely.linearrings(np.concatenate(rings), indices=of_ring)
     outward = shapely.is_ccw(lines)
     solid, holes = shapely.polygons(lines[outward]), lines[~outward]
+    if len(solid) == 0:  # facets in disorder
+        return shapely.Polygon()
     if len(holes):
         at = np.array([ring[0] for ring, out in zip(rings, outward, strict=True) if not out])
         around = shapely.contains_xy(solid[None, :], at[:, :1], at[:, 1:])

@@ -134,12 +134,15 @@ def test_nearly_nothing_is_said(mesh, word):
     assert word in texts(deposit_of(mesh))
 
 
-@pytest.mark.parametrize("seed", range(6))
-def test_facets_thrown_at_random(seed):
+@pytest.mark.parametrize(
+    ("seed", "support"), [*((k, "none") for k in range(6)), (0, "everywhere"), (1, "bed only")]
+)
+def test_facets_thrown_at_random(seed, support):
     """Facets without any order give finite numbers and findings, not a crash."""
     rng = np.random.default_rng(seed)
     soup = TriangleMesh(rng.normal(0.0, 15.0, (300, 3, 3)))
-    deposit = deposit_of(soup)
+    deposit = deposit_of(soup, support=support)
+    assert (deposit.layers.support_mm3 >= 0.0).all()
     assert np.isfinite([deposit.volume_mm3, deposit.mass_g, *deposit.centroid_mm]).all()
     assert deposit.volume_mm3 >= 0.0
     assert deposit.findings
