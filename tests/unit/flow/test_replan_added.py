@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -20,17 +21,25 @@ ROUND = '[[printer]]\nname = "round"\nlike = "round 300"\n'
 LARGE = '\n[[printer]]\nname = "large"\nlike = "large 350"\ncount = 2\n'
 
 
-@pytest.fixture
-def kit(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Forty tall tubes on one printer: days of printing."""
-    write_small_job(tmp_path / "glider")
-    rewrite(tmp_path, "workshop.toml", lambda text: text.replace(ROUND, ""))
+    folder = tmp_path_factory.mktemp("kit")
+    write_small_job(folder / "glider")
+    rewrite(folder, "workshop.toml", lambda text: text.replace(ROUND, ""))
     rewrite(
-        tmp_path,
+        folder,
         "airframe.toml",
         lambda text: text.replace('mesh = "fuselage.stl"\n', 'mesh = "fuselage.stl"\ncopies = 40\n'),
     )
-    plan_folder(request(tmp_path, "out"), NOW)
+    plan_folder(request(folder, "out"), NOW)
+    return folder
+
+
+@pytest.fixture
+def kit(planned: Path, tmp_path: Path) -> Path:
+    """That folder, to be changed."""
+    shutil.copytree(planned, tmp_path, dirs_exist_ok=True)
     return tmp_path
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -22,12 +23,20 @@ NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
 TWIN = '\n[[printer]]\nname = "twin"\nlike = "desktop 220"\n'
 
 
-@pytest.fixture
-def kit(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A plan with one bed on each of two printers of two kinds, and a twin of the first."""
-    write_small_job(tmp_path / "glider")
-    workshop(tmp_path, lambda text: text + TWIN)
-    plan_folder(request(tmp_path, "out", "2026-12-01T18:00"), NOW)
+    folder = tmp_path_factory.mktemp("kit")
+    write_small_job(folder / "glider")
+    workshop(folder, lambda text: text + TWIN)
+    plan_folder(request(folder, "out", "2026-12-01T18:00"), NOW)
+    return folder
+
+
+@pytest.fixture
+def kit(planned: Path, tmp_path: Path) -> Path:
+    """That folder, to be changed."""
+    shutil.copytree(planned, tmp_path, dirs_exist_ok=True)
     return tmp_path
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -31,14 +32,22 @@ SCHEMA = json.loads((Path(planner.report.__file__).parent / "plan.schema.json").
 OWN = '[[filament]]\nname = "PLA"\nlike = "PLA"\nsolid_g_per_cm3 = {0}\n'
 
 
-@pytest.fixture
-def kit(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder of its own with a first plan: bed 1 with fuselage and clips, bed 2 with the wings."""
-    write_small_job(tmp_path / "glider")
-    shop = tmp_path / "glider" / "workshop.toml"
+    folder = tmp_path_factory.mktemp("kit")
+    write_small_job(folder / "glider")
+    shop = folder / "glider" / "workshop.toml"
     extra = '[[spool]]\nname = "2"\nfilament = "foaming PLA"\ngrams_left = 500\n' + OWN.format(1.24)
     shop.write_text(shop.read_text(encoding="utf-8") + extra, encoding="utf-8")
-    plan_folder(asked(tmp_path, "out", "2026-12-01T18:00"), NOW)
+    plan_folder(asked(folder, "out", "2026-12-01T18:00"), NOW)
+    return folder
+
+
+@pytest.fixture
+def kit(planned: Path, tmp_path: Path) -> Path:
+    """That folder, to be changed."""
+    shutil.copytree(planned, tmp_path, dirs_exist_ok=True)
     return tmp_path
 
 

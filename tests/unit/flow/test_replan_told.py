@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -30,12 +31,20 @@ SHELF = "".join(
 )
 
 
-@pytest.fixture
-def kit(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A plan with a bed in PLA and beds in foaming PLA; nobody is there between 20:30 and 06:00."""
-    write_small_job(tmp_path / "glider")
-    rewrite(tmp_path, lambda text: text.replace('until = "22:00"', 'until = "20:30"') + SHELF)
-    plan_folder(request(tmp_path, "out", "2026-12-01T18:00"), NOW)
+    folder = tmp_path_factory.mktemp("kit")
+    write_small_job(folder / "glider")
+    rewrite(folder, lambda text: text.replace('until = "22:00"', 'until = "20:30"') + SHELF)
+    plan_folder(request(folder, "out", "2026-12-01T18:00"), NOW)
+    return folder
+
+
+@pytest.fixture
+def kit(planned: Path, tmp_path: Path) -> Path:
+    """That folder, to be changed."""
+    shutil.copytree(planned, tmp_path, dirs_exist_ok=True)
     return tmp_path
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -42,18 +43,26 @@ def again(folder: Path, out: str, now: datetime, marks: Marks, since: str = "out
     return plan
 
 
-@pytest.fixture
-def kit(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One printer, two filaments; the window closes when the second bed is started and watched."""
-    write_small_job(tmp_path / "glider")
+    folder = tmp_path_factory.mktemp("kit")
+    write_small_job(folder / "glider")
     shelf = '\n[[spool]]\nname = "7"\nfilament = "foaming PLA"\ngrams_left = 500\n'
-    rewrite(tmp_path, lambda text: text.replace(ROUND, "") + shelf)
-    plan_folder(request(tmp_path, "out", "2026-12-01T18:00"), NOW)
-    _, second = runs_of(tmp_path)
+    rewrite(folder, lambda text: text.replace(ROUND, "") + shelf)
+    plan_folder(request(folder, "out", "2026-12-01T18:00"), NOW)
+    _, second = runs_of(folder)
     closes = second.start + timedelta(minutes=15)
-    rewrite(tmp_path, lambda text: text.replace('until = "22:00"', f'until = "{closes:%H:%M}"'))
-    plan_folder(request(tmp_path, "out", "2026-12-01T18:00"), NOW)
-    assert runs_of(tmp_path)[1].start == second.start
+    rewrite(folder, lambda text: text.replace('until = "22:00"', f'until = "{closes:%H:%M}"'))
+    plan_folder(request(folder, "out", "2026-12-01T18:00"), NOW)
+    assert runs_of(folder)[1].start == second.start
+    return folder
+
+
+@pytest.fixture
+def kit(planned: Path, tmp_path: Path) -> Path:
+    """That folder, to be changed."""
+    shutil.copytree(planned, tmp_path, dirs_exist_ok=True)
     return tmp_path
 
 
