@@ -238,7 +238,10 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
         held=request.held,
     )
     if path is None:
-        note = "no airframe.toml was found: every mesh is printed as its name suggests, nothing has a station"
+        note = (
+            "no airframe.toml was found: every mesh is printed as its name suggests, and has a station only"
+            " where the meshes are drawn in place"
+        )
         return replace(reading, assumptions=(note, *reading.assumptions))
     return reading
 

@@ -17,6 +17,7 @@ FLAT_DEG = 2.0  # facets that differ by less count as one face
 FOOT_DEPTH = 0.1  # facets within this height of the lowest point touch the ground
 MOST_FACES = 24
 MOST_FEET = 12
+STEADY_FEET = 6  # further ones: small, and far out from under the centroid, as the end of a tube
 _GRID = 0.02  # normals are gathered on a grid of about one degree
 _SIDE = 2 * int(1.0 / _GRID) + 3  # cells of that grid along one axis
 _AXES = np.vstack([np.eye(3), -np.eye(3)])
@@ -31,6 +32,7 @@ class Facets:
     middles : (m, 3) centroid of each facet
     corners : (n, 3) different corners
     centroid : (3,) of the body
+    principal : (3, 3) its principal axes of inertia, row by row
     """
 
     normals: Vector
@@ -38,6 +40,7 @@ class Facets:
     middles: Vector
     corners: Vector
     centroid: Vector
+    principal: Vector
 
 
 _AT_ONCE = 1 << 15  # products of a point and a direction: what a processor holds near
@@ -49,12 +52,14 @@ def facets(mesh: TriangleMesh) -> Facets:
     cross = np.cross(b - a, c - a)
     length = np.linalg.norm(cross, axis=1)
     normals = np.where(length[:, None] > 0.0, cross / np.maximum(length, 1e-300)[:, None], 0.0)
+    known = measures(mesh)
     return Facets(
         normals,
         facet_areas(mesh),
         mesh.triangles.mean(axis=1),
         _different(mesh.triangles.reshape(-1, 3)),
-        measures(mesh).centroid,
+        known.centroid,
+        np.linalg.eigh(known.inertia)[1].T,
     )
 
 
@@ -82,28 +87,41 @@ class Foot:
 
 
 def resting_feet(body: Facets) -> list[Foot]:
-    """Flat faces on which the body rests without tipping, largest foot first, at most `MOST_FEET`."""
+    """Flat faces on which the body rests without tipping, largest foot first.
+
+    At most `MOST_FEET` of the largest, and `STEADY_FEET` of the others that stand broadest.
+    """
     feet = [foot(body, down) for down in _directions(body)]
     stable = [f for f in feet if f.area > 0.0 and f.radius > 0.0]
-    return sorted(stable, key=lambda f: (-round(f.area, 6), tuple(np.round(f.down, 6))))[:MOST_FEET]
+    stable.sort(key=lambda f: (-round(f.area, 6), tuple(np.round(f.down, 6))))
+    broad = sorted(stable[MOST_FEET:], key=lambda f: -round(f.radius, 6))[:STEADY_FEET]
+    return [f for f in stable if f in stable[:MOST_FEET] or f in broad]
 
 
 def _directions(body: Facets) -> Vector:
-    """Axis directions and the normals that hold most area, each but once."""
+    """Axis directions, faces across principal axes, and the normals that hold most area; each once."""
     steps = np.round(body.normals / _GRID).astype(np.int64) + _SIDE // 2
     cells, inverse = np.unique((steps[:, 0] * _SIDE + steps[:, 1]) * _SIDE + steps[:, 2], return_inverse=True)
     weights = np.bincount(inverse, weights=body.areas, minlength=len(cells))
     found = list(_AXES)
     near = np.cos(np.radians(FLAT_DEG))
+    for axis in (*body.principal, *-body.principal):
+        across = body.normals @ axis > near
+        _add(found, (body.normals[across] * body.areas[across, None]).sum(axis=0), near)
+    most = len(found) + MOST_FACES
     for cell in np.argsort(-weights, kind="stable")[: 4 * MOST_FACES]:
         mine = inverse == cell
-        mean = (body.normals[mine] * body.areas[mine, None]).sum(axis=0)
-        length = float(np.linalg.norm(mean))
-        if length > 0.0 and all(float(mean @ other) < near * length for other in found):
-            found.append(mean / length)
-        if len(found) >= MOST_FACES + len(_AXES):
+        _add(found, (body.normals[mine] * body.areas[mine, None]).sum(axis=0), near)
+        if len(found) >= most:
             break
     return np.array(found)
+
+
+def _add(found: list[Vector], normal: Vector, near: float) -> None:
+    """Add a direction that none of those found is near to."""
+    length = float(np.linalg.norm(normal))
+    if length > 0.0 and all(float(normal @ other) < near * length for other in found):
+        found.append(normal / length)
 
 
 def foot(body: Facets, down: Vector) -> Foot:

@@ -95,3 +95,12 @@ def test_locked_pose_of_the_part_is_the_modelled_one():
     choice = choose_pose(builders.box(20.0, 30.0, 140.0), part, [SMALL])
     assert choice.pose != down
     assert stand(builders.box(20.0, 30.0, 140.0), choice.pose).extents[2] == pytest.approx(140.0)
+
+
+def test_a_tube_drawn_lying_stands_on_its_end():
+    """24 sides of 8 cm2 each and two ends of 3 cm2: upright nothing hangs."""
+    lying = stand(builders.tube(64.0, 61.0, 100.0, n=24), about_axis((0.0, 1.0, 0.0), 90.0))
+    choice = choose_pose(lying, FREE, [Printer("desk", "desk")])
+    turned = next(one for one in choice.compared if one.pose == choice.pose)
+    assert turned.support_mm3 == 0.0
+    assert turned.height_mm == pytest.approx(100.0)

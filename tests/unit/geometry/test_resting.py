@@ -37,6 +37,20 @@ def test_turned_box_keeps_its_faces():
     assert [round(f.area) for f in resting_feet(facets(turned))] == [600, 600, 300, 300, 200, 200]
 
 
+@pytest.mark.parametrize("degrees", [0.0, 37.0])
+def test_a_faceted_tube_rests_on_its_ends(degrees: float) -> None:
+    """Its 24 sides are larger each than the ring of an end; the ends stand broadest, however it is drawn."""
+    tube = builders.tube(64.0, 61.0, 100.0, n=24)
+    turn = about_axis((1.0, 2.0, 0.5), degrees)
+    feet = resting_feet(facets(stand(tube, turn)))
+    ring = 24 * 0.5 * np.sin(2 * np.pi / 24) * (32.0**2 - 30.5**2)  # of two regular polygons
+    ends = [f for f in feet if f.area == pytest.approx(ring, rel=1e-3)]
+    axis = turn.matrix @ np.array([0.0, 0.0, 1.0])
+    assert sorted(round(float(f.down @ axis), 6) for f in ends) == [-1.0, 1.0]
+    assert all(f.radius == pytest.approx(32.0 * np.cos(np.pi / 24), rel=0.01) for f in ends)
+    assert len(feet) <= 18
+
+
 def test_own_bottom_is_no_turn():
     """A body that rests as it was drawn keeps its x and y."""
     assert pose_down(np.array([0.0, 0.0, -1.0])) == UPRIGHT
