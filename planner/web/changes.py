@@ -31,6 +31,12 @@ def changes_view(study: Study) -> dict[str, Any]:
         "before": plan_figures(study.before),
         "after": None if study.after is None else plan_figures(study.after),
         "proposal": [{"part": part, "planned": old, "instead": new} for part, old, new in changes(study)],
+        "moves": []
+        if study.proposal is None
+        else [
+            {"fitting": m.what, "station_mm": round(m.station_mm, 3), "to_mm": round(m.to_mm, 1)}
+            for m in study.proposal.moves
+        ],
         "currency": currency,
         "front": front_drawing(study),
         "singles": [

@@ -36,6 +36,7 @@ RECIPE_KEYS = (
     "spiral",
 )
 _COUNTED = ("copies", "hand", "mirror")  # the reader takes these three together from a file's name
+STATION_DIGIT_MM = 1e-3  # as studies tell stations
 
 
 def set_part(doc: TOMLDocument, records: Records, part: str, key: str, value: Any) -> str:
@@ -57,16 +58,37 @@ def set_section(doc: TOMLDocument, records: Records, section: str, key: str, val
     return say("edit_section", section=section, key=say(f"key_{key}"), value=_shown(value))
 
 
-def take(doc: TOMLDocument, records: Records, changes: list[dict[str, str]]) -> str:
-    """Changes that a study proposes, each as the recipe and filament of one part."""
+def take(
+    doc: TOMLDocument,
+    records: Records,
+    changes: list[dict[str, str]],
+    moves: list[dict[str, Any]] | None = None,
+) -> str:
+    """What a study proposes: recipe and filament of parts, and the stations of fittings that move."""
     for change in changes:
         part = _part(records, str(change.get("part")))
         recipe, filament = _way(records, str(change.get("instead")))
         row = _row(doc, records, part)
         row["filament"] = filament
         row["recipe"] = recipe if recipe == part.recipe.name else _borrowed(doc, records, part, recipe)
-    names = ", ".join(str(change["part"]) for change in changes)
+    for move in moves or []:
+        _fitting(doc, move)["station_mm"] = round(float(move["to_mm"]), 1)
+    names = ", ".join([str(change["part"]) for change in changes] + [str(m["fitting"]) for m in moves or []])
     return say("edit_take", parts=names)
+
+
+def _fitting(doc: TOMLDocument, move: dict[str, Any]) -> Any:
+    """The row of a fitting that is to move, by its name and where it sits as planned."""
+    rows = doc.get("fitting")
+    name, at = str(move.get("fitting")), float(move.get("station_mm") or 0.0)
+    for row in rows if isinstance(rows, AoT) else ():
+        if row.get("name") == name and abs(float(row.get("station_mm") or 0.0) - at) <= STATION_DIGIT_MM:
+            return row
+    raise RecordError(
+        f"there is no fitting {name!r} at station {at:g} mm.",
+        where="airframe.toml",
+        next_step="The file was changed since the study: make the study anew.",
+    )
 
 
 def _way(records: Records, text: str) -> tuple[str, str]:

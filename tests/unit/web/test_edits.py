@@ -256,6 +256,23 @@ def test_proposed_changes_are_taken_together_and_the_part_keeps_its_brim(folder:
     assert part(folder, "hull").recipe.name == "plain"
 
 
+def test_a_proposal_moves_fittings_too(folder: Path) -> None:
+    """The one of two alike that sits where the study says moves; one that is not there is refused."""
+    path = folder / "airframe.toml"
+    rows = "".join(
+        f'\n[[fitting]]\nname = "ballast"\nmass_g = 20\nstation_mm = {at}\nmovable = true\n'
+        for at in (10, 90.5)
+    )
+    path.write_text(path.read_text(encoding="utf-8") + rows, encoding="utf-8")
+    moves = [{"fitting": "ballast", "station_mm": 90.5, "to_mm": 41.26}]
+    said = made(folder, "take", changes=[], moves=moves)
+    assert "ballast" in said
+    stations = [f.station_mm for f in read_state(folder).records.airframe.fittings if f.name == "ballast"]
+    assert stations == [10.0, 41.3]
+    with pytest.raises(RecordError, match=r"no fitting 'ballast' at station 90\.5"):
+        made(folder, "take", changes=[], moves=moves)
+
+
 def test_a_part_keeps_its_support_under_a_borrowed_recipe(folder: Path) -> None:
     """Kind, walls and gaps of its columns come along, not those of the recipe that is borrowed."""
     path = folder / "airframe.toml"
