@@ -1,4 +1,4 @@
-"""Measure the planner: ``bench.py SECTION [--json]`` with a section of estimate, arrange, schedule, plan.
+"""Measure the planner: ``bench.py SECTION [--json]``, a section of estimate, arrange, schedule, plan, truth.
 
 Every figure is made in this run. Where a plain baseline exists the figure is a ratio to it, so
 that the speed of the machine drops out.
@@ -20,6 +20,7 @@ SECTIONS = {
     "arrange": "bench_arrange",
     "schedule": "bench_schedule",
     "plan": "bench_plan",
+    "truth": "bench_truth",
 }
 KEYS = ("section", "name", "value", "unit", "better", "bar", "holds", "seconds", "note")
 

@@ -13,8 +13,6 @@ import numpy as np
 import shapely
 import trimesh
 from numpy.typing import NDArray
-from scipy.sparse.csgraph import connected_components
-from scipy.spatial import cKDTree
 
 MITRE = {"join_style": "mitre", "mitre_limit": 2.0}
 
@@ -55,13 +53,11 @@ def slow_deposit(
     sections = [section_of(mesh, floor + z) for z in mids]
     void = 0.5 * layer * (1 - math.pi / 4)  # what a round bead end leaves free of a flat side
     pitch = width - layer * (1 - math.pi / 4)
-    inner = [s.buffer(-(void + walls * pitch), **MITRE) if walls else s for s in sections]
+    inner = [_wide(s.buffer(-(void + walls * pitch), **MITRE), pitch) if walls else s for s in sections]
     wall = solid = sparse = 0.0
-    for i, (section, free, height) in enumerate(zip(sections, inner, heights, strict=True)):
+    for i, (area, free, height) in enumerate(zip(sections, inner, heights, strict=True)):
         if walls:
-            printable = (
-                section.buffer(-least / 2, **MITRE).buffer(least / 2 + 0.001, **MITRE).intersection(section)
-            )
+            printable = area.buffer(-least / 2, **MITRE).buffer(least / 2 + 0.001, **MITRE).intersection(area)
             wall += max(0.0, printable.buffer(-void, **MITRE).area - free.area) * height
         held = free
         for j in range(1, top + 1):
@@ -69,7 +65,7 @@ def slow_deposit(
         for j in range(1, bottom + 1):
             held = held.intersection(sections[i - j]) if i - j >= 0 else shapely.Polygon()
         solid += (free.area - held.area) * height
-        sparse += infill * held.area * height
+        sparse += _lines_mm(held, pitch, infill) * pitch * height
     return SlowDeposit(wall, solid, sparse)
 
 
@@ -101,3 +97,26 @@ def section_of(mesh: trimesh.Trimesh, z: float) -> shapely.Geometry:
     for ring in rings[np.argsort(-shapely.area(rings))]:
         region = region.symmetric_difference(ring)
     return region.buffer(0.0)
+
+
+def _wide(region: shapely.Geometry, width: float) -> shapely.Geometry:
+    """The region without what is narrower than a bead: that is filled as a wall."""
+    return region.buffer(-width / 2, **MITRE).buffer(width / 2 + 0.001, **MITRE).intersection(region)
+
+
+def _lines_mm(region: shapely.Geometry, pitch: float, infill: float) -> float:
+    """Mean length of lines at 45 degrees over a region, half a bead inside it, and of their steps.
+
+    Every other stretch of the edge between two lines is a step; beyond the outermost lines there is none.
+    """
+    if infill <= 0.0:
+        return 0.0
+    spacing, moved = pitch / infill, region.buffer(-pitch / 2, **MITRE)
+    caps = 0.0
+    for part in (p for p in shapely.get_parts(moved) if p.area > 0.0):
+        ring = shapely.get_coordinates(shapely.segmentize(part.exterior, spacing / 20))
+        long, middle = np.hypot(*np.diff(ring, axis=0).T), 0.5 * (ring[1:] + ring[:-1])
+        for depth in (middle.sum(axis=1), middle[:, 0] - middle[:, 1]):
+            for below in (depth.max() - depth, depth - depth.min()):
+                caps += 0.5 * float((long * np.maximum(1.0 - below / math.sqrt(2.0) / spacing, 0.0)).sum())
+    return min(moved.area / spacing + 0.5 * max(moved.length - caps, 0.0), region.area / pitch)

@@ -33,6 +33,7 @@ class LayerAreas:
     cut, plan, recipe, walked : what they were made from; the measures of ``cut`` are mended
     wall_mm2, path_mm : (n,) area that wall beads cover, and the length of their centre lines
     inner_mm2, inner_mm : (n,) area that walls leave free, and the length of its outline
+    core_mm2, core_mm : (n,) area and outline of it moved in by half a bead
     depth_mm : (n,) how deep inside the outline it begins
     solid_mm2 : (n,) the part of it that is filled without gaps
     infill : (n,) fraction of the rest that is filled
@@ -49,6 +50,8 @@ class LayerAreas:
     path_mm: Column
     inner_mm2: Column
     inner_mm: Column
+    core_mm2: Column
+    core_mm: Column
     depth_mm: Column
     solid_mm2: Column
     infill: Column
@@ -94,6 +97,8 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float
         path_mm=of_outline(kernel.PATH),
         inner_mm2=inner,
         inner_mm=of_outline(kernel.INNER_LENGTH),
+        core_mm2=np.clip(of_area(kernel.CORE), 0.0, inner),
+        core_mm=of_outline(kernel.CORE_LENGTH),
         depth_mm=rim + rule.counts * rule.pitch_mm,
         solid_mm2=solid.share * inner,
         infill=np.full(n, infill),

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.estimate.outline_sides import OutlineSums
+
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
@@ -27,8 +29,9 @@ class LayerBeads:
     wall_path_mm : (n,) centre-line length of all wall beads of the layer
     wall_mm3 : (n,) their volume (the mean bead area is volume / length)
     solid_mm2 : (n,) area filled without gaps; its lines lie ``solid_spacing_mm`` apart
-    sparse_mm2 : (n,) area filled in part; its lines lie ``sparse_spacing_mm`` apart (infinite
-        where the recipe has no infill)
+    sparse_mm2, sparse_chord_mm, sparse_path_mm : (n,) area that sparse lines run over, the mean length
+        of one, and all beads of it with the steps between them; lines lie ``sparse_spacing_mm`` apart
+        (infinite where the recipe has no infill)
     support_mm2, support_solid_mm2, support_wall_mm2 : (n,) area of support columns: sparse (lines
         ``support_spacing_mm`` apart), of their solid interface layers, and of the beads around them
     support_islands : (n,) columns that stand apart (a mean where layers are in proportion to others)
@@ -41,6 +44,7 @@ class LayerBeads:
     walked_starts : (k + 1,) rings of walked layer ``q`` are ``walked_starts[q]`` up to
         ``walked_starts[q + 1]``
     nearest : (n,) for every layer the position in ``walked`` of the layer nearest to it
+    sums : of the rings of the walked layers
     spiral : (n,) True on layers that are one closed bead climbing without a layer change
     """
 
@@ -49,6 +53,8 @@ class LayerBeads:
     wall_mm3: Column
     solid_mm2: Column
     sparse_mm2: Column
+    sparse_chord_mm: Column
+    sparse_path_mm: Column
     support_mm2: Column
     support_solid_mm2: Column
     support_wall_mm2: Column
@@ -61,6 +67,7 @@ class LayerBeads:
     walked: Index
     walked_starts: Index
     nearest: Index
+    sums: OutlineSums
     spiral: NDArray[np.bool_]
     solid_spacing_mm: float
     sparse_spacing_mm: float

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from planner.estimate.beads import LayerBeads
 from planner.estimate.lines import line_seconds
 from planner.estimate.motion import move_seconds, path_seconds
-from planner.estimate.outline_sides import OutlineSums, outline_sums
+from planner.estimate.outline_sides import OutlineSums
 from planner.estimate.speeds import Speeds, speeds
 from planner.estimate.support_minutes import support_seconds
 from planner.model.filament import Filament
@@ -34,7 +34,7 @@ def layer_seconds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion:
     if len(beads) == 0:
         return np.zeros(0)
     pace = speeds(beads, recipe, filament, motion)
-    sums = outline_sums(beads)
+    sums = beads.sums
     seconds = _walls(beads, sums, pace, motion) + _areas(beads, sums, pace, motion)
     seconds += _travel(beads, sums, recipe, filament, motion)
     seconds += support_seconds(beads, pace, filament, motion)
@@ -86,7 +86,7 @@ def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -
     chord, step = beads.chord_mm * share, np.pi / 2.0 * share
     solid, sparse = beads.solid_spacing_mm, beads.sparse_spacing_mm
     seconds: Column = line_seconds(beads.solid_mm2, chord, solid, solid, pace.fill, motion) + line_seconds(
-        beads.sparse_mm2, chord, sparse, solid, pace.fill, motion, step * sparse
+        beads.sparse_mm2, beads.sparse_chord_mm, sparse, solid, pace.fill, motion, step * sparse
     )
     return seconds
 

@@ -13,6 +13,8 @@ from planner.estimate.beads import LayerBeads
 from planner.estimate.inertia import layer_shapes, tensor
 from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
 from planner.estimate.minutes import layer_seconds
+from planner.estimate.outline_sides import outline_sums
+from planner.estimate.sparse import sparse_lines
 from planner.estimate.speeds import speeds
 from planner.estimate.support_minutes import support_seconds
 from planner.geometry.mesh import TriangleMesh
@@ -147,7 +149,7 @@ def _deposit(
         work.cut.perimeter.copy(),
         work.wall_mm2 * height,
         solid_mm3,
-        work.infill * sparse * height,
+        beads.sparse_path_mm * beads.solid_spacing_mm * height,
         support,
         _path(beads),
     )
@@ -215,12 +217,26 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
     brim_path = np.zeros(n)
     brim_path[0] = work.brim.area_mm2 / pitch
     thinner = work.infill.max(initial=0.0)
+    spacing = pitch / thinner if thinner > LEAST_FILL else np.inf
+    sums = outline_sums(walked.rings.points, walked.rings.starts, walked.rings.plane, spacing)
+    lines = sparse_lines(
+        sparse,
+        work.inner_mm2,
+        work.core_mm2,
+        work.core_mm,
+        sums.diagonal_share[nearest],
+        sums.caps_mm[nearest],
+        spacing,
+        pitch,
+    )
     return LayerBeads(
         height_mm=work.plan.height_mm,
         wall_path_mm=work.path_mm,
         wall_mm3=work.wall_mm2 * work.plan.height_mm,
         solid_mm2=work.solid_mm2,
-        sparse_mm2=sparse if thinner > LEAST_FILL else np.zeros(n),
+        sparse_mm2=lines.area_mm2 if thinner > LEAST_FILL else np.zeros(n),
+        sparse_chord_mm=lines.chord_mm,
+        sparse_path_mm=lines.path_mm,
         support_mm2=work.support.sparse_mm2,
         support_solid_mm2=work.support.solid_mm2,
         support_wall_mm2=work.support.wall_mm2,
@@ -233,9 +249,10 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         walked=walked.layers,
         walked_starts=walked.rings.plane,
         nearest=nearest,
+        sums=sums,
         spiral=work.spiral,
         solid_spacing_mm=pitch,
-        sparse_spacing_mm=pitch / thinner if thinner > LEAST_FILL else np.inf,
+        sparse_spacing_mm=spacing,
         support_spacing_mm=pitch / recipe.support_infill if recipe.support_infill > LEAST_FILL else np.inf,
     )
 
@@ -245,7 +262,7 @@ def _path(beads: LayerBeads) -> Column:
         beads.wall_path_mm
         + beads.brim_path_mm
         + (beads.solid_mm2 + beads.support_solid_mm2 + beads.support_wall_mm2) / beads.solid_spacing_mm
-        + beads.sparse_mm2 / beads.sparse_spacing_mm
+        + beads.sparse_path_mm
         + beads.support_mm2 / beads.support_spacing_mm
     )
     return total

@@ -137,11 +137,9 @@ class _Seen:
         )
         # what leaving points out took from the outline, it took from the inner region in proportion
         around = np.where(rings.perimeter > 0.0, rings.perimeter, 1.0)
-        table[:, kernel.INNER] += np.where(
-            table[:, kernel.INNER] > 0.0,
-            rings.left_out * np.minimum(1.0, table[:, kernel.INNER_LENGTH] / around),
-            0.0,
-        )
+        for region, edge in ((kernel.INNER, kernel.INNER_LENGTH), (kernel.CORE, kernel.CORE_LENGTH)):
+            share = np.minimum(1.0, table[:, edge] / around)
+            table[:, region] += np.where(table[:, region] > 0.0, rings.left_out * share, 0.0)
         self.layers.append(new)
         self.tables.append(table)
         self.rings.append(rings)

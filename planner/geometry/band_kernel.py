@@ -22,8 +22,8 @@ from planner.geometry.inset_kernel import (
 Floats = NDArray[np.float64]
 
 # Columns of the table of bands, one row a section.
-INNER, INNER_LENGTH, PATH, NARROW, THIN, THIN_LENGTH, THIN_X, THIN_Y, DOUBLED = range(9)
-BAND_COLUMNS = 9
+INNER, INNER_LENGTH, PATH, NARROW, THIN, THIN_LENGTH, THIN_X, THIN_Y, DOUBLED, CORE, CORE_LENGTH = range(11)
+BAND_COLUMNS = 11
 
 _CLEAN = 2e-4  # share of the area that may wind backward before the ring counts as crossing itself
 _THIN_RUN = 2.0  # mm of outline on both sides together that may be lost to tight corners alone
@@ -49,7 +49,9 @@ def bands(
     """Area and path of parallel bands in every section.
 
     ``counts`` (k,) bands of width ``pitch``, the first ``rim`` inside the outline. A band's centre line
-    runs in its middle. Where the section is narrower than twice ``narrow`` no band runs at all.
+    runs in its middle. Where the section is narrower than twice ``narrow`` no band runs at all. What the
+    bands leave free is the inner region; where that is narrower than a band, one more band fills it. Half a
+    band further in lies the core, where the centre lines of more beads can be.
     """
     k = plane.shape[0] - 1
     table = np.zeros((k, BAND_COLUMNS))
@@ -73,6 +75,8 @@ def bands(
         n = counts[q]
         if n == 0:
             table[q, INNER], table[q, INNER_LENGTH] = area, around
+            core = _core(points, starts, first, last, 0.5 * pitch, (gap, low, area), rows, out, row, seen)
+            table[q, CORE], table[q, CORE_LENGTH] = core[0], core[1]
             continue
         depth = rim + n * pitch
         count = offset(points, starts, first, last, depth, out)
@@ -80,14 +84,28 @@ def bands(
         where, tag = scan(out, count, low, gap, rows, row)
         plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
         inner = settled(signed, plus, minus, more)
-        table[q, INNER] = inner
-        if inner > 0.0 and minus <= _CLEAN * area:
-            table[q, INNER_LENGTH] = moved
+        clean = inner > 0.0 and minus <= _CLEAN * area
+        left = moved if clean else kept
+        room, gone = inner, 0.0 if clean else moved - kept
+        more_path = 0.0
+        if inner > 0.0:
+            core = _core(
+                points, starts, first, last, depth + 0.5 * pitch, (gap, low, area), rows, out, row, seen
+            )
+            table[q, CORE], table[q, CORE_LENGTH] = core[0], core[1]
+            strip = 0.5 * pitch * core[2] - core[3] + (0.0 if clean else minus)  # of which a band fills all
+            if core[2] > gone and strip > 0.0:
+                strip = max(0.0, min(strip, inner - core[0] - 0.5 * pitch * core[1]))
+                lost = min(core[2] - gone, left)
+                more_path = 0.5 * lost if strip >= narrow * lost else 0.0
+                inner, left = inner - strip, left - lost
+        table[q, INNER], table[q, INNER_LENGTH] = inner, left
+        if clean:
             shrink = (around - moved) / depth
             for b in range(n):
                 table[q, PATH] += max(0.0, around - shrink * (rim + (b + 0.5) * pitch))
+            table[q, PATH] += more_path
             continue
-        table[q, INNER_LENGTH] = kept
         path, lost, backward = 0.0, 0.0, 0.0
         for b in range(n):
             centre = rim + (b + 0.5) * pitch
@@ -119,10 +137,44 @@ def bands(
                 _worst(out, count, seen, points, starts, first, table, q)
         single = 0.5 * max(0.0, lost - unprinted)
         filled = max(0.0, (0.5 + _ONE_BEAD) * pitch * 2.0 * single - backward)
-        room = area - rim * around - inner - table[q, THIN] - filled
+        room = area - rim * around - room - table[q, THIN] - filled
         table[q, NARROW] = single
         table[q, PATH] = path + single + max(0.0, room / pitch - path) * (1.0 if path > 0.0 else 0.0)
+        table[q, PATH] += more_path
     return table
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _core(
+    points: Floats,
+    starts: Any,
+    first: int,
+    last: int,
+    depth: float,
+    lines: tuple[float, float, float],
+    rows: int,
+    out: Floats,
+    row: Any,
+    seen: Any,
+) -> tuple[float, float, float, float]:
+    """Area and outline of the section moved in by ``depth``; outline lost in narrow places, area backward.
+
+    ``lines`` are distance and first of the scan lines and the area of the section. Coarse lines tell whether
+    anything was lost; infinitely much is where no ring is left.
+    """
+    gap, low, area = lines
+    count = offset(points, starts, first, last, depth, out)
+    signed, moved = shoelace(out, count)
+    if count == 0:
+        return 0.0, 0.0, np.inf, 0.0
+    wide = gap * _COARSE
+    where, tag = scan(out, count, low, wide, rows // _COARSE + 1, row)
+    minus = read(out, count, wide, rows // _COARSE + 1, row, where, tag, seen)[1]
+    if signed > 0.0 and minus <= _CLEAN * area:
+        return signed, moved, 0.0, 0.0
+    where, tag = scan(out, count, low, gap, rows, row)
+    plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
+    return settled(signed, plus, minus, more), min(kept, moved), max(0.0, moved - kept), minus
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -12,7 +12,8 @@ from planner.units import hours_text
 MODEL = (
     "Every part is cut at mid-height of each of its layers; areas and outlines are those of the sections.",
     "A bead is a rectangle with round ends, area (w - h) h + pi h\u00b2 / 4; spacing is area over h.",
-    "Walls follow the outline inwards; layers are solid where material ends above or below, else infill.",
+    "Walls follow the outline inwards, what is left narrower than a bead is filled; layers are solid where"
+    " material ends above or below, else infill, whose lines are joined along the walls.",
     "Mass is deposited volume times deposited density; a foaming filament has one of its own on the bed.",
     "Metres of filament are grams over solid density and cross-section: mass is conserved.",
     "Minutes come from lengths, speeds and accelerations, layer by layer; a bed pays the least layer time"

@@ -65,6 +65,33 @@ def test_wall_thinner_than_a_bead():
     assert deposit.layers.path_mm[50] == pytest.approx(length, rel=HALF_PERCENT)
 
 
+def box_lines(x: float, y: float, infill: float) -> float:
+    """Lines at 45 degrees and their steps over x times y, half a bead inside it.
+
+    Steps are every other stretch of the edge. Beyond the outermost lines lies on the average 2 sqrt(2)
+    spacings of edge, in two corners.
+    """
+    if infill <= 0.0:
+        return 0.0
+    spacing, x, y = S / infill, x - S, y - S
+    return x * y / spacing + 0.5 * (2.0 * (x + y) - 2.0 * math.sqrt(2.0) * spacing)
+
+
+def disc_lines(outline: float, inner: float, infill: float) -> float:
+    """The same over a disc of radius ``inner``; the arcs beyond the lines are those of the outline.
+
+    An arc of angle p to both sides of the extreme lies R (1 - cos p) under it: the mean of what is beyond
+    the line is 4 R (q (1 - R/c) + R/c sin q) for both ends, with cos q = 1 - c/R and spacing c.
+    """
+    spacing, r = S / infill, inner - S / 2
+    if r <= 0.0:
+        return 0.0
+    q = math.acos(max(1.0 - spacing / outline, -1.0))
+    arcs = 4.0 * outline * (q * (1.0 - outline / spacing) + outline / spacing * math.sin(q))
+    length = math.pi * r * r / spacing + 0.5 * max(2.0 * math.pi * r - arcs, 0.0)
+    return min(length, math.pi * inner**2 / S)
+
+
 @pytest.mark.parametrize("walls", [0, 1, 2, 3])
 @pytest.mark.parametrize(("top", "bottom", "infill"), [(0, 0, 0.0), (4, 4, 0.1), (4, 0, 0.25), (3, 5, 1.0)])
 def test_box(walls, top, bottom, infill):
@@ -76,11 +103,10 @@ def test_box(walls, top, bottom, infill):
     edge = 2.0 * ((WIDTH - S) / 2 + walls * S) if walls else 0.0
     inner = (20 - edge) * (30 - edge)
     solid = top + bottom
-    expected = 100 * lines * A + HEIGHT * inner * (solid + infill * (100 - solid))
+    thread = box_lines(20 - edge, 30 - edge, infill)
+    expected = 100 * lines * A + HEIGHT * inner * solid + A * thread * (100 - solid)
     assert deposit.volume_mm3 == pytest.approx(expected, rel=HALF_PERCENT, abs=1e-9)
-    assert deposit.layers.path_mm[50] * A == pytest.approx(
-        lines * A + infill * inner * HEIGHT, rel=HALF_PERCENT, abs=1e-9
-    )
+    assert deposit.layers.path_mm[50] * A == pytest.approx((lines + thread) * A, rel=HALF_PERCENT, abs=1e-9)
 
 
 @pytest.mark.parametrize("walls", [1, 3])
@@ -92,7 +118,8 @@ def test_cone(walls):
     rim, depth = (WIDTH - S) / 2, (WIDTH - S) / 2 + walls * S
     free = math.pi * np.maximum(radius - depth, 0.0) ** 2
     wall = math.pi * np.maximum(radius - rim, 0.0) ** 2 - free
-    assert deposit.volume_mm3 == pytest.approx(HEIGHT * float((wall + 0.2 * free).sum()), rel=HALF_PERCENT)
+    thread = sum(disc_lines(r, r - depth, 0.2) for r in radius)
+    assert deposit.volume_mm3 == pytest.approx(HEIGHT * float(wall.sum()) + A * thread, rel=HALF_PERCENT)
 
 
 @pytest.mark.parametrize(("top", "bottom"), [(0, 0), (4, 4), (2, 3)])
@@ -108,7 +135,9 @@ def test_sphere(top, bottom):
     held = np.minimum(
         free, np.minimum(area(z + top * 0.2) if top else free, area(z - bottom * 0.2) if bottom else free)
     )
-    expected = HEIGHT * float((wall + free - held + 0.1 * held).sum())
+    inside = np.sqrt(held / math.pi)
+    thread = sum(disc_lines(r, q, 0.1) for r, q in zip(radius, inside, strict=True))
+    expected = HEIGHT * float((wall + free - held).sum()) + A * thread
     assert deposit.volume_mm3 == pytest.approx(expected, rel=HALF_PERCENT)
 
 
@@ -163,9 +192,9 @@ def test_convergence_with_layer_height():
             layer_height_mm=height,
             bead_width_mm=2.0,
             walls=0,
-            top_layers=0,
+            top_layers=1000,
             bottom_layers=0,
-            infill=1.0,
+            infill=0.0,
         )
         errors.append(abs(deposit.volume_mm3 - true))
     slope = np.polyfit(np.log(heights), np.log(errors), 1)[0]

@@ -15,6 +15,7 @@ EXACT = 1e-9
 ORDER = 1e-4  # rings begin elsewhere, so other points of them are left out
 TURNED = 0.002  # scan lines meet a turned part elsewhere
 STACKED = 0.002  # walked layers differ
+ONE_GAP_MM3 = 0.5  # some layers whose inside just holds a bead, or just does not
 
 SHAPES = st.one_of(
     st.builds(builders.box, st.floats(2, 30), st.floats(2, 30), st.floats(1, 12)),
@@ -67,7 +68,7 @@ def test_turn_about_the_vertical_does_not_matter(mesh, recipe, angle):
     """A turn on the bed keeps volume and mass."""
     one = deposit_of(mesh, **recipe)
     other = deposit_of(mesh, pose=about_axis((0, 0, 1), angle), **recipe)
-    assert abs(other.volume_mm3 - one.volume_mm3) <= TURNED * one.volume_mm3
+    assert abs(other.volume_mm3 - one.volume_mm3) <= TURNED * one.volume_mm3 + ONE_GAP_MM3
 
 
 @FEW
@@ -84,7 +85,7 @@ def test_two_apart_are_twice_one(mesh, recipe):
     """Two bodies that do not touch, in one mesh, are twice one body."""
     pair = builders.joined(mesh, builders.moved(mesh, 60.0, 0.0, 0.0))
     one, two = deposit_of(mesh, **recipe), deposit_of(pair, **recipe)
-    assert abs(two.volume_mm3 - 2.0 * one.volume_mm3) <= STACKED * two.volume_mm3
+    assert abs(two.volume_mm3 - 2.0 * one.volume_mm3) <= STACKED * two.volume_mm3 + ONE_GAP_MM3
 
 
 @FEW

@@ -5,6 +5,7 @@ import dataclasses
 import numpy as np
 
 from planner.estimate.beads import LayerBeads
+from planner.estimate.outline_sides import outline_sums
 from planner.model.filament import Filament
 from planner.model.printer import Motion
 
@@ -58,7 +59,11 @@ def alike_layers(count, rings, wall_path, **columns):
         "chord_mm": 1.0,
     }
     given = {k: np.full(count, float(columns.pop(k, v))) for k, v in base.items()}
+    given.setdefault("sparse_chord_mm", np.broadcast_to(columns.get("chord_mm", given["chord_mm"]), count))
+    given.setdefault("sparse_path_mm", np.zeros(count))
     points = np.concatenate(rings) if rings else np.zeros((0, 2))
+    starts = np.concatenate([[0], np.cumsum([len(r) for r in rings])]).astype(np.int64)
+    walked = np.array([0, len(rings)], dtype=np.int64)
     whole = LayerBeads(
         height_mm=np.full(count, HEIGHT),
         wall_path_mm=np.full(count, wall_path),
@@ -66,9 +71,10 @@ def alike_layers(count, rings, wall_path, **columns):
         brim_path_mm=np.zeros(count),
         islands=np.full(count, int(columns.pop("islands", 1))),
         points=points,
-        ring_starts=np.concatenate([[0], np.cumsum([len(r) for r in rings])]).astype(np.int64),
+        ring_starts=starts,
+        sums=outline_sums(points, starts, walked, np.inf),
         walked=np.array([0], dtype=np.int64),
-        walked_starts=np.array([0, len(rings)], dtype=np.int64),
+        walked_starts=walked,
         nearest=np.zeros(count, dtype=np.int64),
         spiral=np.full(count, bool(columns.pop("spiral", False))),
         solid_spacing_mm=SPACING,

@@ -7,6 +7,7 @@ import pytest
 
 from planner.estimate.lines import line_seconds
 from planner.estimate.minutes import layer_seconds
+from planner.estimate.outline_sides import outline_sums
 from planner.model.filament import Filament
 from planner.model.recipe import Recipe
 from tests.unit.estimate.bead_samples import (
@@ -215,6 +216,7 @@ def test_tapering_part_walked_on_every_fourth_layer():
         wall_mm3=path * SPACING * HEIGHT,
         walked=walked.astype(np.int64),
         walked_starts=np.arange(len(walked) + 1, dtype=np.int64),
+        sums=outline_sums(np.concatenate(rings), 4 * np.arange(17), np.arange(17), np.inf),
         nearest=np.rint(layers / 4.0).astype(np.int64),
     )
     seconds = layer_seconds(beads, ONE_WALL, PLAIN_PLASTIC, MOTION) - MOTION.layer_change_s

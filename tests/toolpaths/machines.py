@@ -1,0 +1,28 @@
+"""The speeds of a toolpath from a printer, a recipe and a filament."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from planner.model.filament import Filament
+from planner.model.printer import Motion
+from planner.model.recipe import Recipe
+from tests.toolpaths.seconds import Machine
+
+
+def machine_of(motion: Motion, recipe: Recipe, filament: Filament) -> Machine:
+    """Every kind at what recipe, printer and filament allow at most."""
+    most = np.inf if filament.speed_limit_mm_s is None else filament.speed_limit_mm_s
+    wall = min(motion.wall_speed, recipe.wall_speed_mm_s or np.inf, most)
+    fill = min(motion.fill_speed, recipe.fill_speed_mm_s or np.inf, most)
+    return Machine(
+        speed={"": fill} | dict.fromkeys(("outer wall", "inner wall", "thin", "brim"), wall),
+        acceleration={"": motion.acceleration},
+        first=min(motion.first_layer_speed, recipe.first_layer_speed_mm_s or np.inf),
+        travel=motion.travel_speed,
+        travel_acceleration=motion.travel_acceleration,
+        deviation=motion.corner_deviation,
+        retract=motion.retract_s,
+        change=motion.layer_change_s,
+        flow=filament.flow_limit_mm3_s / filament.flow_fraction / recipe.flow_trim,
+    )
