@@ -13,6 +13,8 @@ import numpy as np
 import shapely
 import trimesh
 from numpy.typing import NDArray
+from scipy.sparse.csgraph import connected_components
+from scipy.spatial import cKDTree
 
 MITRE = {"join_style": "mitre", "mitre_limit": 2.0}
 
