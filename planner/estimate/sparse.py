@@ -55,6 +55,8 @@ def sparse_lines(
         return SparseLines(area, np.zeros_like(area), np.zeros_like(area))
     laid = area > 0.0
     chord = np.where(laid, np.pi * area * diagonal_share / np.where(moved > 0.0, moved, np.inf), 0.0)
+    if spacing_mm <= 1.001 * bead_mm:  # touching: they and their steps cover all of it
+        return SparseLines(sparse_mm2, np.where(laid, chord + bead_mm, 0.0), sparse_mm2 / bead_mm)
     steps = 0.5 * np.maximum(moved - caps_mm, 0.0)
     path = np.where(laid, area / spacing_mm + steps, 0.0)
     return SparseLines(area, chord, np.minimum(path, sparse_mm2 / bead_mm))
