@@ -94,8 +94,14 @@ def bands(
             )
             table[q, CORE], table[q, CORE_LENGTH] = core[0], core[1]
             strip = 0.5 * pitch * core[2] - core[3] + (0.0 if clean else minus)  # of which a band fills all
-            if core[2] > gone and strip > 0.0:
-                strip = max(0.0, min(strip, inner - core[0] - 0.5 * pitch * core[1]))
+            if core[0] <= 0.0:
+                strip, more_path = inner, 0.5 * left if inner >= narrow * left else 0.0
+                inner, left = 0.0, 0.0
+            elif core[2] > gone and strip > 0.0:
+                beyond = (
+                    0.5 * pitch * core[1] + pitch * pitch if core[0] > 0.0 else 0.0
+                )  # corners are no strips
+                strip = max(0.0, min(strip, inner - core[0] - beyond))
                 lost = min(core[2] - gone, left)
                 more_path = 0.5 * lost if strip >= narrow * lost else 0.0
                 inner, left = inner - strip, left - lost
@@ -165,7 +171,7 @@ def _core(
     gap, low, area = lines
     count = offset(points, starts, first, last, depth, out)
     signed, moved = shoelace(out, count)
-    if count == 0:
+    if count == 0 or moved * moved < 4.0 * np.pi * signed or moved <= 0.0:  # a ring that turned over
         return 0.0, 0.0, np.inf, 0.0
     wide = gap * _COARSE
     where, tag = scan(out, count, low, wide, rows // _COARSE + 1, row)

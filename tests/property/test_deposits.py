@@ -15,6 +15,8 @@ EXACT = 1e-9
 ORDER = 1e-4  # rings begin elsewhere, so other points of them are left out
 TURNED = 0.002  # scan lines meet a turned part elsewhere
 STACKED = 0.002  # walked layers differ
+LINES = 0.06  # of sparse lines: on spheres of a few mm the edge that they run to is read off few scan lines
+STEPS = 0.3  # of sparse lines: a turned part has other steps, and in small ones they are many
 ONE_GAP_MM3 = 0.5  # some layers whose inside just holds a bead, or just does not
 
 SHAPES = st.one_of(
@@ -68,7 +70,8 @@ def test_turn_about_the_vertical_does_not_matter(mesh, recipe, angle):
     """A turn on the bed keeps volume and mass."""
     one = deposit_of(mesh, **recipe)
     other = deposit_of(mesh, pose=about_axis((0, 0, 1), angle), **recipe)
-    assert abs(other.volume_mm3 - one.volume_mm3) <= TURNED * one.volume_mm3 + ONE_GAP_MM3
+    lines = STEPS * float(one.layers.sparse_mm3.sum())
+    assert abs(other.volume_mm3 - one.volume_mm3) <= TURNED * one.volume_mm3 + ONE_GAP_MM3 + lines
 
 
 @FEW
@@ -85,7 +88,8 @@ def test_two_apart_are_twice_one(mesh, recipe):
     """Two bodies that do not touch, in one mesh, are twice one body."""
     pair = builders.joined(mesh, builders.moved(mesh, 60.0, 0.0, 0.0))
     one, two = deposit_of(mesh, **recipe), deposit_of(pair, **recipe)
-    assert abs(two.volume_mm3 - 2.0 * one.volume_mm3) <= STACKED * two.volume_mm3 + ONE_GAP_MM3
+    lines = LINES * float(two.layers.sparse_mm3.sum())
+    assert abs(two.volume_mm3 - 2.0 * one.volume_mm3) <= STACKED * two.volume_mm3 + ONE_GAP_MM3 + lines
 
 
 @FEW
