@@ -72,11 +72,14 @@ def read_meshes(
             progress(done, len(sources))
         read += _meshes_of(entry, limits, aside)
     theirs = {entry.name: own_unit_of(entry.name, own) for entry in read}
-    bare = [entry for entry in read if not entry.raw.unit and theirs[entry.name] is None]
-    guess = UnitGuess(taken) if taken is not None else guess_unit([entry.longest for entry in bare])
+    bare = [entry.longest for entry in read if not entry.raw.unit and theirs[entry.name] is None]
+    guess = UnitGuess(taken) if taken is not None else guess_unit(bare)
+    many = len(read)
     suggestions = suggest([entry.name for entry in read])
     records = []
-    for mesh, suggestion in zip(read, suggestions, strict=True):
+    read.reverse()
+    for suggestion in suggestions:
+        mesh = read.pop()  # what the file holds goes as soon as its record is made
         if mesh.raw.copies > 1:  # the file says it itself
             suggestion = replace(suggestion, copies=1)
         record = _record(mesh, guess, theirs[mesh.name], suggestion, aside)
@@ -91,7 +94,7 @@ def read_meshes(
         meshes=tuple(records),
         set_aside=tuple(sorted(aside, key=lambda entry: order_key(entry.mesh))),
         findings=(*_unit_findings(guess, bare), *unit_doubts(records), *likeness, *wholes),
-        assumptions=_assumptions(guess, bare, len(read), told=taken is not None),
+        assumptions=_assumptions(guess, bare, many, told=taken is not None),
     )
 
 
@@ -160,7 +163,8 @@ def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list
 def _longest(raw: RawMesh) -> float:
     if len(raw.triangles) == 0:
         raise MeshError("the mesh holds no triangle.", next_step=EXPORT_AGAIN)
-    low, high = bounds_of(raw.triangles)
+    with np.errstate(invalid="ignore"):  # what is no number is told, not warned of
+        low, high = bounds_of(raw.triangles).astype(np.float64)
     if not (np.isfinite(low).all() and np.isfinite(high).all()):
         raise MeshError("a coordinate is not a finite number.", next_step=EXPORT_AGAIN)
     if max(-low.min(), high.max()) > _LARGEST:
@@ -197,7 +201,7 @@ def _record(
     factor = LENGTH_MM[unit] if own is None else factor_of(own, unit)
     unit = own.unit if own is not None and own.unit is not None else unit
     try:
-        health = examine(TriangleMesh(entry.raw.triangles * factor))
+        health = examine(TriangleMesh(entry.raw.scaled(factor)))
         _refuse_flat(health)
     except PlannerError as error:
         aside.append(SetAside(entry.name, str(error)))
@@ -241,10 +245,11 @@ def _size_findings(entry: _Read, unit: str) -> tuple[Finding, ...]:
     return (Finding(entry.name, text),)
 
 
-def _unit_findings(guess: UnitGuess, bare: list[_Read]) -> tuple[Finding, ...]:
+def _unit_findings(guess: UnitGuess, bare: list[float]) -> tuple[Finding, ...]:
+    """``bare``: the lengths of the meshes that declare no unit."""
     if guess.rival is None or not bare:
         return ()
-    longest = max(entry.longest for entry in bare)
+    longest = max(bare)
     text = (
         f"The files declare no unit. They are read in {SHORT[guess.unit]} "
         f"(longest part {longest * LENGTH_MM[guess.unit]:.0f} mm); "
@@ -253,7 +258,7 @@ def _unit_findings(guess: UnitGuess, bare: list[_Read]) -> tuple[Finding, ...]:
     return (Finding("unit", text),)
 
 
-def _assumptions(guess: UnitGuess, bare: list[_Read], many: int, *, told: bool) -> tuple[str, ...]:
+def _assumptions(guess: UnitGuess, bare: list[float], many: int, *, told: bool) -> tuple[str, ...]:
     if not bare or told:
         return ()
     return (

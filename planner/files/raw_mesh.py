@@ -16,7 +16,7 @@ class RawMesh:
 
     Parameters
     ----------
-    triangles : (m, 3, 3) in the unit of the file
+    triangles : (m, 3, 3) in the unit of the file, as 32-bit floats where a large file stores such
     label : name of the object in the file, empty when there is none
     unit : 3MF word for the unit that the file declares, None when it declares none
     copies : how often the file places this mesh
@@ -24,9 +24,13 @@ class RawMesh:
     single : whether coordinates were stored as 32-bit floats
     """
 
-    triangles: NDArray[np.float64]
+    triangles: NDArray[np.float64] | NDArray[np.float32]
     label: str = ""
     unit: str | None = None
     copies: int = 1
     notes: tuple[str, ...] = ()
     single: bool = False
+
+    def scaled(self, factor: float) -> NDArray[np.float64]:
+        """The triangles times a factor, as 64-bit floats."""
+        return self.triangles.astype(np.float64) * factor

@@ -14,7 +14,7 @@ from planner.errors import MeshError
 Triangles = NDArray[np.float64]
 
 
-def bounds_of(triangles: Triangles) -> NDArray[np.float64]:
+def bounds_of(triangles: Triangles | NDArray[np.float32]) -> NDArray[np.float64]:
     """Lowest and highest corner of (m, 3, 3) triangles, (2, 3).
 
     Axis by axis: numpy runs along a column ten times faster than across rows of three.
