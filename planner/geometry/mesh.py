@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+import weakref
+from collections import deque
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +14,8 @@ from numpy.typing import NDArray
 from planner.errors import MeshError
 
 Triangles = NDArray[np.float64]
+_GLANCE = 64  # facets that tell most meshes apart that need 64 bits
+_RECENT: deque[Triangles] = deque(maxlen=2)  # looked at last: a loop does not spread the same mesh anew
 
 
 def bounds_of(triangles: Triangles | NDArray[np.float32]) -> NDArray[np.float64]:
@@ -23,16 +27,18 @@ def bounds_of(triangles: Triangles | NDArray[np.float32]) -> NDArray[np.float64]
     return np.array([[axis.min() for axis in axes], [axis.max() for axis in axes]])
 
 
-@dataclass(frozen=True, eq=False)
 class TriangleMesh:
-    """A soup of triangles, counter-clockwise seen from outside.
+    """A soup of triangles, counter-clockwise seen from outside; nothing in it changes.
 
     Vertices are not shared: most measures need one pass over the corners only, and merging
     costs more than the pass. ``indexed`` merges on first use.
 
+    Corners that are 32-bit floats, as most files hold them, are kept in 32 bits, and spread out
+    to 64 while somebody looks at them: a folder of many parts takes half the memory.
+
     Parameters
     ----------
-    triangles : (m, 3, 3) float64 mm, facet x corner x axis; made read-only
+    triangles : (m, 3, 3) float64 mm, facet x corner x axis; copied
 
     Raises
     ------
@@ -40,10 +46,8 @@ class TriangleMesh:
         when the shape is wrong, there is no triangle, or a coordinate is not finite
     """
 
-    triangles: Triangles
-
-    def __post_init__(self) -> None:
-        array = np.ascontiguousarray(self.triangles, dtype=np.float64)
+    def __init__(self, triangles: Triangles) -> None:
+        array = np.ascontiguousarray(triangles, dtype=np.float64)
         if array.ndim != 3 or array.shape[1:] != (3, 3):
             raise MeshError(f"a mesh needs an array of shape (m, 3, 3), not {array.shape}.")
         if len(array) == 0:
@@ -52,18 +56,37 @@ class TriangleMesh:
             raise MeshError(
                 "a coordinate is not a finite number.", next_step="Export it again from the CAD program."
             )
-        if array is self.triangles or array.base is not None:
-            array = array.copy()
-        array.setflags(write=False)
-        object.__setattr__(self, "triangles", array)
+        kept: Triangles | NDArray[np.float32] | None = _in_32_bits(array)
+        if kept is None:
+            kept = array.copy() if array is triangles or array.base is not None else array
+        kept.setflags(write=False)
+        self._kept = kept
+        self._spread: weakref.ref[Triangles] | None = None
+
+    @property
+    def triangles(self) -> Triangles:
+        """(m, 3, 3) float64 mm, facet x corner x axis; read-only."""
+        kept = self._kept
+        if kept.dtype == np.float64:
+            return kept.astype(np.float64, copy=False)
+        found = None if self._spread is None else self._spread()
+        if found is None:
+            found = kept.astype(np.float64)
+            found.setflags(write=False)
+            self._spread = weakref.ref(found)
+            _RECENT.append(found)
+        return found
+
+    def __getstate__(self) -> dict[str, Any]:
+        return {**self.__dict__, "_spread": None}  # a reference that is weak cannot be sent
 
     def __len__(self) -> int:
-        return len(self.triangles)
+        return len(self._kept)
 
     @cached_property
     def bounds(self) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3) mm."""
-        return bounds_of(self.triangles)
+        return bounds_of(self._kept).astype(np.float64)
 
     @cached_property
     def digest(self) -> str:
@@ -88,3 +111,17 @@ class TriangleMesh:
         place = np.empty(len(order), dtype=np.int32)
         place[order] = np.arange(len(order), dtype=np.int32)
         return vertices[order], place[vertex].reshape(-1, 3)
+
+
+def _in_32_bits(array: Triangles) -> NDArray[np.float32] | None:
+    """The same numbers in 32 bits, or ``None`` where one of them needs more."""
+    if not _is_single(array[:_GLANCE]):
+        return None
+    with np.errstate(over="ignore"):
+        small: NDArray[np.float32] = array.astype(np.float32)
+    return small if bool((small == array).all()) else None
+
+
+def _is_single(array: Triangles) -> bool:
+    with np.errstate(over="ignore"):
+        return bool((array.astype(np.float32) == array).all())
