@@ -1,4 +1,4 @@
-"""Measure the planner: ``bench.py SECTION [--json]``, a section of estimate, arrange, schedule, plan, truth.
+"""Measure the planner: ``bench.py SECTION [--json]`` with the name of a section.
 
 Every figure is made in this run. Where a plain baseline exists the figure is a ratio to it, so
 that the speed of the machine drops out.
@@ -21,6 +21,7 @@ SECTIONS = {
     "schedule": "bench_schedule",
     "plan": "bench_plan",
     "truth": "bench_truth",
+    "folders": "bench_folders",
 }
 KEYS = ("section", "name", "value", "unit", "better", "bar", "holds", "seconds", "note")
 

@@ -193,6 +193,11 @@ class Shapes:
             self._xml[key] = _mesh_xml(self.mesh(key))
         return self._xml[key]
 
+    @property
+    def kept(self) -> frozenset[tuple[str, bool]]:
+        """Keys of the shapes that are in memory."""
+        return frozenset(self._standing) | frozenset(self._xml)
+
     def forget(self, keys: Iterable[tuple[str, bool]]) -> None:
         """Let go of shapes that no later bed needs."""
         for key in list(keys):
