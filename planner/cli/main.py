@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -12,13 +11,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner import __version__
-from planner.actions import PlanRequest
+from planner.cli.asked import cache_of, options_of, request_of, since_of
 from planner.cli.exits import DONE, DONE_WITH_GAPS, INTERRUPTED, NO_PLAN, leave, printable, told
 from planner.cli.interrupt import listen
 from planner.cli.page import page
 
 if TYPE_CHECKING:
-    from planner.actions import SinceRequest
     from planner.cli.progress import Report
 
 app = typer.Typer(
@@ -155,7 +153,7 @@ def plan(
     from planner import actions
 
     with told():
-        request = _request(
+        request = request_of(
             sources,
             workshop,
             airframe,
@@ -164,15 +162,17 @@ def plan(
             jobs,
             unit,
             cluster=cluster,
-            cache_folder=_cache(cache, no_cache),
+            cache_folder=cache_of(cache, no_cache),
             out=out,
-            options=_options(option or []),
+            options=options_of(option or []),
             start=start,
             effort=effort,
             seed=seed,
             prefer=tuple(prefer.split(",")) if prefer is not None else (),
             verify=verify,
-            since=_since(since, (done, failed, running, good, cleared, changed, again), as_planned, tolerate),
+            since=since_of(
+                since, (done, failed, running, good, cleared, changed, again), as_planned, tolerate
+            ),
         )
         with _shown() as progress:
             made = actions.plan_folder(request, _now(), progress)
@@ -219,7 +219,7 @@ def tradeoff(
     from planner import actions
 
     with told():
-        request = _request(
+        request = request_of(
             sources,
             workshop,
             airframe,
@@ -228,9 +228,9 @@ def tradeoff(
             jobs,
             unit,
             cluster=cluster,
-            cache_folder=_cache(cache, no_cache),
+            cache_folder=cache_of(cache, no_cache),
             out=out,
-            options=_options(option or []),
+            options=options_of(option or []),
             start=start,
             effort=effort,
             seed=seed,
@@ -273,7 +273,7 @@ def check(
     from planner import actions
 
     with told():
-        request = _request(
+        request = request_of(
             sources,
             workshop,
             airframe,
@@ -282,7 +282,7 @@ def check(
             jobs,
             unit,
             cluster=cluster,
-            cache_folder=_cache(cache, no_cache),
+            cache_folder=cache_of(cache, no_cache),
         )
         with _shown() as progress:
             found = actions.check_folder(request, _now(), progress)
@@ -307,76 +307,6 @@ def prepare() -> None:
 
     with told(), _shown() as progress:
         actions.prepare(progress)
-
-
-def _request(
-    sources: list[Path],
-    workshop: Path | None,
-    airframe: Path | None,
-    printer: list[str] | None,
-    filament: str | None,
-    jobs: int | None,
-    unit: str | None,
-    **rest: object,
-) -> PlanRequest:
-    from planner.actions import computer_zone, default_workers
-
-    return PlanRequest(
-        sources=tuple(sources),
-        workshop_file=workshop,
-        airframe_file=airframe,
-        printers=tuple(printer or ()),
-        filament=filament,
-        workers=jobs or default_workers(),
-        unit=unit,
-        zone=computer_zone(),
-        **rest,  # type: ignore[arg-type]
-    )
-
-
-def _since(
-    plan: Path | None, marks: Sequence[list[str] | None], as_planned: bool, tolerate: str
-) -> SinceRequest | None:
-    from planner.actions import SinceRequest, beds_and_times, tolerance_of
-    from planner.errors import InputError
-    from planner.model.replan import Marks
-
-    told = [beds_and_times(tuple(names or ())) for names in marks[:3]]
-    done, failed, running = (beds for beds, _ in told)
-    good, cleared, changed, again = (tuple(names or ()) for names in marks[3:])
-    if plan is None:
-        if any(marks) or as_planned:
-            raise InputError(
-                "marks of beds need the plan that they belong to.",
-                where="--since",
-                next_step="Add --since out/plan.json.",
-            )
-        return None
-    at = {bed: time for _, times in told for bed, time in times.items()}
-    given = Marks(done, failed, running, good, as_planned, again, cleared=cleared, changed=changed)
-    return SinceRequest(plan, given, tolerance_of(tolerate), at)
-
-
-def _cache(folder: Path | None, no_cache: bool) -> Path | None:
-    from planner.actions import default_cache
-
-    return None if no_cache else folder or default_cache()
-
-
-def _options(words: list[str]) -> dict[str, str]:
-    from planner.errors import InputError
-
-    found: dict[str, str] = {}
-    for word in words:
-        key, equals, value = word.partition("=")
-        if not (equals and key.strip() and value.strip()):
-            raise InputError(
-                f"{word!r} chooses nothing.",
-                where="--option",
-                next_step="Write it like --option nose=camera.",
-            )
-        found[key.strip()] = value.strip()
-    return found
 
 
 def _shown() -> AbstractContextManager[Report]:

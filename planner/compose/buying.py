@@ -15,8 +15,8 @@ from planner.model.batch import Batch
 from planner.model.goal import FINISH, SPOOLS
 from planner.model.schedule import Buying
 from planner.model.workshop import NEVER_BUY, SPEED, Workshop
+from planner.schedule.reels import UNITS_PER_GRAM, units
 from planner.schedule.shelf_search import ShelfTask, bought_of, least_by_grams, with_spools
-from planner.schedule.spools import UNITS_PER_GRAM, units
 
 BEDDINGS = 3  # ways to lay the beds for which few spools are tried
 

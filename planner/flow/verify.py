@@ -15,7 +15,8 @@ from planner.flow.verify_minutes import minutes_faults
 from planner.model.batch import Batch
 from planner.model.part import Part, Piece
 from planner.model.plan import Plan
-from planner.schedule.verify import verify_buying, verify_schedule
+from planner.schedule.verify import verify_schedule
+from planner.schedule.verify_buying import verify_buying
 
 
 def faults(plan: Plan) -> tuple[str, ...]:

@@ -17,7 +17,8 @@ from planner.schedule.calendar import LAST_HORIZON_DAYS, minute_of, windows
 from planner.schedule.dispatch import Timing
 from planner.schedule.plan import timed_schedule
 from planner.schedule.problem import Tables, compile_tables
-from planner.schedule.spools import assign_spools, at_hand, units
+from planner.schedule.reels import at_hand, units
+from planner.schedule.spools import assign_spools
 
 STEPS = {"quick": 400, "normal": 3_000, "thorough": 20_000}
 DAYS_AT_LEAST = 28

@@ -13,8 +13,8 @@ from planner.model.finding import Finding
 from planner.model.schedule import Draw, Run
 from planner.model.workshop import NEVER_BUY, Workshop
 from planner.schedule.calendar import minute_of, persons_by_window
+from planner.schedule.reels import at_hand
 from planner.schedule.spool_changes import FreeHands
-from planner.schedule.spools import at_hand
 from planner.units import grams_text
 
 MOST_CHANGES = 8  # in one run

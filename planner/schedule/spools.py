@@ -7,69 +7,31 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import datetime, timedelta
 from itertools import pairwise
 
 from planner.errors import Infeasible
-from planner.model.attendance import Attendance
 from planner.model.batch import Batch
-from planner.model.filament import Filament, Spool
+from planner.model.filament import Filament
 from planner.model.schedule import RUNNING, Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import NEVER_BUY, Workshop
-from planner.schedule.calendar import Window, minute_of, zone_of
+from planner.schedule.calendar import Window, minute_of
+from planner.schedule.reels import (
+    UNITS_PER_GRAM,
+    Reel,
+    bought_reel,
+    fitting_reel,
+    new_reel,
+    shelf_of,
+    units,
+    use_of,
+)
 from planner.schedule.spool_changes import FreeHands, changes_in, free_hands
 from planner.schedule.spool_model import Demand, Served, fewest_spools
 
-UNITS_PER_GRAM = 100  # grams are counted in whole hundredths, so that sums are exact
 MOST_EXACT = 400  # runs of one filament that the exact model takes
 MOST_TIDY = 60  # runs up to which pairs and swaps are looked after, too
 ATTEMPTS = 4  # of the exact model, when two changes ask for the same hands
-
-
-@dataclass(slots=True)
-class Reel:
-    """A spool while it is being used up; masses in hundredths of a gram."""
-
-    name: str
-    filament: str
-    bought: bool
-    before: int
-    price_minor: int | None
-    used: int = 0
-    purged: int = 0
-    printer: str = ""
-    free_at: datetime | None = None
-    since: datetime | None = None
-    apart: bool = True
-
-    @property
-    def left(self) -> int:
-        """What is still on it."""
-        return self.before - self.used - self.purged
-
-    def serves(self, run: Run, mounted: datetime) -> bool:
-        """Whether it can be put on the run's printer when that is handled."""
-        if self.since is not None and self.since > mounted:
-            return False
-        return (
-            not self.apart or self.printer == run.printer or self.free_at is None or self.free_at <= mounted
-        )
-
-
-def units(grams: float) -> int:
-    """Whole hundredths of a gram."""
-    return round(grams * UNITS_PER_GRAM)
-
-
-def at_hand(spool: Spool, attendance: Attendance, start: datetime) -> datetime | None:
-    """The moment from which a spool can be used, told in the zone of the workshop; ``None``: it is there."""
-    since: date | None = spool.at_hand_from
-    if since is None:
-        return None
-    zone = zone_of(attendance, start)
-    if not isinstance(since, datetime):
-        return datetime.combine(since, time(0), tzinfo=zone)
-    return since.replace(tzinfo=zone) if since.tzinfo is None else since.astimezone(zone)
 
 
 def assign_spools(
@@ -113,7 +75,7 @@ def assign_spools(
     for name in dict.fromkeys([*(spool.filament for spool in workshop.spools), *kinds.values()]):
         runs = [run for run in schedule.runs if kinds[run.name] == name]
         task = FilamentTask(workshop.filament(name), tuple(runs), named, handling, hands, wishes or {}, apart)
-        used, draws = _in_time_order(task, _shelf(name, workshop, start))
+        used, draws = _in_time_order(task, shelf_of(name, workshop, start))
         if runs:
             used, draws = _exactly(task, used, draws)
         hands = hands.without(changes_in(hands, [r for r in runs if r.mark != RUNNING], draws))
@@ -123,7 +85,7 @@ def assign_spools(
         replace(run, draws=drawn[run.name], purge_g=units(run.purge_g) / UNITS_PER_GRAM)
         for run in schedule.runs
     )
-    return tuple(finished), tuple(_use(reel) for reel in reels)
+    return tuple(finished), tuple(use_of(reel) for reel in reels)
 
 
 def refuse_buying(uses: Sequence[SpoolUse], workshop: Workshop) -> None:
@@ -204,21 +166,6 @@ def _handling_minutes(
     return found
 
 
-def _shelf(name: str, workshop: Workshop, start: datetime) -> list[Reel]:
-    return [
-        Reel(
-            s.name,
-            s.filament,
-            bought=False,
-            before=math.floor(s.grams_left * UNITS_PER_GRAM + 1e-6),
-            price_minor=s.price_minor,
-            since=at_hand(s, workshop.attendance, start),
-        )
-        for s in workshop.spools
-        if s.filament == name
-    ]
-
-
 def _in_time_order(task: FilamentTask, reels: list[Reel]) -> tuple[list[Reel], dict[str, tuple[Draw, ...]]]:
     drawn: dict[str, tuple[Draw, ...]] = {}
     for run in sorted(task.runs, key=lambda run: run.mark != RUNNING):
@@ -227,13 +174,13 @@ def _in_time_order(task: FilamentTask, reels: list[Reel]) -> tuple[list[Reel], d
             place = {reel.name: reel for reel in reels}
             for draw in run.draws:
                 if draw.spool not in place:  # to be bought for a run that goes on
-                    place[draw.spool] = _new_reel(reels, draw.spool, task.filament, apart=task.apart)
+                    place[draw.spool] = new_reel(reels, draw.spool, task.filament, apart=task.apart)
             draws = [(place[d.spool], units(run.charge(n)[0])) for n, d in enumerate(run.draws)]
             purge = units(run.charge(0)[1]) if run.draws else 0
         else:
-            reel = _fitting_reel(reels, run, task.filament, need + purge, task.mounted(run))
+            reel = fitting_reel(reels, run, task.filament, need + purge, task.mounted(run))
             if reel is None and need + purge <= units(task.filament.spool_g):
-                reel = _bought(reels, task.filament, apart=task.apart)
+                reel = bought_reel(reels, task.filament, apart=task.apart)
             draws = [(reel, need)] if reel is not None else _split(reels, run, task, need, purge)
         if draws:
             draws[0][0].purged += purge
@@ -366,29 +313,6 @@ def _other_hands(piece: str) -> Iterator[str]:
         yield f"{match[1]}{'' if match[2] else ' mirrored'}{match[3] or ''}"
 
 
-def _fitting_reel(
-    reels: Sequence[Reel], run: Run, filament: Filament, need: int, mounted: datetime
-) -> Reel | None:
-    fitting = [r for r in reels if r.filament == filament.name and r.left >= need and r.serves(run, mounted)]
-    if not fitting:
-        return None
-    return min(fitting, key=lambda r: (r.printer != run.printer, r.left))
-
-
-def _bought(reels: list[Reel], filament: Filament, *, apart: bool = True) -> Reel:
-    taken = {reel.name for reel in reels}
-    number = 1
-    while (name := f"new {filament.name} {number}") in taken:
-        number += 1
-    return _new_reel(reels, name, filament, apart=apart)
-
-
-def _new_reel(reels: list[Reel], name: str, filament: Filament, *, apart: bool = True) -> Reel:
-    reel = Reel(name, filament.name, True, units(filament.spool_g), filament.price_minor, apart=apart)
-    reels.append(reel)
-    return reel
-
-
 def _split(reels: list[Reel], run: Run, task: FilamentTask, need: int, purge: int) -> list[tuple[Reel, int]]:
     """Full new spools one after another; each change falls where somebody is there with free hands."""
     filament = task.filament
@@ -396,7 +320,7 @@ def _split(reels: list[Reel], run: Run, task: FilamentTask, need: int, purge: in
     draws: list[tuple[Reel, int]] = []
     done = 0
     while done < need:
-        reel = _bought(reels, filament, apart=task.apart)
+        reel = bought_reel(reels, filament, apart=task.apart)
         room = reel.left - (0 if draws else purge)
         if need - done <= room:
             draws.append((reel, need - done))
@@ -413,16 +337,3 @@ def _split(reels: list[Reel], run: Run, task: FilamentTask, need: int, purge: in
         draws.append((reel, min(amount, room)))
         done += draws[-1][1]
     return draws
-
-
-def _use(reel: Reel) -> SpoolUse:
-    return SpoolUse(
-        spool=reel.name,
-        filament=reel.filament,
-        bought=reel.bought,
-        grams_before=reel.before / UNITS_PER_GRAM,
-        grams_used=reel.used / UNITS_PER_GRAM,
-        grams_purged=reel.purged / UNITS_PER_GRAM,
-        grams_left=reel.left / UNITS_PER_GRAM,
-        price_minor=reel.price_minor,
-    )

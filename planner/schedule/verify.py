@@ -18,7 +18,6 @@ from planner.model.workshop import Workshop
 MINUTE = timedelta(minutes=1)
 RUN_ROUNDING = timedelta(minutes=1)  # runs are given whole minutes
 Block = tuple[datetime, datetime, str]
-FINISH_TOLERANCE = 1.01  # a plan that ends so much later is as good
 Span = tuple[datetime, datetime, str, bool]  # of a spool: since, until, printer, whether it prints already
 HALF_A_HUNDREDTH_G = 0.0051  # grams are told in whole hundredths
 
@@ -103,7 +102,7 @@ def _printer_faults(
         hot = filament.nozzle_c > printer.nozzle_limit_c or filament.bed_c > printer.bed_limit_c
         if not listed if printer.filaments else hot:
             yield f"{run.name}: {name} may not run {batch.filament}."
-        slack = _elapsed(run.start, run.end) - timedelta(minutes=batch.minutes)
+        slack = elapsed(run.start, run.end) - timedelta(minutes=batch.minutes)
         if not -timedelta(seconds=1) <= slack <= RUN_ROUNDING:
             yield f"{run.name} does not last as long as {batch.name} takes."
         if run.changed_from != (loaded if loaded not in (None, batch.filament) else None):
@@ -147,7 +146,7 @@ def _mid_run_changes(runs: Sequence[Run], workshop: Workshop, start: datetime) -
         for draw in run.draws[:-1]:
             given += draw.grams
             share = given / total if total > 0.0 else 0.0
-            at = run.start.astimezone(UTC) + share * _elapsed(run.start, run.end)
+            at = run.start.astimezone(UTC) + share * elapsed(run.start, run.end)
             whole = (at + timedelta(milliseconds=1)).replace(second=0, microsecond=0)
             if whole >= start.astimezone(UTC):
                 yield (
@@ -318,7 +317,7 @@ def _early_draws(
         for n, draw in enumerate(run.draws):
             if run.mark == "running":  # what is on it is there; what goes on later must be by then
                 share = given / grams if grams > 0.0 else 0.0
-                begins = run.start.astimezone(UTC) + share * _elapsed(run.start, run.end)
+                begins = run.start.astimezone(UTC) + share * elapsed(run.start, run.end)
                 given, rounding = given + draw.grams, MINUTE
                 if n == 0 or begins < start.astimezone(UTC):
                     continue
@@ -326,59 +325,11 @@ def _early_draws(
                 yield f"{run.name} draws from {draw.spool}, which is at hand only from {since[draw.spool]}."
 
 
-def verify_buying(
-    schedule: Schedule,
-    uses: Sequence[SpoolUse],
-    batches: Sequence[Batch],
-    workshop: Workshop,
-    start: datetime,
-    *,
-    goes_on: bool = False,
-) -> tuple[str, ...]:
-    """Where spools are bought otherwise than the workshop says; one beyond the grams needs a reason.
-
-    Parameters
-    ----------
-    goes_on : the plan goes on from another: its beds keep their times, and spools follow them
-    """
-    return tuple(_buy_faults(schedule, uses, batches, workshop, start, goes_on=goes_on))
-
-
-def _buy_faults(
-    schedule: Schedule,
-    uses: Sequence[SpoolUse],
-    batches: Sequence[Batch],
-    workshop: Workshop,
-    start: datetime,
-    *,
-    goes_on: bool,
-) -> Iterator[str]:
-    bought = [use for use in uses if use.bought]
-    if workshop.buy == "never":
-        yield from (f"{use.spool} is bought, and nothing may be bought." for use in bought)
-    if workshop.buy != "if needed" or not workshop.spools or goes_on:
-        return
-    for filament in workshop.filaments:
-        need = sum(b.mass_g + workshop.run_purge_g for b in batches if b.filament == filament.name)
-        shelf = sum(s.grams_left for s in workshop.spools if s.filament == filament.name)
-        mine = [use for use in bought if use.filament == filament.name]
-        least = 0
-        while shelf + least * filament.spool_g < need - HALF_A_HUNDREDTH_G * len(batches):
-            least += 1
-        told = schedule.buying
-        if len(mine) > least and (told is None or not told.bought):
-            yield f"{mine[-1].spool} is bought, and the shelf covers the grams of {filament.name}."
-        elif len(mine) > least and told is not None and told.other_finish is not None:
-            with_them, without = (_elapsed(start, end) for end in (schedule.finish, told.other_finish))
-            if without <= FINISH_TOLERANCE * with_them:
-                yield f"{mine[-1].spool} is bought, but the plan without it ends hardly later."
-
-
 def _dry(run: Run, uses: Sequence[SpoolUse]) -> Iterator[str]:
     """Only a run that had begun runs dry, at the moment that is told, and with nothing left on its spool."""
     given = sum(draw.grams for draw in run.draws)
     share = given / (given + run.short_g) if run.short_g > 0.0 else 1.0
-    at = run.start.astimezone(UTC) + share * _elapsed(run.start, run.end)
+    at = run.start.astimezone(UTC) + share * elapsed(run.start, run.end)
     if run.mark != "running" or run.dry_at is None or run.short_g <= 0.0:
         yield f"{run.name} lacks {run.short_g} g, and it is not told when it runs dry."
     elif abs(run.dry_at.astimezone(UTC) - at) > 2 * MINUTE and run.dry_at.astimezone(UTC) < at:
@@ -400,5 +351,6 @@ def _shared(spool: str, spans: list[Span]) -> Iterator[str]:
                 yield f"spool {spool} is on {printer} and {other} at the same time."
 
 
-def _elapsed(begin: datetime, end: datetime) -> timedelta:
+def elapsed(begin: datetime, end: datetime) -> timedelta:
+    """Time that passes, whatever the clocks on the wall do."""
     return end.astimezone(UTC) - begin.astimezone(UTC)

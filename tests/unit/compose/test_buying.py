@@ -9,7 +9,8 @@ import pytest
 from planner.compose.search import compose
 from planner.errors import Infeasible
 from planner.model.filament import Spool
-from planner.schedule.verify import verify_buying, verify_schedule
+from planner.schedule.verify import verify_schedule
+from planner.schedule.verify_buying import verify_buying
 from tests.unit.compose.tasks import make_task
 
 
