@@ -14,7 +14,7 @@ def table_text(name: str) -> str:
         when there is no table of that name
     """
     from planner.errors import RecordError
-    from planner.files.tables import support_text, table_rows
+    from planner.files.tables import bead_text, support_text, table_rows
     from planner.report.table_text import table_lines
 
     if name not in TABLES:
@@ -22,4 +22,4 @@ def table_text(name: str) -> str:
             f"there is no built-in table {name!r}.", where="tables", next_step=f"Known: {', '.join(TABLES)}."
         )
     lines = table_lines(*table_rows(name))
-    return f"{lines}\n\n{support_text()}" if name == "recipes" else lines
+    return f"{lines}\n\n{bead_text()}\n\n{support_text()}" if name == "recipes" else lines

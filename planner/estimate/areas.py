@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from planner.estimate.fills import Solids, solids
 from planner.estimate.foot import Brim, brim, slender
 from planner.estimate.hanging import hanging
-from planner.estimate.layers import LayerPlan, bead_pitch_mm
+from planner.estimate.layers import LayerPlan
 from planner.estimate.spiral import spiral_rule
 from planner.estimate.support import SupportAreas, support_areas
 from planner.estimate.tearing import closed_over, inside_out, mended
@@ -127,7 +127,7 @@ def _walked(
 ) -> tuple[WallRule, Walk, NDArray[np.bool_], list[Finding]]:
     """Walk the walls as the recipe asks, or as plain walls where a spiral cannot be."""
     n, found = len(plan), list[Finding]()
-    pitch = bead_pitch_mm(recipe.bead_width_mm, recipe.layer_height_mm)
+    pitch = recipe.pitch_mm
     rim, narrow = 0.5 * (recipe.bead_width_mm - pitch), 0.5 * recipe.least_bead_width_mm
     if recipe.spiral:
         counts, spiral = spiral_rule(n, recipe)

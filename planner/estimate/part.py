@@ -11,7 +11,7 @@ from planner.errors import MeshError
 from planner.estimate.areas import LayerAreas, layer_areas
 from planner.estimate.beads import LayerBeads
 from planner.estimate.inertia import layer_shapes, tensor
-from planner.estimate.layers import LayerPlan, bead_pitch_mm, layer_plan
+from planner.estimate.layers import LayerPlan, layer_plan
 from planner.estimate.minutes import layer_seconds
 from planner.estimate.outline_sides import outline_sums
 from planner.estimate.sparse import sparse_lines
@@ -210,7 +210,7 @@ def _solid_volume(work: LayerAreas) -> float:
 
 def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
     walked, recipe, n = work.walked, work.recipe, len(work.plan)
-    pitch = bead_pitch_mm(recipe.bead_width_mm, recipe.layer_height_mm)
+    pitch = recipe.pitch_mm
     middles = 0.5 * (walked.layers[1:] + walked.layers[:-1])
     nearest = np.searchsorted(middles, np.arange(n), side="left").astype(np.int64)
     edge = np.where(work.inner_mm > 0.0, work.inner_mm, np.inf)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.estimate.layers import LayerPlan, bead_pitch_mm
+from planner.estimate.layers import LayerPlan
 from planner.estimate.walk import Walk, between
 from planner.geometry.columns import ColumnRule, Columns, columns
 from planner.geometry.polygon import Region
@@ -129,9 +129,8 @@ def _filled(column: Region, rim: Region, recipe: Recipe) -> tuple[float, float, 
     """How the columns of one layer are filled; what is thinner than the least bead is not."""
     from planner.geometry.regions import opened, parted
 
-    height, width = recipe.layer_height_mm, recipe.bead_width_mm
-    pitch = bead_pitch_mm(width, height)
-    edge = 0.5 * (width - pitch)
+    pitch = recipe.pitch_mm
+    edge = 0.5 * (recipe.bead_width_mm - pitch)
     column = opened(column, 0.5 * recipe.least_bead_width_mm)
     walls = recipe.support_walls
     inside, solid, around, islands = parted(column, rim, edge * (walls > 0) + walls * pitch)

@@ -27,6 +27,15 @@ def read_recipe(record: Record, name: str, known: Mapping[str, Recipe]) -> Recip
     given = record.fields(Recipe, skip=frozenset({"name"}))
     if given.get("support") == "generated":  # as older files call it
         given["support"] = "everywhere"
+    if "wall_mm" in given and "bead_width_mm" in given:
+        record.wrong(
+            "wall_mm",
+            "wall_mm and bead_width_mm say the same thing twice.",
+            "Leave one out: wall_mm is how thick a wall of one bead is on the average, bead_width_mm how wide"
+            " the bead is from edge to edge.",
+        )
+    if "bead_width_mm" in given:
+        given["wall_mm"] = None
     base: Recipe | None = _like(record, known, "recipe")
     record.done()
     with record.located():

@@ -23,6 +23,7 @@ _NOT_THE_PIECE = (
     "first_layer_speed_mm_s",
     "least_layer_s",
 )
+_SINCE = {"wall_mm": None, "bead": "rounded"}  # plans made before these keys did not know them
 
 
 def makes_of(job: Job, parts: Sequence[Part], deposits: Mapping[str, Deposit]) -> dict[str, Make]:
@@ -55,4 +56,5 @@ def as_printed(
 
 def _recipe_digest(recipe: Recipe) -> str:
     said = {key: value for key, value in asdict(recipe).items() if key not in _NOT_THE_PIECE}
+    said = {key: value for key, value in said.items() if key not in _SINCE or value != _SINCE[key]}
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode("utf-8")).hexdigest()

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from planner.model.checks import number, one_of, words
 
 Support = Literal["none", "as modelled", "bed only", "everywhere"]
+Bead = Literal["rounded", "full"]
+BEADS: tuple[str, ...] = ("rounded", "full")
 SUPPORTS: tuple[str, ...] = ("none", "as modelled", "bed only", "everywhere")
 SUPPORT_KEYS: tuple[str, ...] = (
     "support",
@@ -31,6 +34,10 @@ class Recipe:
     kinds are columns that the printer adds: they end ``support_gap_height_mm`` below the part, keep
     ``support_gap_mm`` from its sides, widen towards the bed by ``support_widening_deg`` from upright,
     and are filled whole in their topmost ``support_interface_layers``.
+
+    ``bead`` says which cross-section the flow fills: ``rounded``, a rectangle with half discs at its ends,
+    or ``full``, width times height. A wall of one bead is then as thick, on the average over its height, as
+    cross-section / height: ``wall_mm``. Where that is given, ``bead_width_mm`` follows from it.
     """
 
     name: str
@@ -58,13 +65,20 @@ class Recipe:
     first_layer_speed_mm_s: float | None = None
     least_layer_s: float | None = None
     source: str = "given"
+    wall_mm: float | None = None
+    bead: Bead = "rounded"
 
     def __post_init__(self) -> None:
         words(self.name, "recipe name")
         key = f"recipe.{self.name}."
+        one_of(self.bead, key + "bead", BEADS)
         number(self.layer_height_mm, key + "layer_height_mm", low=0.02, high=2.0)
         if self.first_layer_height_mm is not None:
             number(self.first_layer_height_mm, key + "first_layer_height_mm", low=0.02, high=2.0)
+        if self.wall_mm is not None:
+            least = self.layer_height_mm - self._ends_mm
+            number(self.wall_mm, key + "wall_mm", low=least, high=5.0 - self._ends_mm)
+            object.__setattr__(self, "bead_width_mm", self.wall_mm + self._ends_mm)
         number(self.bead_width_mm, key + "bead_width_mm", low=self.layer_height_mm, high=5.0)
         number(self.least_bead_width_mm, key + "least_bead_width_mm", above=0.0, high=self.bead_width_mm)
         number(self.walls, key + "walls", low=0, high=50)
@@ -92,3 +106,13 @@ class Recipe:
     def first_height_mm(self) -> float:
         """Height of the first layer: its own, or that of the others."""
         return self.layer_height_mm if self.first_layer_height_mm is None else self.first_layer_height_mm
+
+    @property
+    def _ends_mm(self) -> float:
+        """What round ends take from the mean width of a bead (geometry: h - pi h / 4)."""
+        return self.layer_height_mm * (1.0 - math.pi / 4.0) if self.bead == "rounded" else 0.0
+
+    @property
+    def pitch_mm(self) -> float:
+        """Cross-section of a bead over its height: mean thickness of one wall, spacing without net void."""
+        return self.bead_width_mm - self._ends_mm

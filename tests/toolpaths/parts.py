@@ -49,6 +49,7 @@ class TruePart:
             "infill": r.infill,
             "spiral": r.spiral,
             "brim": r.brim_mm,
+            "full": r.bead == "full",
         }
         return Settings(**{**known, **other})
 
