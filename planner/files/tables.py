@@ -108,10 +108,10 @@ def bead_text() -> str:
     text = (
         '"wall mm" is how thick one wall is on the average: what it weighs. Round ends take 0.2146 of the'
         f" layer height from it: at 0.25 mm layers bead_width_mm = 0.4 lays {skin.pitch_mm:.3f} mm,"
-        f' {less:.0f} % less than with bead = "full" ({full.pitch_mm:g} mm).'
-        f" wall_mm = 0.4 in its place lays 0.4 mm, with a bead {wall.bead_width_mm:.3f} mm wide. Calipers ride"
-        " on the crests and read about the bead's width. Give what you know: wall_mm from the mass of a one-wall"
-        " skin, or bead_width_mm as measured or set; never both (geometry)."
+        f' {less:.0f} % less than with bead = "full" ({full.pitch_mm:g} mm). wall_mm = 0.4 in its place lays'
+        f" 0.4 mm, with a bead {wall.bead_width_mm:.3f} mm wide. Calipers ride on the crests and read about"
+        " the bead's width. Give what you know: wall_mm from the mass of a one-wall skin, or bead_width_mm"
+        " as measured or set; never both (geometry)."
     )
     return _BEADS + "\n" + "\n".join(textwrap.wrap(text, 80, break_on_hyphens=False))
 
