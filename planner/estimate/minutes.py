@@ -45,21 +45,44 @@ def layer_seconds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion:
 
 
 def _walls(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -> Column:
-    """Walls and brim: seconds per millimetre along the nearest walked rings, times the length."""
-    first_speed = np.full(len(beads.walked), pace.wall[0])
-    # the first layer is slow; a walked layer stands for the others that are like it
-    alike = np.bincount(beads.nearest[1:], minlength=len(beads.walked))
-    total = np.bincount(beads.nearest[1:], weights=pace.wall[1:], minlength=len(beads.walked))
-    speed = np.where(alike > 0, total / np.maximum(alike, 1), first_speed)
-    per_mm = _seconds_per_mm(beads, sums, 0, len(beads.walked), speed, motion)[beads.nearest]
-    first = int(beads.nearest[0])
-    per_mm[0] = _seconds_per_mm(beads, sums, first, first + 1, first_speed, motion)[0]
-    seconds: Column = per_mm * (beads.wall_path_mm + beads.brim_path_mm)
+    """Walls and brim: seconds per millimetre along the nearest walked rings, times the length.
+
+    The outermost bead is as long as the outline beside it, the others are the rest.
+    """
+    pull = motion.outer_wall_acceleration or motion.acceleration
+    inner = _paces(beads, sums, pace.wall, motion, motion.acceleration)
+    if pull == motion.acceleration and np.array_equal(pace.outer, pace.wall):
+        seconds: Column = inner * (beads.wall_path_mm + beads.brim_path_mm)
+        return seconds
+    outer_mm = np.minimum(sums.length_mm[beads.nearest], beads.wall_path_mm)
+    outer = _paces(beads, sums, pace.outer, motion, pull)
+    seconds = outer * outer_mm + inner * (beads.wall_path_mm - outer_mm + beads.brim_path_mm)
     return seconds
 
 
+def _paces(
+    beads: LayerBeads, sums: OutlineSums, speeds: Column, motion: Motion, acceleration: float
+) -> Column:
+    """Seconds per millimetre of wall on every layer."""
+    first_speed = np.full(len(beads.walked), speeds[0])
+    # the first layer is slow; a walked layer stands for the others that are like it
+    alike = np.bincount(beads.nearest[1:], minlength=len(beads.walked))
+    total = np.bincount(beads.nearest[1:], weights=speeds[1:], minlength=len(beads.walked))
+    speed = np.where(alike > 0, total / np.maximum(alike, 1), first_speed)
+    per_mm = _seconds_per_mm(beads, sums, 0, len(beads.walked), speed, motion, acceleration)[beads.nearest]
+    first = int(beads.nearest[0])
+    per_mm[0] = _seconds_per_mm(beads, sums, first, first + 1, first_speed, motion, acceleration)[0]
+    return per_mm
+
+
 def _seconds_per_mm(
-    beads: LayerBeads, sums: OutlineSums, a: int, b: int, walked_speed: Column, motion: Motion
+    beads: LayerBeads,
+    sums: OutlineSums,
+    a: int,
+    b: int,
+    walked_speed: Column,
+    motion: Motion,
+    acceleration: float,
 ) -> Column:
     """Mean pace along the rings of walked layers ``a`` up to ``b``; cruise where a layer has no ring."""
     rings = np.diff(beads.walked_starts[a : b + 1])
@@ -68,8 +91,8 @@ def _seconds_per_mm(
         beads.points,
         beads.ring_starts[beads.walked_starts[a] : beads.walked_starts[b] + 1],
         np.ones(len(layer_of_ring), dtype=bool),
-        walked_speed[layer_of_ring],
-        motion.acceleration,
+        _of_rings(beads, a, b, walked_speed[layer_of_ring], motion),
+        acceleration,
         motion.corner_deviation,
         rolling=beads.spiral[beads.walked][layer_of_ring],
     )
@@ -80,12 +103,24 @@ def _seconds_per_mm(
     return pace
 
 
+def _of_rings(beads: LayerBeads, a: int, b: int, speed: Column, motion: Motion) -> Column:
+    """Speed of every ring of some walked layers: small loops have one of their own."""
+    if motion.small_loop_speed is None or len(speed) == 0:
+        return speed
+    starts = beads.ring_starts[beads.walked_starts[a] : beads.walked_starts[b] + 1]
+    points = beads.points[starts[0] : starts[-1]]
+    after = np.arange(1, len(points) + 1)
+    after[starts[1:] - starts[0] - 1] = starts[:-1] - starts[0]
+    around = np.add.reduceat(np.hypot(*(points[after] - points).T), starts[:-1] - starts[0])
+    return np.where(around < motion.small_loop_mm, np.minimum(speed, motion.small_loop_speed), speed)
+
+
 def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -> Column:
     """Solid and sparse areas, as lines to and fro."""
     share = sums.diagonal_share[beads.nearest]
     chord, step = beads.chord_mm * share, np.pi / 2.0 * share
     solid, sparse = beads.solid_spacing_mm, beads.sparse_spacing_mm
-    seconds: Column = line_seconds(beads.solid_mm2, chord, solid, solid, pace.fill, motion) + line_seconds(
+    seconds: Column = line_seconds(beads.solid_mm2, chord, solid, solid, pace.solid, motion) + line_seconds(
         beads.sparse_mm2, beads.sparse_chord_mm, sparse, solid, pace.fill, motion, step * sparse
     )
     return seconds

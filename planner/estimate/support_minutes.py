@@ -29,9 +29,11 @@ def support_seconds(beads: LayerBeads, pace: Speeds, filament: Filament, motion:
     sparse, solid = beads.support_spacing_mm, beads.solid_spacing_mm
     chord = _SQUARE_CHORD * np.sqrt(inside / some)
     seconds: Column = (
-        line_seconds(beads.support_mm2, chord, sparse, solid, pace.fill, motion, np.full(len(beads), sparse))
-        + line_seconds(beads.support_solid_mm2, chord, solid, solid, pace.fill, motion)
-        + line_seconds(beads.support_wall_mm2, wide, solid, solid, pace.fill, motion)
+        line_seconds(
+            beads.support_mm2, chord, sparse, solid, pace.support, motion, np.full(len(beads), sparse)
+        )
+        + line_seconds(beads.support_solid_mm2, chord, solid, solid, pace.support, motion)
+        + line_seconds(beads.support_wall_mm2, wide, solid, solid, pace.support, motion)
     )
     retract_s = 0.0 if filament.foaming else motion.retract_s
     there = move_seconds(wide, motion.travel_speed, motion.travel_acceleration) + retract_s

@@ -11,16 +11,14 @@ from planner.flow.job import Job
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
-from planner.model.recipe import Recipe
+from planner.model.recipe import SPEEDS, Recipe
 
 ROTATION_DIGITS = 9  # as plans tell it
 # Names, and speeds: they change the minutes of a bed, not the piece.
 _NOT_THE_PIECE = (
     "name",
     "source",
-    "wall_speed_mm_s",
-    "fill_speed_mm_s",
-    "first_layer_speed_mm_s",
+    *SPEEDS,
     "least_layer_s",
 )
 _SINCE = {"wall_mm": None, "bead": "rounded"}  # plans made before these keys did not know them

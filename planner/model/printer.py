@@ -55,7 +55,11 @@ class Bed:
 
 @dataclass(frozen=True, slots=True)
 class Motion:
-    """Speeds in mm/s and accelerations in mm/s2 of a printer."""
+    """Speeds in mm/s and accelerations in mm/s2 of a printer.
+
+    What is ``None`` is as for all walls, all fills or all beads. Loops of an outline shorter than
+    ``small_loop_mm`` run at ``small_loop_speed`` at most.
+    """
 
     wall_speed: float = 45.0
     fill_speed: float = 60.0
@@ -67,8 +71,20 @@ class Motion:
     retract_s: float = 0.5
     layer_change_s: float = 0.8
     least_layer_s: float = 8.0
+    outer_wall_speed: float | None = None
+    solid_speed: float | None = None
+    support_speed: float | None = None
+    small_loop_speed: float | None = None
+    small_loop_mm: float = 20.0
+    outer_wall_acceleration: float | None = None
 
     def __post_init__(self) -> None:
+        for name in ("outer_wall_speed", "solid_speed", "support_speed", "small_loop_speed"):
+            if getattr(self, name) is not None:
+                number(getattr(self, name), f"motion {name}", low=0.5, high=2000.0)
+        number(self.small_loop_mm, "motion small_loop_mm", low=0.0, high=1000.0)
+        if self.outer_wall_acceleration is not None:
+            number(self.outer_wall_acceleration, "motion outer_wall_acceleration", low=10.0, high=100_000.0)
         for name in ("wall_speed", "fill_speed", "first_layer_speed", "travel_speed"):
             number(getattr(self, name), f"motion {name}", low=0.5, high=2000.0)
         number(self.acceleration, "motion acceleration", low=10.0, high=100_000.0)

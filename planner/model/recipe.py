@@ -10,6 +10,10 @@ from planner.model.checks import number, one_of, words
 
 Support = Literal["none", "as modelled", "bed only", "everywhere"]
 Bead = Literal["rounded", "full"]
+SPEEDS = (
+    "wall_speed_mm_s", "outer_wall_speed_mm_s", "fill_speed_mm_s", "solid_speed_mm_s", "support_speed_mm_s",
+    "first_layer_speed_mm_s",
+)  # fmt: skip
 BEADS: tuple[str, ...] = ("rounded", "full")
 SUPPORTS: tuple[str, ...] = ("none", "as modelled", "bed only", "everywhere")
 SUPPORT_KEYS: tuple[str, ...] = (
@@ -29,9 +33,12 @@ class Recipe:
     """Layer height, beads, fills and speeds of a part; lengths in mm, speeds in mm/s.
 
     Speeds are what the recipe asks for; printer and filament may limit them further.
-    ``None`` for a speed leaves it to the printer. A spiral recipe prints one closed bead on the
-    outline and has no top layers and no infill. Support ``as modelled`` is part of the mesh; the other
-    kinds are columns that the printer adds: they end ``support_gap_height_mm`` below the part, keep
+    ``None`` for a speed leaves it to the printer; outer walls follow ``wall_speed_mm_s``, solid layers
+    and support ``fill_speed_mm_s``, where they have none of their own. A spiral recipe prints one
+    closed bead on the outline and has no top layers and no infill.
+
+    Support ``as modelled`` is part of the mesh; the other kinds are columns that the printer adds:
+    they end ``support_gap_height_mm`` below the part, keep
     ``support_gap_mm`` from its sides, widen towards the bed by ``support_widening_deg`` from upright,
     and are filled whole in their topmost ``support_interface_layers``.
 
@@ -67,6 +74,9 @@ class Recipe:
     source: str = "given"
     wall_mm: float | None = None
     bead: Bead = "rounded"
+    outer_wall_speed_mm_s: float | None = None
+    solid_speed_mm_s: float | None = None
+    support_speed_mm_s: float | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "recipe name")
@@ -95,7 +105,7 @@ class Recipe:
         number(self.support_widening_deg, key + "support_widening_deg", low=0.0, high=45.0)
         number(self.brim_mm, key + "brim_mm", low=0.0, high=100.0)
         number(self.flow_trim, key + "flow_trim", low=0.2, high=2.0)
-        for speed in ("wall_speed_mm_s", "fill_speed_mm_s", "first_layer_speed_mm_s"):
+        for speed in SPEEDS:
             value = getattr(self, speed)
             if value is not None:
                 number(value, key + speed, low=0.5, high=2000.0)

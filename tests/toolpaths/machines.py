@@ -15,9 +15,17 @@ def machine_of(motion: Motion, recipe: Recipe, filament: Filament) -> Machine:
     most = np.inf if filament.speed_limit_mm_s is None else filament.speed_limit_mm_s
     wall = min(motion.wall_speed, recipe.wall_speed_mm_s or np.inf, most)
     fill = min(motion.fill_speed, recipe.fill_speed_mm_s or np.inf, most)
+    asked = recipe.outer_wall_speed_mm_s or recipe.wall_speed_mm_s or np.inf
+    outer = min(motion.outer_wall_speed or motion.wall_speed, asked, most)
+    asked = recipe.solid_speed_mm_s or recipe.fill_speed_mm_s or np.inf
+    solid = min(motion.solid_speed or motion.fill_speed, asked, most)
     return Machine(
-        speed={"": fill} | dict.fromkeys(("outer wall", "inner wall", "thin", "brim"), wall),
-        acceleration={"": motion.acceleration},
+        speed={"": fill, "outer wall": outer, "solid": solid}
+        | dict.fromkeys(("inner wall", "thin", "brim"), wall),
+        acceleration={
+            "": motion.acceleration,
+            "outer wall": motion.outer_wall_acceleration or motion.acceleration,
+        },
         first=min(motion.first_layer_speed, recipe.first_layer_speed_mm_s or np.inf),
         travel=motion.travel_speed,
         travel_acceleration=motion.travel_acceleration,

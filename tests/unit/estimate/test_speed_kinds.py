@@ -1,0 +1,92 @@
+"""Every kind of bead at its own speed: circles worked by hand, and a part against its toolpath."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import pytest
+
+from planner.errors import RecordError
+from planner.estimate.minutes import layer_seconds
+from planner.estimate.part import estimate_part
+from planner.model.part import Part
+from planner.model.printer import Motion
+from planner.model.recipe import Recipe
+from tests import builders
+from tests.toolpaths.generate import toolpath
+from tests.toolpaths.machines import machine_of
+from tests.toolpaths.seconds import path_seconds
+from tests.toolpaths.settings import Settings
+from tests.unit.estimate.bead_samples import MOTION, PLAIN_PLASTIC, alike_layers, circle
+
+SKIN = Recipe("two", walls=2, top_layers=0, bottom_layers=0, infill=0.0)
+
+
+def layer(recipe: Recipe, motion: Motion, radius: float = 20.0, **columns: float) -> float:
+    """Seconds of the second of two layers, two walls as long as the outline each."""
+    beads = alike_layers(2, [circle(radius)], 4.0 * math.pi * radius, **columns)
+    return float(layer_seconds(beads, recipe, PLAIN_PLASTIC, motion)[1])
+
+
+@pytest.mark.parametrize("asked", [True, False])
+def test_outer_wall(asked):
+    """A circle of 125.7 mm at 20 mm/s and one at 45: 3.49 s more than both at 45, ramps v / a apart."""
+    recipe = dataclasses.replace(SKIN, outer_wall_speed_mm_s=20.0) if asked else SKIN
+    motion = MOTION if asked else dataclasses.replace(MOTION, outer_wall_speed=20.0)
+    around = 2.0 * math.pi * 20.0
+    more = around / 20.0 - around / 45.0 + (20.0 - 45.0) / 1000.0
+    assert layer(recipe, motion) - layer(SKIN, MOTION) == pytest.approx(more, rel=0.01)
+
+
+def test_outer_wall_acceleration():
+    """At 100 mm/s2 the outer circle pays one ramp of 0.45 s in place of 0.045 s."""
+    slow = dataclasses.replace(MOTION, outer_wall_acceleration=100.0)
+    assert layer(SKIN, slow) - layer(SKIN, MOTION) == pytest.approx(0.405, rel=0.05)
+
+
+def test_small_loops():
+    """Rings shorter than 20 mm run at their own speed, longer ones do not."""
+    slow = dataclasses.replace(MOTION, small_loop_speed=10.0)
+    assert layer(SKIN, slow) == layer(SKIN, MOTION)
+    around = 4.0 * math.pi * 3.0
+    more = around / 10.0 - around / 45.0 - 2.0 * 0.035
+    assert layer(SKIN, slow, radius=3.0) - layer(SKIN, MOTION, radius=3.0) == pytest.approx(more, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("key", "column"), [("solid_speed", "solid_mm2"), ("support_speed", "support_solid_mm2")]
+)
+def test_areas(key, column):
+    """Solid layers and support follow the fills until they have a speed of their own; sparse lines do not."""
+    slow = dataclasses.replace(MOTION, **{key: 30.0})
+    filled = {"chord_mm": 30.0, column: 900.0}
+    assert layer(SKIN, slow, **filled) > 1.3 * layer(SKIN, MOTION, **filled)
+    asked = dataclasses.replace(SKIN, **{f"{key}_mm_s": 30.0})
+    assert layer(asked, MOTION, **filled) == pytest.approx(layer(SKIN, slow, **filled))
+    assert layer(SKIN, slow) == layer(SKIN, MOTION)
+
+
+def test_a_recipe_that_slows_all_walls_slows_the_outer_one():
+    """``wall_speed_mm_s = 20`` holds for both walls, also where the printer's outer wall could run at 30."""
+    slow = dataclasses.replace(SKIN, wall_speed_mm_s=20.0)
+    printer = dataclasses.replace(MOTION, outer_wall_speed=30.0)
+    assert layer(slow, printer) == pytest.approx(layer(slow, MOTION))
+
+
+def test_against_every_bead():
+    """A box with all kinds at different speeds, against its toolpath: within two percent."""
+    motion = Motion(outer_wall_speed=25.0, solid_speed=35.0, outer_wall_acceleration=500.0)
+    recipe, mesh = Recipe("box", infill=0.2), builders.box(30, 20, 4)
+    true = path_seconds(
+        toolpath(mesh.triangles, Settings(infill=0.2)), machine_of(motion, recipe, PLAIN_PLASTIC)
+    )
+    ours = estimate_part(mesh, Part("p", "p", "s", recipe, "PLA"), PLAIN_PLASTIC, {"m": motion})
+    assert float(ours.seconds["m"].sum()) == pytest.approx(float(true.sum()), rel=0.02)
+
+
+@pytest.mark.parametrize("key", ["outer_wall_speed", "solid_speed", "support_speed", "small_loop_speed"])
+def test_refused(key):
+    """No speed of nothing."""
+    with pytest.raises(RecordError, match=key):
+        Motion(**{key: 0.0})
