@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from planner.flow.job import Job
 from planner.flow.lying import axes_told, lying, unused
-from planner.geometry.assembled import InPlace, in_place, stands_off
+from planner.geometry.assembled import InPlace, gap_to, in_place, stands_off
 from planner.geometry.measure import volume
 from planner.geometry.pose import UPRIGHT
 from planner.model.airframe import Airframe
@@ -78,7 +78,7 @@ def _loose_choices(job: Job, placed: Sequence[str], known: Sequence[str]) -> set
     """Meshes of other choices that stand off what is built."""
     others = [job.meshes[name] for name in placed]
     rest = {part.mesh for part in job.airframe.parts if part.copies > 0} - {*known}
-    return {name for name in rest if name in job.meshes and stands_off(job.meshes[name], others) > 0.0}
+    return {name for name in rest if name in job.meshes and stands_off(job.meshes[name], others)}
 
 
 def _loose(job: Job, airframe: Airframe, placed: Sequence[str]) -> list[Finding]:
@@ -88,7 +88,7 @@ def _loose(job: Job, airframe: Airframe, placed: Sequence[str]) -> list[Finding]
     return [
         Finding(
             name,
-            f"It stands {stands_off(job.meshes[name], others):.0f} mm off the parts that are drawn in"
+            f"It stands {gap_to(job.meshes[name], others):.0f} mm off the parts that are drawn in"
             " assembly position, so it has no place: write station_mm under its [[part]], or"
             " in_assembly_position = true under [airframe] if it sits there.",
         )

@@ -88,11 +88,15 @@ def in_place(meshes: Sequence[TriangleMesh]) -> InPlace | None:
     return InPlace(tuple(agree.tolist()), tuple(int(base[k]) for k in loose), shared, repeated, whole)
 
 
-def stands_off(mesh: TriangleMesh, others: Sequence[TriangleMesh]) -> float:
-    """How far the box of a mesh is from the nearest one of the others, mm; 0 where that is no distance."""
-    gap = min(_gap(mesh.bounds[0], mesh.bounds[1], other.bounds[0], other.bounds[1]) for other in others)
+def gap_to(mesh: TriangleMesh, others: Sequence[TriangleMesh]) -> float:
+    """How far the box of a mesh is from the nearest box of the others, mm."""
+    return min(_gap(mesh.bounds[0], mesh.bounds[1], other.bounds[0], other.bounds[1]) for other in others)
+
+
+def stands_off(mesh: TriangleMesh, others: Sequence[TriangleMesh]) -> bool:
+    """Whether a mesh is further off the others than the parts of one thing are."""
     whole = np.ptp([corner for other in others for corner in other.bounds], axis=0).max()
-    return gap if gap > max(LOOSE_MM, _LOOSE * float(whole)) else 0.0
+    return gap_to(mesh, others) > max(LOOSE_MM, _LOOSE * float(whole))
 
 
 def _gap(low: Floats, high: Floats, others_low: Floats, others_high: Floats) -> float:

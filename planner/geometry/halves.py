@@ -90,12 +90,14 @@ def _mirrored(one: Measures, other: Measures, off: Floats, others: Floats, axis:
     if not _like(one.volume, other.volume) or not _like(one.area, other.area) or one.volume <= 0.0:
         return 0.0
     away = other.centroid - one.centroid
-    size = float(np.sqrt(np.trace(one.inertia) / (2.0 * one.volume)))  # radius of gyration
+    scale = float(np.trace(one.inertia))
+    if scale <= 0.0:
+        return 0.0
+    size = float(np.sqrt(scale / (2.0 * one.volume)))  # radius of gyration
     if abs(away[axis]) < 0.5 * size or np.delete(np.abs(away), axis).max() > max(LEVEL_MM, LIKE * size):
         return 0.0
     flip = np.ones(3)
     flip[axis] = -1.0
-    scale = float(np.trace(one.inertia))
     if np.abs(one.inertia * np.outer(flip, flip) - other.inertia).max() > LIKE * scale:
         return 0.0
     within = max(LIKE * LEVEL_MM, LIKE * size)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.geometry.assembled import in_place, stands_off
+from planner.geometry.assembled import gap_to, in_place, stands_off
 from tests.builders import box, moved, tube
 
 
@@ -68,7 +68,8 @@ def test_a_loose_box_is_told_with_its_distance():
         found = in_place([*long, odd])
         assert found is not None
         assert found.loose == loose
-        assert stands_off(odd, long) == (pytest.approx(gap) if loose else 0.0)
+        assert gap_to(odd, long) == pytest.approx(gap)
+        assert stands_off(odd, long) == bool(loose)
 
 
 def test_a_part_inside_a_hollow_one_does_not_overlap():
