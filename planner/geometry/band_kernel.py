@@ -28,6 +28,7 @@ BAND_COLUMNS = 11
 _CLEAN = 2e-4  # share of the area that may wind backward before the ring counts as crossing itself
 _THIN_RUN = 2.0  # mm of outline on both sides together that may be lost to tight corners alone
 _ONE_BEAD = 0.1  # two beads whose centre lines would lie closer than twice this share of a pitch are one
+_CORE_COARSE = 12  # and those that tell whether anything of the core was lost
 _COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
 
 
@@ -173,9 +174,9 @@ def _core(
     signed, moved = shoelace(out, count)
     if count == 0 or moved * moved < 4.0 * np.pi * signed or moved <= 0.0:  # a ring that turned over
         return 0.0, 0.0, np.inf, 0.0
-    wide = gap * _COARSE
-    where, tag = scan(out, count, low, wide, rows // _COARSE + 1, row)
-    minus = read(out, count, wide, rows // _COARSE + 1, row, where, tag, seen)[1]
+    wide = gap * _CORE_COARSE
+    where, tag = scan(out, count, low, wide, rows // _CORE_COARSE + 1, row)
+    minus = read(out, count, wide, rows // _CORE_COARSE + 1, row, where, tag, seen)[1]
     if signed > 0.0 and minus <= _CLEAN * area:
         return signed, moved, 0.0, 0.0
     where, tag = scan(out, count, low, gap, rows, row)
