@@ -14,17 +14,25 @@ import shapely
 from numpy.typing import NDArray
 
 from tests.slow_deposit import section_of, solid_of
+from tests.toolpaths.lines import raster
+from tests.toolpaths.regions import grown, rings_of
+from tests.toolpaths.settings import Stroke
 
 Triangles = NDArray[np.float64]
-Bead = tuple[str, shapely.Geometry, float]
+SUPPORT, FACE = "support", "support face"
+PLACES = 5  # of the grid of lines: columns show the mean over where they may lie under it
 
 
 @dataclass(frozen=True)
 class SlowSupport:
-    """Volume of all beads in mm3 and the beads, layer by layer: kind, lines, share of a whole bead."""
+    """All beads, layer by layer, lowest first."""
 
-    volume: float
-    layers: list[list[Bead]] = field(repr=False)
+    layers: list[list[Stroke]] = field(repr=False)
+
+    @property
+    def volume(self) -> float:
+        """Volume of all beads, mm3."""
+        return sum(stroke.volume for layer in self.layers for stroke in layer)
 
 
 def slow_support(
@@ -52,9 +60,8 @@ def slow_support(
     under = [shapely.Polygon()] * len(mids)  # all that stands below a layer
     for i in range(1, len(mids)):
         under[i] = under[i - 1].union(sections[i - 1].buffer(0.001)) if where == "bed only" else under[i]
-    beads: list[list[Bead]] = [[] for _ in mids]
+    beads: list[list[Stroke]] = [[] for _ in mids]
     pitch = width - layer * (1 - math.pi / 4)
-    volume = 0.0
     for i in range(len(mids) - 1, -1, -1):
         spread = layer * math.tan(math.radians(widening))
         column = column.buffer(spread, quad_segs=3).simplify(0.003) if spread else column
@@ -66,9 +73,8 @@ def slow_support(
                 if mids[i] - low > 0.0:
                     laid = laid.difference(section_of(mesh, floor + mids[i] - low))
         roof = shapely.union_all(tops[i : i + interface])
-        beads[i] = _beads(laid, roof, walls, width, pitch, least, infill, i)
-        volume += sum(line.length * share for _, line, share in beads[i]) * pitch * layer
-    return SlowSupport(float(volume), beads)
+        beads[i] = _beads(laid, roof, walls, width, pitch, least, infill, layer, i)
+    return SlowSupport(beads)
 
 
 def _tops(
@@ -110,44 +116,33 @@ def _between(facet: Triangles, low: float, high: float) -> Triangles:
 
 def _beads(
     laid: shapely.Geometry, roof: shapely.Geometry, walls: int, width: float, pitch: float, least: float,
-    infill: float, at: int,
-) -> list[Bead]:  # fmt: skip
-    """Walls as offset lines, a roof of touching lines, and lines apart in the rest.
+    infill: float, height: float, at: int,
+) -> list[Stroke]:  # fmt: skip
+    """Walls as offset rings, a roof of touching lines, and lines apart in the rest.
 
     Where opposite walls meet, they share the room that is there.
     """
     laid = laid.buffer(-least / 2).buffer(least / 2)
     edge = (width - pitch) / 2 if walls else 0.0
     inner = laid.buffer(-(edge + walls * pitch), join_style="mitre") if walls else laid
-    rings = [
-        laid.buffer(-(width / 2 + k * pitch), join_style="mitre", mitre_limit=2.0).boundary
-        for k in range(walls)
-    ]
+    rings = [r for k in range(walls) for r in rings_of(grown(laid, -(width / 2 + k * pitch)))]
     if walls:  # columns too narrow for a ring: one bead along their middle
         slim = laid.difference(laid.buffer(-width / 2).buffer(width / 2 + 0.01))
         rings += [_middle(piece, pitch) for piece in shapely.get_parts(slim) if piece.area > width * width]
     room = laid.area - edge * laid.length - inner.area
-    length = sum(ring.length for ring in rings)
+    length = sum(Stroke(ring, SUPPORT, 1.0).length for ring in rings)
     share = min(1.0, room / (length * pitch)) if length > 0.0 else 1.0
-    found = [("wall", ring, share) for ring in rings]
-    turn = 45.0 + 90.0 * (at % 2)
-    found.append(("interface", _hatched(inner.intersection(roof), pitch, turn), 1.0))
+    mm2, turn = pitch * height, 45.0 + 90.0 * (at % 2)
+    found = [Stroke(ring, SUPPORT, share * mm2) for ring in rings]
+    found += [Stroke(r, FACE, mm2) for r in raster(inner.intersection(roof), pitch, pitch, turn)]
     if infill > 0.0:
-        found.append(("sparse", _hatched(inner.difference(roof), pitch / infill, turn), 1.0))
+        shift = (0.5 + at // 2 % PLACES) / PLACES
+        lines = raster(inner.difference(roof), pitch / infill, pitch, turn, shift)
+        found += [Stroke(r, SUPPORT, mm2) for r in lines]
     return found
 
 
-def _middle(piece: shapely.Geometry, pitch: float) -> shapely.Geometry:
-    """A line as long as a slim piece of that area."""
-    return shapely.LineString([(0.0, 0.0), (piece.area / pitch, 0.0)])
-
-
-def _hatched(region: shapely.Geometry, apart: float, turn: float) -> shapely.Geometry:
-    """Parallel lines over a region, the same ones on every layer."""
-    if region.is_empty:
-        return shapely.LineString()
-    level = shapely.affinity.rotate(region, -turn, origin=(0.0, 0.0))
-    x0, y0, x1, y1 = level.bounds
-    heights = (np.arange(math.floor(y0 / apart), math.ceil(y1 / apart) + 1) + 0.5) * apart
-    lines = shapely.multilinestrings([[(x0 - 1.0, y), (x1 + 1.0, y)] for y in heights])
-    return level.intersection(lines)
+def _middle(piece: shapely.Geometry, pitch: float) -> NDArray[np.float64]:
+    """A bead as long as a slim piece of that area, beginning in it."""
+    start = shapely.get_coordinates(piece.representative_point())[0]
+    return np.array([start, start + np.array([piece.area / pitch, 0.0])])

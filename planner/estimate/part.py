@@ -142,7 +142,7 @@ def _deposit(
     solid_mm3 = work.solid_mm2 * height
     solid_mm3[0] += work.brim.area_mm2 * height[0]
     props = work.support
-    support = (props.wall_mm2 + recipe.support_infill * props.sparse_mm2 + props.solid_mm2) * height
+    support = (props.wall_mm2 + beads.solid_spacing_mm * props.line_mm + props.solid_mm2) * height
     layers = Layers(
         plan.top_mm.copy(),
         work.cut.area.copy(),
@@ -240,6 +240,7 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         support_mm2=work.support.sparse_mm2,
         support_solid_mm2=work.support.solid_mm2,
         support_wall_mm2=work.support.wall_mm2,
+        support_line_mm=work.support.line_mm,
         support_islands=work.support.islands,
         brim_path_mm=brim_path,
         islands=walked.rings.outers[nearest],
@@ -263,7 +264,7 @@ def _path(beads: LayerBeads) -> Column:
         + beads.brim_path_mm
         + (beads.solid_mm2 + beads.support_solid_mm2 + beads.support_wall_mm2) / beads.solid_spacing_mm
         + beads.sparse_path_mm
-        + beads.support_mm2 / beads.support_spacing_mm
+        + beads.support_line_mm
     )
     return total
 

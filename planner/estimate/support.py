@@ -22,6 +22,7 @@ JUMP = 0.02  # share by which the columns of neighbouring layers differ where so
 BEND = 0.03  # share by which their area may leave the straight line between two looks
 MOST_LOOKS = 40
 FINE_MM = 0.05  # outlines are taken as fine as that
+LEAST_FILL = 1e-6  # smaller fractions draw no line at all
 BUILT = ("bed only", "everywhere")
 
 
@@ -33,6 +34,7 @@ class SupportAreas:
     ----------
     wall_mm2 : area that beads along the edge of its columns cover
     sparse_mm2, solid_mm2 : the inside of the columns, filled in part and (right under the part) whole
+    line_mm : the lines of the former, with the steps along the edge that join them
     islands : columns that stand apart
     unheld_mm2 : ceilings that get none
     foot : rings of the first layer, measured from the corner of the mesh
@@ -41,6 +43,7 @@ class SupportAreas:
     wall_mm2: Column
     sparse_mm2: Column
     solid_mm2: Column
+    line_mm: Column
     islands: Column
     unheld_mm2: float = 0.0
     foot: tuple[Column, ...] = field(default=())
@@ -66,11 +69,11 @@ def support_areas(cut: Sections, walked: Walk, plan: LayerPlan, recipe: Recipe) 
     table, foot = _looks(found, cut, walked, plan, recipe, levels)
     full = np.array([between(levels, column, n) for column in table.T])
     full[:, int(levels[-1]) + 1 :] = 0.0
-    return SupportAreas(full[0], full[1], full[2], full[3], unheld, foot)
+    return SupportAreas(*full, unheld_mm2=unheld, foot=foot)
 
 
 def _none(n: int, unheld_mm2: float = 0.0) -> SupportAreas:
-    return SupportAreas(np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n), unheld_mm2)
+    return SupportAreas(*np.zeros((5, n)), unheld_mm2=unheld_mm2)
 
 
 def _rule(cut: Sections, recipe: Recipe) -> ColumnRule:
@@ -107,13 +110,13 @@ def _looked_at(areas: Column) -> Index:
 def _looks(
     found: Columns, cut: Sections, walked: Walk, plan: LayerPlan, recipe: Recipe, levels: Index
 ) -> tuple[Column, tuple[Column, ...]]:
-    """Wall, sparse and solid area and the islands of some layers, (k, 4), and the rings of the lowest."""
+    """Wall, sparse and solid area, lines and islands of some layers, (k, 5), and the rings of the lowest."""
     from planner.geometry.polygon import rings_of
     from planner.geometry.regions import beside, region_of
 
     whole, rims = found.outlines(plan.mid_mm[levels])
     sections = walked.sections_of(cut, levels)
-    table = np.zeros((len(levels), 4))
+    table = np.zeros((len(levels), 5))
     foot: tuple[Column, ...] = ()
     for q in range(len(levels)):
         part = region_of(sections.section(q), FINE_MM)
@@ -125,14 +128,35 @@ def _looks(
     return table, foot
 
 
-def _filled(column: Region, rim: Region, recipe: Recipe) -> tuple[float, float, float, float]:
+def _filled(column: Region, rim: Region, recipe: Recipe) -> tuple[float, float, float, float, float]:
     """How the columns of one layer are filled; what is thinner than the least bead is not."""
-    from planner.geometry.regions import opened, parted
+    from planner.geometry.regions import measures, opened, parted
 
     pitch = recipe.pitch_mm
     edge = 0.5 * (recipe.bead_width_mm - pitch)
     column = opened(column, 0.5 * recipe.least_bead_width_mm)
     walls = recipe.support_walls
-    inside, solid, around, islands = parted(column, rim, edge * (walls > 0) + walls * pitch)
-    wall = max(0.0, column.area - inside - edge * around) if walls else 0.0
-    return wall, inside - solid, solid, float(islands)
+    whole, around, islands = measures(column)
+    solid, rest = parted(column, rim, edge * (walls > 0) + walls * pitch)
+    sparse = measures(rest)[0]
+    wall = max(0.0, whole - solid - sparse - edge * around) if walls else 0.0
+    return wall, sparse, solid, _lines(rest, sparse, pitch, recipe.support_infill), float(islands)
+
+
+def _lines(region: Region, area: float, pitch: float, infill: float) -> float:
+    """Length of lines to and fro over a region, half a bead inside its edge, joined along it.
+
+    Lines lie ``pitch / infill`` apart; every other stretch of the edge between two of them is laid, but
+    for the caps beyond the outermost lines.
+
+    Source: geometry; that lines are joined along the edge: common practice, no source.
+    """
+    from planner.geometry.regions import caps, measures, shrunk
+
+    if infill <= LEAST_FILL or area <= 0.0:
+        return 0.0
+    apart = pitch / infill
+    core = shrunk(region, 0.5 * pitch)
+    over, around, _ = measures(core)
+    steps = 0.5 * max(0.0, around - caps(core, apart))
+    return float(min(over / apart + steps, area / pitch))

@@ -28,10 +28,10 @@ def support_seconds(beads: LayerBeads, pace: Speeds, filament: Filament, motion:
     wide = np.sqrt((inside + beads.support_wall_mm2) / some)
     sparse, solid = beads.support_spacing_mm, beads.solid_spacing_mm
     chord = _SQUARE_CHORD * np.sqrt(inside / some)
+    run = np.where(np.isfinite(sparse), beads.support_mm2 / sparse, 0.0)
+    steps = np.maximum(beads.support_line_mm - run, 0.0) * chord / np.where(run > 0.0, run, np.inf)
     seconds: Column = (
-        line_seconds(
-            beads.support_mm2, chord, sparse, solid, pace.support, motion, np.full(len(beads), sparse)
-        )
+        line_seconds(beads.support_mm2, chord, sparse, solid, pace.support, motion, steps)
         + line_seconds(beads.support_solid_mm2, chord, solid, solid, pace.support, motion)
         + line_seconds(beads.support_wall_mm2, wide, solid, solid, pace.support, motion)
     )

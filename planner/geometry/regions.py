@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from planner.geometry.polygon import Points, Region
+from planner.geometry.polygon import Points, Region, rings_of
 
 
 def region_of(rings: Sequence[Points], fine: float) -> Region:
@@ -47,10 +47,48 @@ def opened(region: Region, narrow: float) -> Region:
     return region.buffer(-narrow, quad_segs=2).buffer(narrow, quad_segs=2)
 
 
-def parted(region: Region, within: Region, depth: float) -> tuple[float, float, float, int]:
-    """Area deeper than ``depth``; what of it another region covers; length of all edges; parts."""
+def shrunk(region: Region, depth: float) -> Region:
+    """What lies deeper inside a region than ``depth``; corners stay corners."""
+    return region if depth <= 0.0 or region.is_empty else region.buffer(-depth, join_style="mitre")
+
+
+def parted(region: Region, within: Region, depth: float) -> tuple[float, Region]:
+    """Of what lies deeper than ``depth``: the area that another region covers, and the rest of it."""
+    inner = shrunk(region, depth)
+    if inner.is_empty or within.is_empty:
+        return 0.0, inner
+    return float(inner.intersection(within).area), inner.difference(within)
+
+
+def measures(region: Region) -> tuple[float, float, int]:
+    """Area, length of all edges, number of parts."""
     if region.is_empty:
-        return 0.0, 0.0, 0.0, 0
-    inner = region.buffer(-depth, join_style="mitre") if depth > 0.0 else region
-    shared = 0.0 if within.is_empty else float(inner.intersection(within).area)
-    return float(inner.area), shared, float(region.length), len(shapely.get_parts(region))
+        return 0.0, 0.0, 0
+    return float(region.area), float(region.length), len(shapely.get_parts(region))
+
+
+def caps(region: Region, apart: float) -> float:
+    """Mean length of the edges beyond the first and the last of lines that lie ``apart``.
+
+    Lines run at 45 degrees either way and lie anywhere: a stretch of edge that is ``t`` short of the
+    utmost point of its ring is beyond the outermost line with a chance of 1 - t / apart.
+    """
+    total = 0.0
+    for ring in rings_of(region):
+        side = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
+        for way in (ring[:, 0] + ring[:, 1], ring[:, 0] - ring[:, 1]):
+            across = way / 2.0**0.5
+            for short in (across.max() - across, across - across.min()):
+                total += 0.5 * float((side * _beyond(short, np.roll(short, -1), apart)).sum())
+    return total
+
+
+def _beyond(one: Points, other: Points, apart: float) -> Points:
+    """Mean of 1 - t / apart, where that is above zero, for t from one value to another."""
+    low, high = (np.minimum(t, apart) for t in (np.minimum(one, other), np.maximum(one, other)))
+    whole = np.maximum(np.abs(one - other), 1e-9)
+    flat: Points = np.clip(1.0 - low / apart, 0.0, None)
+    mean: Points = np.where(
+        np.abs(one - other) < 1e-6, flat, (high - low) * (1.0 - 0.5 * (low + high) / apart) / whole
+    )
+    return mean

@@ -55,6 +55,7 @@ def alike_layers(count, rings, wall_path, **columns):
         "support_mm2": 0.0,
         "support_solid_mm2": 0.0,
         "support_wall_mm2": 0.0,
+        "support_line_mm": 0.0,
         "support_islands": 0.0,
         "chord_mm": 1.0,
     }

@@ -46,17 +46,38 @@ def support_mm3(mesh: TriangleMesh, **keys: object) -> float:
     return deposit_of(mesh, **{**BARE, **keys}).support_mm3
 
 
+def sparse(area: float, edge: float, infill: float, rings: int = 2) -> float:
+    """Area that lines lay over a region of straight sides, every other step along its edge laid, too.
+
+    Lines lie half a bead inside; at 45 degrees the corners beyond the outermost two leave out
+    sqrt 8 of the spacing on every ring.
+    """
+    apart = PITCH / infill
+    over = area - 0.5 * PITCH * edge + (0.0 if rings == 2 else PITCH**2)  # corners of both rings cancel
+    around = edge - (0.0 if rings == 2 else 4.0 * PITCH)
+    return PITCH * (over / apart + 0.5 * (around - rings * 8.0**0.5 * apart))
+
+
 def test_columns_alone() -> None:
-    """300 mm2 of air, 8 mm high, 20 % of it filled."""
-    assert support_mm3(table()) == pytest.approx(300.0 * 8.0 * 0.2, rel=ONE_PERCENT)
-    assert support_mm3(table(), support_infill=0.4) == pytest.approx(300.0 * 8.0 * 0.4, rel=ONE_PERCENT)
+    """300 mm2 of air, 8 mm high, 20 or 40 % of it filled by lines that are joined along the edge."""
+    wanted = 8.0 * sparse(300.0, 120.0, 0.2)
+    assert support_mm3(table()) == pytest.approx(wanted, rel=ONE_PERCENT)
+    assert support_mm3(table(), support_infill=0.4) == pytest.approx(
+        8.0 * sparse(300.0, 120.0, 0.4), rel=ONE_PERCENT
+    )
+
+
+def test_empty_columns_and_full_ones() -> None:
+    """No infill and no walls lay nothing; whole ones lay the air."""
+    assert support_mm3(table(), support_infill=0.0) == 0.0
+    assert support_mm3(table(), support_infill=1.0) == pytest.approx(300.0 * 8.0, rel=ONE_PERCENT)
 
 
 @pytest.mark.parametrize("layers", [1, 3])
 def test_interface_layers_are_whole(layers: int) -> None:
     """So many layers of 0.2 mm under the plate are solid."""
     thick = 0.2 * layers
-    wanted = 300.0 * (0.2 * (8.0 - thick) + thick)
+    wanted = (8.0 - thick) * sparse(300.0, 120.0, 0.2) + 300.0 * thick
     assert support_mm3(table(), support_interface_layers=layers) == pytest.approx(wanted, rel=ONE_PERCENT)
 
 
@@ -66,29 +87,33 @@ def test_walls_run_round_every_column(walls: int) -> None:
     deep = VOID + walls * PITCH
     inside = (20.0 - 2 * deep) ** 2 - (10.0 + 2 * deep) ** 2
     wall = 300.0 - inside - VOID * 120.0
-    wanted = 8.0 * (wall + 0.2 * inside)
+    wanted = 8.0 * (wall + sparse(inside, 120.0, 0.2))
     assert support_mm3(table(), support_walls=walls) == pytest.approx(wanted, rel=TWO_PERCENT)
 
 
 def test_gap_in_plan_and_in_height() -> None:
     """0.5 mm free all round the foot (with round corners); two layers of air under the plate."""
     free = 300.0 - 4 * 10.0 * 0.5 - math.pi * 0.25
-    assert support_mm3(table(), support_gap_mm=0.5) == pytest.approx(free * 8.0 * 0.2, rel=ONE_PERCENT)
+    wanted = 8.0 * sparse(free, 120.0 + math.pi, 0.2)
+    assert support_mm3(table(), support_gap_mm=0.5) == pytest.approx(wanted, rel=ONE_PERCENT)
     low = support_mm3(table(), support_gap_height_mm=0.4)
-    assert low == pytest.approx(300.0 * 7.6 * 0.2, rel=ONE_PERCENT)
+    assert low == pytest.approx(7.6 * sparse(300.0, 120.0, 0.2), rel=ONE_PERCENT)
 
 
 def test_columns_on_the_part_leave_the_gap_below_too() -> None:
     """Between a floor and a roof 5 mm above it, two gaps of 0.4 mm are left."""
-    assert support_mm3(shelf()) == pytest.approx(18 * 20 * 5.0 * 0.2, rel=ONE_PERCENT)
-    gaps = support_mm3(shelf(), support_gap_height_mm=0.4)
-    assert gaps == pytest.approx(18 * 20 * 4.2 * 0.2, rel=ONE_PERCENT)
+    across = sparse(18.0 * 20.0, 76.0, 0.2, rings=1)
+    assert support_mm3(shelf()) == pytest.approx(5.0 * across, rel=ONE_PERCENT)
+    assert support_mm3(shelf(), support_gap_height_mm=0.4) == pytest.approx(4.2 * across, rel=ONE_PERCENT)
 
 
 def test_columns_widen_towards_the_bed() -> None:
     """A plate on a foot: at 10 degrees the column is 8 tan(10) wider at the bed; corners are round."""
     slope = math.tan(math.radians(10.0))
-    wanted = 0.2 * (300.0 * 8.0 + 80.0 * slope * 8.0**2 / 2.0 + math.pi * slope**2 * 8.0**3 / 3.0)
+    wider = [slope * (8.0 - 0.2 * i - 0.1) for i in range(40)]
+    wanted = sum(
+        0.2 * sparse(300.0 + 80.0 * g + math.pi * g * g, 120.0 + 2.0 * math.pi * g, 0.2) for g in wider
+    )
     built = deposit_of(table(), **{**BARE, "support_widening_deg": 10.0})
     assert built.support_mm3 == pytest.approx(wanted, rel=TWO_PERCENT)
     xs = [x for x, _ in built.footprint_mm]
