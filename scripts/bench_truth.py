@@ -14,6 +14,8 @@ from planner.estimate.part import estimate_part
 from planner.model.filament import Filament
 from planner.model.part import Part
 from planner.model.printer import Motion
+from planner.model.recipe import Recipe
+from tests.slow_support import PROPPED, slow_support
 from tests.toolpaths.generate import toolpath
 from tests.toolpaths.machines import machine_of
 from tests.toolpaths.parts import PARTS, TruePart
@@ -21,6 +23,7 @@ from tests.toolpaths.seconds import path_seconds
 
 FILAMENT = Filament("PLA", "PLA", 1.24, 1.24)
 MOTION = Motion()
+SUPPORT_EACH = 5.0
 VOLUME_EACH, VOLUME_MEDIAN, MINUTES_EACH, MINUTES_MEDIAN = 1.0, 0.3, 5.0, 2.0
 
 
@@ -46,6 +49,25 @@ def rows() -> list[dict[str, Any]]:
             _row(f"{name}, median of {len(found)} parts", statistics.median(spread), middle, 0.0, note)
         )
         out.append(_row(f"{name}, worst of {len(found)} parts", max(spread), each, 0.0, ""))
+    return out + _support_rows()
+
+
+def _support_rows() -> list[dict[str, Any]]:
+    """Volume and seconds of support over those of its beads, for shapes with flat and round ceilings."""
+    out = []
+    for name, mesh in PROPPED.items():
+        begun = time.perf_counter()
+        recipe = Recipe("held", support="everywhere")
+        part = Part(name, name, "truth", recipe, "PLA")
+        ours = estimate_part(mesh, part, FILAMENT, {"m": MOTION})
+        slow = slow_support(mesh.triangles)
+        volume = 100.0 * (ours.support_mm3 / slow.volume - 1.0)
+        seconds = 100.0 * (ours.support_s["m"] / slow.seconds(machine_of(MOTION, recipe, FILAMENT)) - 1.0)
+        took = time.perf_counter() - begun
+        note = f"{volume:+.2f} %: {ours.support_mm3:.0f}/{slow.volume:.0f} mm3"
+        out.append(_row(f"support, {name}", abs(volume), SUPPORT_EACH, took, note))
+        row = _row(f"minutes of support, {name}", abs(seconds), SUPPORT_EACH, 0.0, f"{seconds:+.2f} %")
+        out.append(row)
     return out
 
 

@@ -7,20 +7,31 @@ regions of the polygon library, walls are real offset lines and fills are real p
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from tests import builders
 from tests.slow_deposit import section_of, solid_of
 from tests.toolpaths.lines import raster
 from tests.toolpaths.regions import grown, rings_of
-from tests.toolpaths.settings import Stroke
+from tests.toolpaths.seconds import Machine, path_seconds
+from tests.toolpaths.settings import LayerPath, Stroke
 
 Triangles = NDArray[np.float64]
 SUPPORT, FACE = "support", "support face"
 PLACES = 5  # of the grid of lines: columns show the mean over where they may lie under it
+PROPPED = {
+    "table": builders.joined(builders.box(10, 10, 12, (15, 15, 0)), builders.box(40, 40, 3, (0, 0, 12))),
+    "shelf": builders.joined(
+        builders.box(40, 30, 3), builders.box(3, 30, 12, (0, 0, 3)), builders.box(40, 30, 2, (0, 0, 15))
+    ),
+    "mushroom": builders.frustum(8, 40, 10, n=48),
+    "ball": builders.sphere(24, 3),
+    "ring": builders.ring(40, 12, 48, 24),
+}
 
 
 @dataclass(frozen=True)
@@ -33,6 +44,15 @@ class SlowSupport:
     def volume(self) -> float:
         """Volume of all beads, mm3."""
         return sum(stroke.volume for layer in self.layers for stroke in layer)
+
+    def seconds(self, machine: Machine) -> float:
+        """Seconds of all beads and the ways between them; the change of layers belongs to the part."""
+        made = [
+            LayerPath(0.0, 0.0, shapely.union_all([shapely.LineString(s.points).buffer(0.3) for s in layer]),
+                      tuple(layer), False)
+            for layer in self.layers if layer
+        ]  # fmt: skip
+        return float(path_seconds(made, replace(machine, change=0.0)).sum())
 
 
 def slow_support(
@@ -48,7 +68,7 @@ def slow_support(
     widening: float = 3.0,
     layer: float = 0.2,
     width: float = 0.45,
-    least: float = 0.25,
+    least: float = 0.45,
 ) -> SlowSupport:
     """The beads under everything that looks down flatter than ``angle``, degrees from level."""
     mesh = solid_of(triangles)

@@ -69,11 +69,12 @@ def support_areas(cut: Sections, walked: Walk, plan: LayerPlan, recipe: Recipe) 
     table, foot = _looks(found, cut, walked, plan, recipe, levels)
     full = np.array([between(levels, column, n) for column in table.T])
     full[:, int(levels[-1]) + 1 :] = 0.0
-    return SupportAreas(*full, unheld_mm2=unheld, foot=foot)
+    return SupportAreas(full[0], full[1], full[2], full[3], full[4], unheld, foot)
 
 
 def _none(n: int, unheld_mm2: float = 0.0) -> SupportAreas:
-    return SupportAreas(*np.zeros((5, n)), unheld_mm2=unheld_mm2)
+    none = np.zeros(n)
+    return SupportAreas(none, none, none, none, none, unheld_mm2)
 
 
 def _rule(cut: Sections, recipe: Recipe) -> ColumnRule:
@@ -129,12 +130,12 @@ def _looks(
 
 
 def _filled(column: Region, rim: Region, recipe: Recipe) -> tuple[float, float, float, float, float]:
-    """How the columns of one layer are filled; what is thinner than the least bead is not."""
+    """How the columns of one layer are filled; what is narrower than a bead is not."""
     from planner.geometry.regions import measures, opened, parted
 
     pitch = recipe.pitch_mm
     edge = 0.5 * (recipe.bead_width_mm - pitch)
-    column = opened(column, 0.5 * recipe.least_bead_width_mm)
+    column = opened(column, 0.5 * recipe.bead_width_mm)
     walls = recipe.support_walls
     whole, around, islands = measures(column)
     solid, rest = parted(column, rim, edge * (walls > 0) + walls * pitch)

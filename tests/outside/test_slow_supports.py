@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests import builders
 from tests.estimates import deposit_of
-from tests.slow_support import slow_support
+from tests.slow_support import PROPPED, slow_support
 
 FIVE_PERCENT = 0.05
 KEYS = {
@@ -19,24 +18,13 @@ KEYS = {
     "height_gap": "support_gap_height_mm",
     "widening": "support_widening_deg",
 }
-TABLE = builders.joined(builders.box(10, 10, 12, (15, 15, 0)), builders.box(40, 40, 3, (0, 0, 12)))
-SHELF = builders.joined(
-    builders.box(40, 30, 3), builders.box(3, 30, 12, (0, 0, 3)), builders.box(40, 30, 2, (0, 0, 15))
-)
-SHAPES = {
-    "table": TABLE,
-    "shelf": SHELF,
-    "mushroom": builders.frustum(8, 40, 10, n=48),
-    "ball": builders.sphere(24, 3),
-    "ring": builders.ring(40, 12, 48, 24),
-}
 STURDY = {"walls": 2, "infill": 0.3, "gap": 0.3}
 WIDE = {"widening": 10.0, "interface": 4, "height_gap": 0.4}
 
 
 def compare(shape: str, **given: object) -> None:
     """Within five percent of the beads that were laid."""
-    mesh = SHAPES[shape]
+    mesh = PROPPED[shape]
     slow = slow_support(mesh.triangles, **given).volume
     ours = deposit_of(mesh, **{"support": "everywhere", **{KEYS[key]: v for key, v in given.items()}})
     assert ours.support_mm3 == pytest.approx(slow, rel=FIVE_PERCENT)
