@@ -84,6 +84,7 @@ def _rule(cut: Sections, recipe: Recipe) -> ColumnRule:
         recipe.support_gap_height_mm,
         recipe.support_interface_layers * recipe.layer_height_mm,
         float(np.tan(np.radians(recipe.support_widening_deg))),
+        0.5 * recipe.layer_height_mm,
         recipe.support == "bed only",
     )
 

@@ -126,7 +126,7 @@ def held(
 
     A column ends ``gap`` below its ceiling and begins ``gap`` above its floor, unless that is the
     ground. Also the area of flat ceilings that get none because they are not above the bed.
-    """  # fmt: skip
+    """
     n = mids.shape[0]
     change = np.zeros((n + 1, 2))
     left = 0.0
@@ -204,11 +204,13 @@ def slices(
     rim: float,
     from_bed: bool,
     widening: float,
+    late: float,
 ) -> Any:
     """The columns at some heights (rising), (k, nx * ny): 0 none, 1 column, 2 within ``rim`` of its top.
 
-    Columns widen downwards by ``widening`` mm a mm, as far as air lets them. Other words as in `held`.
-    """  # fmt: skip
+    Columns widen downwards by ``widening`` mm a mm, as far as air lets them,
+    from ``late`` mm under their top on. Other words as in `held`.
+    """
     cells, k = nx * ny, levels.shape[0]
     found = np.zeros((k, cells), np.uint8)
     reach = np.full(cells, -1.0)
@@ -229,7 +231,8 @@ def slices(
                 reach[c] += (above - z) * widening
             before[c] = own
             if open_[c] and flat[own] and z < ceiling[own] - gap:
-                reach[c] = max(reach[c], (ceiling[own] - gap - z) * widening + 0.5 * cell)
+                below = max(0.0, ceiling[own] - gap - late - z)
+                reach[c] = max(reach[c], below * widening + 0.5 * cell)
                 found[q, c] = 2 if z >= ceiling[own] - gap - rim else 1
         if widening > 0.0:
             _spread(reach, open_, nx, ny, cell)

@@ -28,7 +28,7 @@ class ColumnRule:
     above_mm : and higher than this
     gap_mm : air between a column and its ceiling, and between it and a floor that is not the ground
     rim_mm : height of its topmost stretch
-    widening : mm outward for every mm down
+    widening, late_mm : mm outward for every mm down, from so far below the top on
     from_ground : columns that would stand on the mesh are left out
     """
 
@@ -37,6 +37,7 @@ class ColumnRule:
     gap_mm: float
     rim_mm: float
     widening: float
+    late_mm: float
     from_ground: bool
 
 
@@ -71,7 +72,16 @@ class Columns:
 
         rule, (nx, ny) = self.rule, self.shape
         marks = slices(
-            *self.spans, nx, ny, levels, self.cell, rule.gap_mm, rule.rim_mm, rule.from_ground, rule.widening
+            *self.spans,
+            nx,
+            ny,
+            levels,
+            self.cell,
+            rule.gap_mm,
+            rule.rim_mm,
+            rule.from_ground,
+            rule.widening,
+            rule.late_mm,
         )
         x, y = self.low.tolist()
         return tuple(  # type: ignore[return-value]
