@@ -98,7 +98,9 @@ def _looked_at(areas: Column) -> Index:
     jump = np.flatnonzero(step > JUMP)
     if len(jump) > MOST_LOOKS // 3:
         jump = np.sort(np.argsort(-step, kind="stable")[: MOST_LOOKS // 3])
-    levels = np.unique(np.concatenate([np.arange(0, last + 1, STRIDE), [last], jump, jump + 1]))
+    # what has widened past a floor ends a layer below it
+    ends = [last], jump, jump + 1, np.maximum(jump - 1, 0)
+    levels = np.unique(np.concatenate([np.arange(0, last + 1, STRIDE), *ends]))
     every = np.arange(last + 1)
     while len(levels) < MOST_LOOKS:
         straight = np.column_stack([np.interp(every, levels, share[levels, k]) for k in range(2)])
