@@ -15,8 +15,8 @@ EXACT = 1e-9
 ORDER = 1e-4  # rings begin elsewhere, so other points of them are left out
 TURNED = 0.002  # scan lines meet a turned part elsewhere
 STACKED = 0.002  # walked layers differ
-LINES = 0.06  # of sparse lines: on spheres of a few mm the edge that they run to is read off few scan lines
-STEPS = 0.3  # of sparse lines: a turned part has other steps, and in small ones they are many
+LINES = 0.01  # of sparse lines: the outline of a small core is met by few scan lines
+STEPS = 0.1  # of sparse lines: a turned part has other steps, and in small ones they are many
 ONE_GAP_MM3 = 0.5  # some layers whose inside just holds a bead, or just does not
 
 SHAPES = st.one_of(

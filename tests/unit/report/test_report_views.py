@@ -126,10 +126,13 @@ def test_the_sheet_says_what_moves_the_balance_and_where_numbers_come_from(demo:
     tube = built_in_fitting("carbon tube 8 x 6").fitting(length_mm=800.0, station_mm=50.0)
     plane = replace(demo.plan.airframe, fittings=(*demo.plan.airframe.fittings, tube))
     told = str([sheet.blocks for sheet in mass_sheets(Lookup(replace(demo.plan, airframe=plane)))])
+    mass, balanced = demo.plan.mass, demo.plan.balance
+    elevator = next(item for item in mass.items if item.what == "elevator R")
+    ten_grams = 10.0 * (elevator.station_mm - balanced.station_mm) / (mass.total_g + 10.0)
     for words in (
         "elevator R",
-        "+4.0",
-        "as trainers or sport models",
+        f"{ten_grams:+.1f}",
+        "as sport models",
         "sport and scale aerobatic models",
         "sideways",
         "in closed form",
