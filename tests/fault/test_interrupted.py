@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -17,8 +18,13 @@ from tests.small_job import write_small_job
 ROOT = Path(__file__).resolve().parents[2]
 
 
+def slow(value: float) -> Any:
+    """A moment for the slow run."""
+    return pytest.param(value, marks=pytest.mark.slow)
+
+
 @pytest.mark.skipif(os.name == "nt", reason="this signal goes to a process by its number on POSIX only")
-@pytest.mark.parametrize("after_s", [0.3, 1.0, 2.0])
+@pytest.mark.parametrize("after_s", [slow(0.3), 1.0, slow(2.0)])
 def test_an_interrupt_leaves_the_earlier_plan_whole(tmp_path: Path, after_s: float) -> None:
     """Ctrl-C at any time: code 130, one sentence, the earlier results to the byte, no other file."""
     kit = write_small_job(tmp_path / "kit")

@@ -28,7 +28,7 @@ lengths = st.floats(-500, 500)
 axes = st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda v: np.linalg.norm(v) > 0.1)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(mesh=solids, axis=axes, angle=st.floats(-180, 180), shift=st.tuples(lengths, lengths, lengths))
 def test_volume_area_and_principal_inertia_stay(
     mesh: TriangleMesh,
@@ -47,7 +47,7 @@ def test_volume_area_and_principal_inertia_stay(
     assert np.allclose(one, other, rtol=1e-7)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(mesh=solids, axis=axes, angle=st.floats(-180, 180), shift=st.tuples(lengths, lengths, lengths))
 def test_health_does_not_depend_on_where_a_mesh_lies(
     mesh: TriangleMesh,
@@ -64,7 +64,7 @@ def test_health_does_not_depend_on_where_a_mesh_lies(
     )  # fmt: skip
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(mesh=solids, axis=st.integers(0, 2), seed=st.integers(0, 2**32 - 1))
 def test_mirroring_and_shuffling_keep_the_volume(mesh: TriangleMesh, axis: int, seed: int) -> None:
     """The other hand weighs the same, whatever the order of the facets."""

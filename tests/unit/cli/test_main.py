@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from planner.cli import exits
+from planner.cli.main import app
 from tests.builders import box, stl_bytes
 from tests.small_job import write_small_job
 
@@ -104,6 +105,14 @@ def test_a_mesh_of_a_kilometre_is_set_aside(tmp_path: Path) -> None:
     assert "1e+06 mm long; the limit is 5000 mm" in plan["set_aside"][0]["reason"]
 
 
+def test_bad_input_ends_the_command_with_code_two(tmp_path: Path) -> None:
+    """As a user runs it."""
+    done = planner("plan", "nowhere", cwd=tmp_path)
+    assert done.returncode == exits.BAD_INPUT
+    assert "nowhere" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
@@ -123,16 +132,24 @@ def test_a_mesh_of_a_kilometre_is_set_aside(tmp_path: Path) -> None:
     ],
 )
 def test_bad_input_is_one_message_and_code_two(
-    words: list[str], message: str, kit: Path, tmp_path: Path
+    words: list[str],
+    message: str,
+    kit: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     """No traceback, the value and the next step, and nothing written."""
     empty = tmp_path / "empty"
     empty.mkdir()
     filled = [word.format(kit=kit, empty=empty) for word in words]
-    done = planner(*filled, cwd=tmp_path)
-    assert done.returncode == exits.BAD_INPUT
-    assert message in done.stderr
-    assert "Traceback" not in done.stderr
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(SystemExit) as ended:
+        app(filled)
+    assert ended.value.code == exits.BAD_INPUT
+    said = capsys.readouterr().err
+    assert message in said
+    assert "Traceback" not in said
     assert [path.name for path in tmp_path.iterdir()] == ["empty"]
 
 
@@ -184,6 +201,7 @@ def test_foreign_names_do_not_reach_the_terminal() -> None:
     assert exits.printable("a\x1b[31mb\nc") == "a\\x1b[31mb\nc"
 
 
+@pytest.mark.slow
 def test_preferred_goals_of_a_plan_that_goes_on_are_kept_in_it(kit: Path, tmp_path: Path) -> None:
     """They hold for the beds that are laid anew, and for the plans that follow."""
     planner("plan", kit, "--out", tmp_path / "out", *START)

@@ -50,7 +50,9 @@ def test_every_goal_has_a_price_a_tolerance_and_a_place():
     assert order_of(("hands",))[0] == HANDS
 
 
-@pytest.mark.parametrize(("seed", "effort"), [(1, "normal"), (2, "quick"), (3, "quick")])
+@pytest.mark.parametrize(
+    ("seed", "effort"), [pytest.param(1, "normal", marks=pytest.mark.slow), (2, "quick"), (3, "quick")]
+)
 def test_small_hinges_are_joined_where_it_costs_nothing(seed, effort):
     """Sixteen hinges of one filament fit one bed and last under two hours: no second bed of them is laid."""
     task = hinge_task(seed, effort)

@@ -35,7 +35,7 @@ def on_beds(made):
     return sorted(placed.piece for batch in made.batches for placed in batch.placed)
 
 
-@pytest.mark.parametrize("effort", ["quick", "normal"])
+@pytest.mark.parametrize("effort", ["quick", pytest.param("normal", marks=pytest.mark.slow)])
 def test_no_bed_lasts_longer_than_a_run_may(task, effort):
     """Said by the workshop, a printer or a filament."""
     for asked in (

@@ -73,6 +73,7 @@ def test_balance_and_cost_are_kept_together(job: Job) -> None:
     kept(study(replace(job, airframe=plane), wishes))
 
 
+@pytest.mark.slow
 def test_a_date_is_kept_and_says_what_is_proved(job: Job) -> None:
     """Ten minutes earlier than planned, by the calendar of the plan itself.
 

@@ -56,7 +56,7 @@ KITS = {
 }
 
 
-@pytest.mark.parametrize("most", [MOST, COARSE])
+@pytest.mark.parametrize("most", [pytest.param(MOST, marks=pytest.mark.slow), COARSE])
 @pytest.mark.parametrize("degrees", [0.0, 65.0])
 @pytest.mark.parametrize("kit", KITS)
 def test_what_is_shown_has_outline_holes_and_depth_of_the_file(kit: str, degrees: float, most: int) -> None:
