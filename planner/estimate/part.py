@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from planner.errors import MeshError
 from planner.estimate.areas import LayerAreas, layer_areas
 from planner.estimate.beads import LayerBeads
+from planner.estimate.core_caps import core_caps
 from planner.estimate.inertia import layer_shapes, tensor
 from planner.estimate.layers import LayerPlan, layer_plan
 from planner.estimate.minutes import layer_seconds
@@ -219,13 +220,20 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
     thinner = work.infill.max(initial=0.0)
     spacing = pitch / thinner if thinner > LEAST_FILL else np.inf
     sums = outline_sums(walked.rings.points, walked.rings.starts, walked.rings.plane, spacing)
+    caps = core_caps(
+        walked.rings.points,
+        walked.rings.starts,
+        walked.rings.plane,
+        work.depth_mm[walked.layers] + 0.5 * pitch,
+        spacing if sparse.any() else np.inf,
+    )
     lines = sparse_lines(
         sparse,
         work.inner_mm2,
         work.core_mm2,
         work.core_mm,
         sums.diagonal_share[nearest],
-        sums.caps_mm[nearest],
+        caps[nearest],
         spacing,
         pitch,
     )

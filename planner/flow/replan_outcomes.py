@@ -57,6 +57,10 @@ def outcomes(
         run.batch: _fate(run, marks, now, timedelta(minutes=(starting or {}).get(run.printer, 0)))
         for run in earlier.runs
     }
+    held = {run.printer for run in earlier.runs if run.batch in marks.running}
+    for run in earlier.runs:  # what still prints by its mark holds its printer, whatever was planned there
+        if fates[run.batch] == "running" and run.printer in held and not _told(run, marks):
+            fates[run.batch] = "open"
     findings = _late([run for run in earlier.runs if fates[run.batch] == "open" and run.start < now])
     running = []
     for run in (run for run in earlier.runs if fates[run.batch] == "running"):
@@ -81,6 +85,10 @@ def outcomes(
         tuple(run for run in earlier.runs if fates[run.batch] == "open"),
         tuple(findings),
     )
+
+
+def _told(run: Run, marks: Marks) -> bool:
+    return run.mark == RUNNING or run.batch in marks.running
 
 
 def _fate(run: Run, marks: Marks, now: datetime, starting: timedelta) -> Fate:

@@ -67,6 +67,11 @@ def measures(region: Region) -> tuple[float, float, int]:
     return float(region.area), float(region.length), len(shapely.get_parts(region))
 
 
+def filled(region: Region) -> Region:
+    """A region without its openings."""
+    return shapely.multipolygons([shapely.Polygon(part.exterior) for part in shapely.get_parts(region)])
+
+
 def caps(region: Region, apart: float) -> float:
     """Mean length of the edges beyond the first and the last of lines that lie ``apart``.
 

@@ -138,7 +138,7 @@ def test_the_week_is_drawn_and_saved(demo: Any, served: Running) -> None:
 def test_the_cost_sheet_sorts_and_filters(demo: Any) -> None:
     """By amount, smallest and largest first; by words."""
     demo.click("nav >> text=Cost sheet")
-    demo.wait_for_selector("#cost")
+    demo.wait_for_selector("body[data-ready] #cost")
     head = demo.locator("#cost th button", has_text="amount")
     amounts = "[...document.querySelectorAll('#cost tbody tr')].map(r => Number(r.cells[5].dataset.value))"
     head.click()

@@ -158,3 +158,15 @@ def test_a_new_spool_that_a_change_has_opened_is_on_the_shelf(kit: Path) -> None
     use = next(use for use in plan.spools if use.spool == new)
     assert not use.bought
     assert use.grams_before == pytest.approx(742.0)
+
+
+def test_a_bed_that_still_prints_holds_its_printer(kit: Path) -> None:
+    """In the minute in which the next bed is started as planned, the one before is told to run on."""
+    first, second = runs_of(kit)
+    assert first.printer == second.printer
+    now = second.start - timedelta(minutes=1)
+    marks = Marks(running=(first.batch,), as_planned=True)
+    plan = again(kit, "late", now, marks)
+    assert [run.batch for run in plan.schedule.runs if run.mark == "running"] == [first.batch]
+    later = next(run for run in plan.schedule.runs if run.batch == second.batch)
+    assert later.start > next(run for run in plan.schedule.runs if run.batch == first.batch).end
