@@ -9,7 +9,7 @@ Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 MOST_LAYERS = 24  # that are looked at; the others are as the nearest of them
-FINE_MM = 0.02  # outlines are simplified within this
+FINE_MM = 0.0  # simplified outlines would depend on where their rings begin
 
 
 def core_caps(

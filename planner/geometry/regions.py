@@ -29,7 +29,7 @@ def region_of(rings: Sequence[Points], fine: float) -> Region:
         for k in np.unique(inside[found]):
             solid[k] = shapely.polygons(lines[outward][k], holes[found & (inside == k)])
     made = shapely.multipolygons(solid)
-    made = shapely.simplify(made, fine)
+    made = shapely.simplify(made, fine) if fine > 0.0 else made
     return made if shapely.is_valid(made) else shapely.buffer(made, 0.0)  # corners that touch
 
 
