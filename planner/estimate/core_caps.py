@@ -9,7 +9,6 @@ Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 MOST_LAYERS = 24  # that are looked at; the others are as the nearest of them
-FINE_MM = 0.0  # simplified outlines would depend on where their rings begin
 
 
 def core_caps(
@@ -26,7 +25,7 @@ def core_caps(
     depth_mm : (k,) how deep inside the outline the core begins
     spacing_mm : distance of the lines; without any, where it is not finite, there are no caps
     """
-    from planner.geometry.regions import caps, filled, region_of, shrunk
+    from planner.geometry.regions import caps_within
 
     count = len(plane) - 1
     if count == 0 or not np.isfinite(spacing_mm):
@@ -35,6 +34,6 @@ def core_caps(
     found = np.zeros(len(chosen))
     for n, q in enumerate(chosen.tolist()):
         rings = [points[starts[r] : starts[r + 1]] for r in range(plane[q], plane[q + 1])]
-        found[n] = caps(filled(shrunk(region_of(rings, FINE_MM), float(depth_mm[q]))), spacing_mm)
+        found[n] = caps_within(rings, float(depth_mm[q]), spacing_mm)
     between = 0.5 * (chosen[1:] + chosen[:-1])
     return found[np.searchsorted(between, np.arange(count), side="left")]

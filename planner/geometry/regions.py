@@ -72,6 +72,15 @@ def filled(region: Region) -> Region:
     return shapely.multipolygons([shapely.Polygon(part.exterior) for part in shapely.get_parts(region)])
 
 
+def caps_within(rings: Sequence[Points], depth: float, apart: float) -> float:
+    """Caps of the outer edges of what lies deeper than ``depth``; none where disorder leaves no region."""
+    with np.errstate(all="ignore"):  # facets in disorder divide by nothing in the library
+        try:
+            return caps(filled(shrunk(region_of(rings, 0.0), depth)), apart)
+        except shapely.errors.GEOSException:
+            return 0.0
+
+
 def caps(region: Region, apart: float) -> float:
     """Mean length of the edges beyond the first and the last of lines that lie ``apart``.
 
