@@ -11,16 +11,19 @@ import subprocess
 import sys
 import tempfile
 import time
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from bench_plan import DEMO, MIB, ROOT, START
+from bench_row import row
 
 _FOLDERS = (  # parts, share of facets, bars (times the demo, MiB), and CPU s, times the demo, MiB before
     (184, 1.8, 3.2, 477.0, (69.3, 4.0, 1319)),
     (266, 1.0, 4.0, 477.0, (84.7, 4.9, 1147)),
 )
+_row = partial(row, "folders")
 _LETTERING = 20.0  # times a search by whole arrays
 
 
@@ -82,20 +85,6 @@ def _seconds(way: Any, *words: Any) -> float:
     began = time.process_time()
     way(*words)
     return time.process_time() - began
-
-
-def _row(name: str, value: float, unit: str, bar: float | None, seconds: float, note: str) -> dict[str, Any]:
-    return {
-        "section": "folders",
-        "name": name,
-        "value": value,
-        "unit": unit,
-        "better": "less",
-        "bar": bar,
-        "holds": None if bar is None else value <= bar,
-        "seconds": seconds,
-        "note": note,
-    }
 
 
 def _plan(folder: Path, out: Path) -> tuple[float, float]:

@@ -8,9 +8,13 @@ import subprocess
 import sys
 import tempfile
 import time
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from bench_row import row
+
+_row = partial(row, "plan")
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo_meshes"
 START = "2026-12-01T18:00"
@@ -37,20 +41,6 @@ def rows() -> list[dict[str, Any]]:
     bare = min(_process([sys.executable, "-c", "pass"])[0] for _ in range(5))
     found.append(_row("planner --help: ratio to a bare interpreter", best / bare, "x", None, best))
     return found
-
-
-def _row(name: str, value: float, unit: str, bar: float | None, seconds: float) -> dict[str, Any]:
-    return {
-        "section": "plan",
-        "name": name,
-        "value": value,
-        "unit": unit,
-        "better": "less",
-        "bar": bar,
-        "holds": None if bar is None else value <= bar,
-        "seconds": seconds,
-        "note": "",
-    }
 
 
 def _plan(out: Path, effort: str) -> tuple[float, float, str]:

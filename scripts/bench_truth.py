@@ -1,14 +1,17 @@
-"""Estimates against what is true: closed forms, and every bead of forty parts drawn and timed."""
+"""Estimates against what is true: every bead of forty parts, and of support, drawn and timed."""
 
 from __future__ import annotations
 
 import statistics
 import sys
 import time
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))  # the maker of toolpaths lives with the tests
+
+from bench_row import row
 
 from planner.estimate.part import estimate_part
 from planner.model.filament import Filament
@@ -21,6 +24,7 @@ from tests.toolpaths.machines import machine_of
 from tests.toolpaths.parts import PARTS, TruePart
 from tests.toolpaths.seconds import path_seconds
 
+_row = partial(row, "truth")
 FILAMENT = Filament("PLA", "PLA", 1.24, 1.24)
 MOTION = Motion()
 SUPPORT_EACH = 5.0
@@ -36,8 +40,8 @@ def rows() -> list[dict[str, Any]]:
         took = time.perf_counter() - begun
         volumes.append(volume)
         minutes.append(seconds)
-        out.append(_row(f"volume, {part.name}", abs(volume), VOLUME_EACH, took, note))
-        out.append(_row(f"minutes, {part.name}", abs(seconds), MINUTES_EACH, 0.0, f"{seconds:+.2f} %"))
+        out.append(_row(f"volume, {part.name}", abs(volume), "%", VOLUME_EACH, took, note))
+        out.append(_row(f"minutes, {part.name}", abs(seconds), "%", MINUTES_EACH, 0.0, f"{seconds:+.2f} %"))
     for name, found, each, middle in (
         ("volume", volumes, VOLUME_EACH, VOLUME_MEDIAN),
         ("minutes", minutes, MINUTES_EACH, MINUTES_MEDIAN),
@@ -46,9 +50,9 @@ def rows() -> list[dict[str, Any]]:
         inside = sum(value <= each for value in spread)
         note = f"{inside} of {len(found)} within {each:g} %; signed median {statistics.median(found):+.2f} %"
         out.append(
-            _row(f"{name}, median of {len(found)} parts", statistics.median(spread), middle, 0.0, note)
+            _row(f"{name}, median of {len(found)} parts", statistics.median(spread), "%", middle, 0.0, note)
         )
-        out.append(_row(f"{name}, worst of {len(found)} parts", max(spread), each, 0.0, ""))
+        out.append(_row(f"{name}, worst of {len(found)} parts", max(spread), "%", each, 0.0, ""))
     return out + _support_rows()
 
 
@@ -65,9 +69,9 @@ def _support_rows() -> list[dict[str, Any]]:
         seconds = 100.0 * (ours.support_s["m"] / slow.seconds(machine_of(MOTION, recipe, FILAMENT)) - 1.0)
         took = time.perf_counter() - begun
         note = f"{volume:+.2f} %: {ours.support_mm3:.0f}/{slow.volume:.0f} mm3"
-        out.append(_row(f"support, {name}", abs(volume), SUPPORT_EACH, took, note))
-        row = _row(f"minutes of support, {name}", abs(seconds), SUPPORT_EACH, 0.0, f"{seconds:+.2f} %")
-        out.append(row)
+        out.append(_row(f"support, {name}", abs(volume), "%", SUPPORT_EACH, took, note))
+        note = f"{seconds:+.2f} %"
+        out.append(_row(f"minutes of support, {name}", abs(seconds), "%", SUPPORT_EACH, 0.0, note))
     return out
 
 
@@ -90,10 +94,3 @@ def compared(part: TruePart) -> tuple[float, float, str]:
     told = ", ".join(f"{name} {float(column.sum()):.0f}/{true:.0f}" for name, column, true in kinds)
     note = f"{volume:+.2f} %: {told} mm3"
     return volume, seconds, note
-
-
-def _row(name: str, value: float, bar: float, seconds: float, note: str) -> dict[str, Any]:
-    return {
-        "section": "truth", "name": name, "value": float(value), "unit": "%", "better": "less",
-        "bar": bar, "holds": value <= bar, "seconds": seconds, "note": note,
-    }  # fmt: skip

@@ -26,10 +26,12 @@ def prepare(extras: str = "") -> Path:
     """
     if sys.version_info < LEAST_PYTHON:
         sys.exit(f"Python {sys.version.split()[0]} is too old: this needs Python 3.11 or newer.")
-    drop_stale_code(ROOT / "planner", HOME / "compiled-from")
+    stale = drop_stale_code(ROOT / "planner", HOME / "compiled-from")
     stamp = HOME / f"ready-{extras or 'plain'}"
     wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
     if stamp.is_file() and stamp.read_text(encoding="utf-8") == wanted and python().exists():
+        if stale:
+            _compile()
         return python()
     began = time.monotonic()
     print(f"Making a private environment in {HOME.name} (once; needs the network) ...", flush=True)
@@ -42,15 +44,22 @@ def prepare(extras: str = "") -> Path:
         [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", what],
         "Installing failed.",
     )
-    print("Compiling the number-crunching parts (once) ...", flush=True)
-    _run([str(python()), "-m", "planner", "prepare"], "Compiling failed.")
+    _compile()
     stamp.write_text(wanted, encoding="utf-8")
     print(f"Environment ready after {time.monotonic() - began:.0f} s.", flush=True)
     return python()
 
 
-def drop_stale_code(package: Path, told: Path) -> None:
+def _compile() -> None:
+    """Once, here: programs that start side by side would each compile the same."""
+    print("Compiling the number-crunching parts (once) ...", flush=True)
+    _run([str(python()), "-m", "planner", "prepare"], "Compiling failed.")
+
+
+def drop_stale_code(package: Path, told: Path) -> bool:
     """Throw compiled code away when any of its sources is not what ``told`` says it was made from.
+
+    Returns whether it did.
 
     The compiler's own cache looks at one file at a time: a kernel that calls a changed one of another file
     would go on with the old one inside.
@@ -61,11 +70,12 @@ def drop_stale_code(package: Path, told: Path) -> None:
         if b"njit" in text or b".lean import" in text:
             digest.update(path.name.encode() + b"\0" + text)
     if told.is_file() and told.read_text(encoding="ascii") == digest.hexdigest():
-        return
+        return False
     for path in (*package.rglob("*.nbi"), *package.rglob("*.nbc")):
         path.unlink(missing_ok=True)
     told.parent.mkdir(exist_ok=True)
     told.write_text(digest.hexdigest(), encoding="ascii")
+    return True
 
 
 def _run(command: list[str], complaint: str) -> None:

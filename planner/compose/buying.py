@@ -104,16 +104,21 @@ def _told(
     hours = 0.0 if sparing is None else sparing.values[FINISH] - fast.values[FINISH]
     if not more or (sparing is not None and hours <= 0.0):
         return None
-    prices = {name: task.workshop.filament(name).price_minor for name in more}
-    known = [more[name] * price for name, price in prices.items() if price is not None]
     other = sparing if bought else fast
     return Buying(
         spools=more.total(),
-        price_minor=sum(known) if len(known) == len(prices) else None,
+        price_minor=price_of(more, task.workshop),
         sooner_h=hours,
         other_finish=None if other is None else other.schedule.finish,
         bought=bought,
     )
+
+
+def price_of(spools: Mapping[str, int], workshop: Workshop) -> int | None:
+    """What so many new spools of each filament cost; ``None`` where a price is not known."""
+    prices = [(number, workshop.filament(name).price_minor) for name, number in spools.items()]
+    known = [number * price for number, price in prices if price is not None]
+    return sum(known) if len(known) == len(prices) else None
 
 
 def _missing(batches: Sequence[Batch], workshop: Workshop, least: Mapping[str, int]) -> Infeasible:

@@ -45,16 +45,3 @@ def layer_plan(part_height_mm: float, recipe: Recipe) -> LayerPlan:
     mid = top - 0.5 * height
     mid[0] = min(mid[0], 0.5 * part_height_mm)
     return LayerPlan(height, top, mid)
-
-
-def bead_mm2(width_mm: float, height_mm: float) -> float:
-    """Cross-section of a bead: a rectangle with round ends, for width >= height.
-
-    Source: geometry; 0.45 x 0.20 gives 0.081416 mm2.
-    """
-    return (width_mm - height_mm) * height_mm + np.pi * height_mm**2 / 4.0
-
-
-def bead_pitch_mm(width_mm: float, height_mm: float) -> float:
-    """Spacing of beads that leaves no net void: cross-section / height."""
-    return bead_mm2(width_mm, height_mm) / height_mm

@@ -10,67 +10,23 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-_ROOT2, _ROOT8 = float(np.sqrt(2.0)), float(np.sqrt(8.0))
+_ROOT8 = float(np.sqrt(8.0))
 _SHARP = 0.2  # a corner is offset to five times the depth at most
 
 
 @njit(cache=True, nogil=True)
-def side_sums(points: Floats, starts: Any, plane: Any, spacing: float) -> Floats:
-    """Of every section: length of its rings, their width across the two diagonals, their caps, (k, 3) mm.
-
-    A cap is what lies beyond the outermost of lines ``spacing`` apart along a diagonal: of a piece of ring
-    at depth u under the extreme, 1 - u / spacing on the average over where the lines lie.
-    """
-    table = np.zeros((plane.shape[0] - 1, 3))
+def side_sums(points: Floats, starts: Any, plane: Any) -> Floats:
+    """Length of the rings of every section, and their width across the two diagonals, (k, 2) mm."""
+    table = np.zeros((plane.shape[0] - 1, 2))
     for q in range(plane.shape[0] - 1):
         for r in range(plane[q], plane[q + 1]):
-            first, last = starts[r], starts[r + 1]
-            before = last - 1
-            twice = 0.0
-            a_low, a_high, b_low, b_high = np.inf, -np.inf, np.inf, -np.inf
-            for i in range(first, last):
-                x, y, u, v = points[before, 0], points[before, 1], points[i, 0], points[i, 1]
-                dx, dy = u - x, v - y
+            before = starts[r + 1] - 1
+            for i in range(starts[r], starts[r + 1]):
+                dx, dy = points[i, 0] - points[before, 0], points[i, 1] - points[before, 1]
                 table[q, 0] += np.sqrt(dx * dx + dy * dy)
                 table[q, 1] += (abs(dx - dy) + abs(dx + dy)) / _ROOT8
-                twice += x * v - u * y
-                a_low, a_high = min(a_low, u + v), max(a_high, u + v)
-                b_low, b_high = min(b_low, u - v), max(b_high, u - v)
                 before = i
-            if twice > 0.0:
-                reach = _ROOT2 * spacing
-                table[q, 2] += _caps(points, first, last, (a_low, a_high, b_low, b_high), reach)
     return table
-
-
-@njit(cache=True, nogil=True)
-def _caps(
-    points: Floats, first: int, last: int, box: tuple[float, float, float, float], reach: float
-) -> float:
-    """Mean over both diagonals of the caps at both ends of a ring; ``box`` and ``reach`` are times root 2."""
-    a_low, a_high, b_low, b_high = box
-    total = 0.0
-    before = last - 1
-    for i in range(first, last):
-        x, y, u, v = points[before, 0], points[before, 1], points[i, 0], points[i, 1]
-        before = i
-        a0, a1, b0, b1 = x + y, u + v, x - y, u - v
-        share = _beyond(a0 - a_low, a1 - a_low, reach) + _beyond(a_high - a0, a_high - a1, reach)
-        share += _beyond(b0 - b_low, b1 - b_low, reach) + _beyond(b_high - b0, b_high - b1, reach)
-        if share > 0.0:
-            total += 0.5 * share * np.sqrt((u - x) ** 2 + (v - y) ** 2)
-    return total
-
-
-@njit(cache=True, nogil=True)
-def _beyond(one: float, other: float, reach: float) -> float:
-    """Mean of 1 - u / reach, where that is above nothing, along a side from depth ``one`` to ``other``."""
-    low, high = min(one, other), max(one, other)
-    if low >= reach:
-        return 0.0
-    if high <= reach:
-        return 1.0 - 0.5 * (low + high) / reach
-    return 0.5 * (reach - low) ** 2 / (reach * (high - low))
 
 
 @njit(cache=True, nogil=True)

@@ -13,29 +13,26 @@ Index = NDArray[np.int64]
 
 @dataclass(frozen=True, eq=False, slots=True)
 class OutlineSums:
-    """Of each walked layer, (k,): length of its rings, their mean perimeter / pi, share of chords, caps.
+    """Of each walked layer, (k,): length of its rings, mean perimeter / pi of them, share of the chords.
 
     ``diagonal_share`` is the mean chord along the two diagonals over that of all directions. Lines
     of an area lie at plus and minus 45 degrees. They cross a side as often as it is wide across
     them, so the share is 2/pi over the mean of |sin| between sides and lines
     (Source: geometry, Cauchy's formula; a square has 2 sqrt(2) / pi = 0.9003, a circle 1).
-    ``caps_mm`` is the length of outer rings beyond the first and the last of lines along a diagonal,
-    on the average over where the lines lie (geometry).
     Assumes: the sides of the area run as those of the outline do.
     """
 
     length_mm: Column
     mean_diameter_mm: Column
     diagonal_share: Column
-    caps_mm: Column
 
 
-def outline_sums(points: Column, ring_starts: Index, walked_starts: Index, spacing_mm: float) -> OutlineSums:
+def outline_sums(points: Column, ring_starts: Index, walked_starts: Index) -> OutlineSums:
     """Sums along the rings of every walked layer; rings as in `planner.estimate.beads.LayerBeads`."""
     from planner.estimate.outline_kernel import side_sums
 
-    table = side_sums(np.ascontiguousarray(points), ring_starts, walked_starts, spacing_mm)
+    table = side_sums(np.ascontiguousarray(points), ring_starts, walked_starts)
     length, wide = table[:, 0].copy(), table[:, 1]
     rings = np.maximum(np.diff(walked_starts), 1)
     share = np.where(wide > 0.0, 2.0 / np.pi * length / np.where(wide > 0.0, wide, 1.0), 1.0)
-    return OutlineSums(length, length / (np.pi * rings), share, table[:, 2].copy())
+    return OutlineSums(length, length / (np.pi * rings), share)

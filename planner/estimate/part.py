@@ -219,7 +219,7 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
     brim_path[0] = work.brim.area_mm2 / pitch
     thinner = work.infill.max(initial=0.0)
     spacing = pitch / thinner if thinner > LEAST_FILL else np.inf
-    sums = outline_sums(walked.rings.points, walked.rings.starts, walked.rings.plane, spacing)
+    sums = outline_sums(walked.rings.points, walked.rings.starts, walked.rings.plane)
     caps = core_caps(
         walked.rings.points,
         walked.rings.starts,

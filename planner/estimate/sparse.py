@@ -57,6 +57,11 @@ def sparse_lines(
     chord = np.where(laid, np.pi * area * diagonal_share / np.where(moved > 0.0, moved, np.inf), 0.0)
     if spacing_mm <= 1.001 * bead_mm:  # touching: they and their steps cover all of it
         return SparseLines(sparse_mm2, np.where(laid, chord + bead_mm, 0.0), sparse_mm2 / bead_mm)
-    steps = 0.5 * np.maximum(moved - caps_mm, 0.0)
-    path = np.where(laid, area / spacing_mm + steps, 0.0)
+    path = np.where(laid, joined_lines(area, moved, caps_mm, spacing_mm), 0.0)
     return SparseLines(area, chord, np.minimum(path, sparse_mm2 / bead_mm))
+
+
+def joined_lines(core_mm2: Column, core_mm: Column, caps_mm: Column, spacing_mm: float) -> Column:
+    """Length of lines over a core, and of the steps along every other stretch of its edge but the caps."""
+    length: Column = core_mm2 / spacing_mm + 0.5 * np.maximum(core_mm - caps_mm, 0.0)
+    return length

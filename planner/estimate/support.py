@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.estimate.layers import LayerPlan
+from planner.estimate.sparse import joined_lines
 from planner.estimate.walk import Walk, between
 from planner.geometry.columns import ColumnRule, Columns, columns
 from planner.geometry.polygon import Region
@@ -162,5 +163,5 @@ def _lines(region: Region, area: float, pitch: float, infill: float) -> float:
     apart = pitch / infill
     core = shrunk(region, 0.5 * pitch)
     over, around, _ = measures(core)
-    steps = 0.5 * max(0.0, around - caps(core, apart))
-    return float(min(over / apart + steps, area / pitch))
+    length = joined_lines(np.array(over), np.array(around), np.array(caps(core, apart)), apart)
+    return min(float(length), area / pitch)

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from planner.compose.buying import price_of
 from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.schedule import Buying, Schedule, SpoolUse
@@ -99,8 +100,5 @@ def _with_buying(
     """What spools beyond the grams would cost, and how much sooner the plan would end with them."""
     if hours <= 0.0:
         return made
-    prices = [(number, workshop.filament(name).price_minor) for name, number in more.items()]
-    known = [number * price for number, price in prices if price is not None]
-    price = sum(known) if len(known) == len(prices) else None
-    buying = Buying(more.total(), price, hours, finish, bought=False)
+    buying = Buying(more.total(), price_of(more, workshop), hours, finish, bought=False)
     return replace(made, buying=buying)

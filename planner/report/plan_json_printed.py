@@ -7,6 +7,7 @@ from typing import Any
 from planner.model.plan import Plan
 from planner.model.printed import Make, PrintedPiece
 from planner.report.plain import clean
+from planner.report.plan_json_values import rounded
 
 Record = dict[str, Any]
 
@@ -46,15 +47,11 @@ def _printed(one: PrintedPiece) -> Record:
         "bed": clean(one.batch),
         "filament": clean(one.filament),
         "recipe": clean(one.recipe),
-        "mass_g": _r(one.mass_g),
-        "flying_g": _r(one.flying_g),
+        "mass_g": rounded(one.mass_g),
+        "flying_g": rounded(one.flying_g),
         **make_record(make),
         "rotation": None if make is None else [round(v, 9) + 0.0 for v in make.rotation],
-        "station_mm": None if place is None else _r(place.station_mm),
-        "across_mm": None if place is None else _r(place.across_mm),
-        "up_mm": None if place is None else _r(place.up_mm),
+        "station_mm": None if place is None else rounded(place.station_mm),
+        "across_mm": None if place is None else rounded(place.across_mm),
+        "up_mm": None if place is None else rounded(place.up_mm),
     }
-
-
-def _r(value: float | None) -> float | None:
-    return None if value is None else round(value, 3) + 0.0

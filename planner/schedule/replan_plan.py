@@ -75,7 +75,7 @@ def replan_batches(
         tables = tables_now(
             batches, underway, workshop, start, windows(workshop.attendance, start, days), days
         )
-        there = _without(
+        there = without(
             persons_by_window(workshop.attendance, start, days), taken_hands(underway, workshop, start)
         )
         try:
@@ -139,7 +139,7 @@ def _changes(runs: Sequence[Run], workshop: Workshop, start: datetime) -> list[W
     return found
 
 
-def _without(there: Sequence[Segment], busy: Sequence[Window]) -> list[Segment]:
+def without(there: Sequence[Segment], busy: Sequence[Window]) -> list[Segment]:
     """Persons that are left when one is busy in each of these spans."""
     left = list(there)
     for begin, end in busy:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from planner.model.batch import Batch
 from planner.model.schedule import Run, Schedule
 from planner.model.workshop import Workshop
-from planner.schedule.calendar import LAST_HORIZON_DAYS, Window, minute_of, persons_by_window, windows
+from planner.schedule.calendar import LAST_HORIZON_DAYS, minute_of, persons_by_window, windows
 from planner.schedule.dispatch import Timing
 from planner.schedule.problem import Tables
 from planner.schedule.replan_desk import persons_there
@@ -22,6 +22,7 @@ from planner.schedule.replan_plan import (
     going_on,
     tables_now,
     taken_hands,
+    without,
 )
 from planner.schedule.shelf_search import DAYS_AT_LEAST, STEPS, Reel, reels_of, shelf_timing
 
@@ -48,7 +49,8 @@ def with_shelf(
     """
     days = min(LAST_HORIZON_DAYS, max(DAYS_AT_LEAST, math.ceil(first.makespan_h / 8.0) + 14))
     busy = taken_hands(underway, workshop, start)
-    spans = _less(windows(workshop.attendance, start, days), busy)
+    alone = [(since, until, 1) for since, until in windows(workshop.attendance, start, days)]
+    spans = [(since, until) for since, until, persons in without(alone, busy) if persons > 0]
     tables = tables_now(batches, underway, workshop, start, spans, days)
     there = persons_there(tables, persons_by_window(workshop.attendance, start, days))
     began = {run.batch: run.start.timestamp() for run in first.runs}
@@ -83,18 +85,6 @@ def _free(reels: Sequence[Reel], runs: Sequence[Run], start: datetime) -> tuple[
         for draw in run.draws:
             until[draw.spool] = max(until.get(draw.spool, 0), math.ceil(minute_of(start, run.end)))
     return tuple(replace(reel, since=max(reel.since, until.get(reel.name, 0))) for reel in reels)
-
-
-def _less(spans: Sequence[Window], busy: Sequence[Window]) -> list[Window]:
-    left = list(spans)
-    for begin, end in busy:
-        left = [
-            piece
-            for since, until in left
-            for piece in ((since, min(until, begin)), (max(since, end), until))
-            if piece[0] < piece[1]
-        ]
-    return left
 
 
 def _enough_hands(timing: Timing, tables: Tables, there: NDArray[np.int32]) -> bool:

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from planner.estimate.layers import bead_mm2, bead_pitch_mm
+from planner.model.recipe import Recipe
 from tests import builders
 from tests.estimates import deposit_of
 
@@ -30,8 +30,9 @@ BEADS = [
 @pytest.mark.parametrize(("width", "height", "area", "pitch"), BEADS)
 def test_bead_table(width, height, area, pitch):
     """Cross-section and spacing of the bead as tabulated."""
-    assert bead_mm2(width, height) == pytest.approx(area, rel=TABLE_DIGITS)
-    assert bead_pitch_mm(width, height) == pytest.approx(pitch, rel=TABLE_DIGITS)
+    recipe = Recipe("x", bead_width_mm=width, layer_height_mm=height)
+    assert recipe.pitch_mm * height == pytest.approx(area, rel=TABLE_DIGITS)
+    assert recipe.pitch_mm == pytest.approx(pitch, rel=TABLE_DIGITS)
 
 
 @pytest.mark.parametrize("walls", [1, 2, 4])
@@ -61,7 +62,8 @@ def test_wall_thinner_than_a_bead():
     tube = builders.tube(50.0, 49.3, 20.0, n=720)
     deposit = deposit_of(tube, walls=2, top_layers=0, bottom_layers=0, infill=0.0)
     length = math.pi * 49.65
-    assert deposit.volume_mm3 == pytest.approx(100 * length * bead_mm2(0.35, HEIGHT), rel=HALF_PERCENT)
+    bead_mm2 = 0.15 * HEIGHT + math.pi * HEIGHT**2 / 4  # 0.35 mm wide
+    assert deposit.volume_mm3 == pytest.approx(100 * length * bead_mm2, rel=HALF_PERCENT)
     assert deposit.layers.path_mm[50] == pytest.approx(length, rel=HALF_PERCENT)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from planner.geometry.mesh import TriangleMesh
@@ -84,6 +84,7 @@ def test_other_hand_is_the_same(mesh, recipe):
 
 @FEW
 @given(SHAPES, RECIPES)
+@example(builders.sphere(4.0, 3), {"walls": 2, "top_layers": 0, "bottom_layers": 0, "infill": 0.5})
 def test_two_apart_are_twice_one(mesh, recipe):
     """Two bodies that do not touch, in one mesh, are twice one body."""
     pair = builders.joined(mesh, builders.moved(mesh, 60.0, 0.0, 0.0))

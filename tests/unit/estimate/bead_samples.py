@@ -73,7 +73,7 @@ def alike_layers(count, rings, wall_path, **columns):
         islands=np.full(count, int(columns.pop("islands", 1))),
         points=points,
         ring_starts=starts,
-        sums=outline_sums(points, starts, walked, np.inf),
+        sums=outline_sums(points, starts, walked),
         walked=np.array([0], dtype=np.int64),
         walked_starts=walked,
         nearest=np.zeros(count, dtype=np.int64),

@@ -216,7 +216,7 @@ def test_tapering_part_walked_on_every_fourth_layer():
         wall_mm3=path * SPACING * HEIGHT,
         walked=walked.astype(np.int64),
         walked_starts=np.arange(len(walked) + 1, dtype=np.int64),
-        sums=outline_sums(np.concatenate(rings), 4 * np.arange(17), np.arange(17), np.inf),
+        sums=outline_sums(np.concatenate(rings), 4 * np.arange(17), np.arange(17)),
         nearest=np.rint(layers / 4.0).astype(np.int64),
     )
     seconds = layer_seconds(beads, ONE_WALL, PLAIN_PLASTIC, MOTION) - MOTION.layer_change_s

@@ -6,7 +6,6 @@ import math
 
 import pytest
 
-from planner.estimate.layers import bead_pitch_mm
 from planner.estimate.part import estimate_part
 from planner.geometry.mesh import TriangleMesh
 from planner.model.printer import Motion
@@ -24,7 +23,7 @@ BARE = {
     "support_infill": 0.2,
     "support_interface_layers": 0,
 }
-PITCH = bead_pitch_mm(0.45, 0.2)
+PITCH = Recipe("x", bead_width_mm=0.45, layer_height_mm=0.2).pitch_mm
 VOID = 0.5 * (0.45 - PITCH)
 
 

@@ -25,7 +25,7 @@ def test_compiled_code_goes_when_any_kernel_changed(tmp_path: Path) -> None:
         if change is not None:
             change.write_text(change.read_text(encoding="utf-8") + "  # changed", encoding="utf-8")
         kept.write_bytes(b"compiled")
-        environment.drop_stale_code(package, told)
+        assert environment.drop_stale_code(package, told) != kept.exists()
         return kept.exists()
 
     assert not left(None)  # nothing is known of what it was made from
