@@ -48,6 +48,7 @@ class BedMaker:
             self.partner = {one: two for a, b in pairs_of(task) for one, two in ((a, b), (b, a))}
         self._tables: dict[tuple[str, str], BedTable] = {}
         self._alone: dict[tuple[str, str], Misfit | None] = {}
+        self._filled: dict[tuple[tuple[str, ...], tuple[BedKind, ...]], Arrangement] = {}
 
     def kinds_for(self, filament: str) -> list[str]:
         """Kinds of which some printer may run the filament."""
@@ -282,8 +283,13 @@ class BedMaker:
         return chunks
 
     def _fill(self, items: Sequence[Item], kinds: tuple[BedKind, ...]) -> Arrangement:
+        """The pieces on as few beds as are found; ways to lay a plan ask for the same again and again."""
         task = self.task
-        return fill(items, kinds, task.workshop.clearance_mm, effort=task.effort, seed=task.seed)
+        key = tuple(item.piece for item in items), kinds
+        if key not in self._filled:
+            clearance = task.workshop.clearance_mm
+            self._filled[key] = fill(items, kinds, clearance, effort=task.effort, seed=task.seed)
+        return self._filled[key]
 
     def _minutes(self, pieces: Sequence[str], printer: Printer) -> float:
         filament = self.part_of[pieces[0]].filament

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 import planner.compose.search as search
+from planner.compose import beds
 from planner.compose.goals import best_of, lost_hours, order_of, pairs_of
 from planner.compose.search import compose
 from planner.errors import InputError
@@ -114,3 +115,19 @@ def test_what_follows_a_stop_is_short(task, monkeypatch):
     made = compose(replace(task, effort="thorough"), None, lambda: True)
     assert set(asked) == {"quick"}
     assert verify_schedule(made.schedule, made.spools, made.batches, task.workshop, task.start) == ()
+
+
+def test_no_pieces_are_packed_twice(monkeypatch):
+    """Ways to lay a plan that differ in one filament ask for the beds of the others but once."""
+    asked = []
+    real = beds.fill
+
+    def counted(items, kinds, clearance_mm, **keys):
+        if keys["effort"] == "normal":
+            asked.append((tuple(item.piece for item in items), kinds))
+        return real(items, kinds, clearance_mm, **keys)
+
+    monkeypatch.setattr(beds, "fill", counted)
+    compose(replace(make_task(seed=3, parts=10, printers=2), effort="normal"))
+    assert asked
+    assert len(asked) == len(set(asked))
