@@ -53,14 +53,7 @@ def outcomes(
     """
     batches = {batch.name: batch for batch in earlier.batches}
     _refuse_unknown(earlier, marks)
-    fates = {
-        run.batch: _fate(run, marks, now, timedelta(minutes=(starting or {}).get(run.printer, 0)))
-        for run in earlier.runs
-    }
-    held = {run.printer for run in earlier.runs if run.batch in marks.running}
-    for run in earlier.runs:  # what still prints by its mark holds its printer, whatever was planned there
-        if fates[run.batch] == "running" and run.printer in held and not _told(run, marks):
-            fates[run.batch] = "open"
+    fates = _fates(earlier, marks, now, starting or {})
     findings = _late([run for run in earlier.runs if fates[run.batch] == "open" and run.start < now])
     running = []
     for run in (run for run in earlier.runs if fates[run.batch] == "running"):
@@ -72,6 +65,7 @@ def outcomes(
         running.append(kept)
         findings += found
     _refuse_two_at_once(earlier, running)
+    findings += _on_one_spool(running)
     over = [
         _over(run, batches[run.batch], fates[run.batch], marks, now)
         for run in earlier.runs
@@ -87,8 +81,28 @@ def outcomes(
     )
 
 
-def _told(run: Run, marks: Marks) -> bool:
-    return run.mark == RUNNING or run.batch in marks.running
+def _fates(earlier: EarlierPlan, marks: Marks, now: datetime, starting: Mapping[str, int]) -> dict[str, Fate]:
+    """What became of every bed. What prints by its mark holds its printer and its spools.
+
+    Whatever was to come after it there has not begun, although it should have as planned.
+    """
+    fates = {
+        run.batch: _fate(run, marks, now, timedelta(minutes=starting.get(run.printer, 0)))
+        for run in earlier.runs
+    }
+    holding = [run for run in earlier.runs if run.batch in marks.running]
+    marked = {name for fate in FATES for name in getattr(marks, fate)}
+    for run in earlier.runs:
+        told = run.batch in marked or run.mark != ""
+        if not told and any(_waits(run, other) for other in holding):
+            fates[run.batch] = "open"
+    return fates
+
+
+def _waits(run: Run, other: Run) -> bool:
+    """Whether a run was to begin after another, on its printer or with a spool of it."""
+    spools = {draw.spool for draw in run.draws} & {draw.spool for draw in other.draws}
+    return run.start > other.start and (run.printer == other.printer or bool(spools))
 
 
 def _fate(run: Run, marks: Marks, now: datetime, starting: timedelta) -> Fate:
@@ -193,6 +207,20 @@ def _refuse_two_at_once(earlier: EarlierPlan, running: list[Run]) -> None:
                     where=f"marks of {earlier.source}",
                     next_step="Mark the one that is over as done or failed.",
                 )
+
+
+def _on_one_spool(running: Sequence[Run]) -> list[Finding]:
+    """Two beds that run by their marks with one spool on two printers: somebody took another one."""
+    found = []
+    for n, run in enumerate(running):
+        for other in running[:n]:
+            for spool in sorted({draw.spool for draw in run.draws} & {draw.spool for draw in other.draws}):
+                text = (
+                    f"run now, both with spool {spool!r}, which hangs on one printer at a time: one of them"
+                    " prints from another spool. Weigh the spools, and set their grams_left in workshop.toml."
+                )
+                found.append(Finding(f"{other.batch} and {run.batch}", text))
+    return found
 
 
 def _over(run: Run, batch: Batch, fate: Fate, marks: Marks, now: datetime) -> PastRun:

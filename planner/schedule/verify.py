@@ -340,14 +340,13 @@ def _dry(run: Run, uses: Sequence[SpoolUse]) -> Iterator[str]:
 
 
 def _shared(spool: str, spans: list[Span]) -> Iterator[str]:
-    """One printer at a time; of new spools that were counted by grams, two that print already are what is."""
+    """One printer at a time; two beds that print already are what is, whatever spool is noted for them."""
     spans.sort()
-    counted = spool.startswith("new ")
     for n, (_, end, printer, runs) in enumerate(spans):
         for begin, _, other, runs_too in spans[n + 1 :]:
             if begin >= end:
                 break
-            if printer != other and not (counted and runs and runs_too):
+            if printer != other and not (runs and runs_too):
                 yield f"spool {spool} is on {printer} and {other} at the same time."
 
 
