@@ -10,7 +10,7 @@ from typing import Any
 from tests.build.sheets import moment
 
 Record = dict[str, Any]
-START, CHANGE = timedelta(minutes=5), timedelta(minutes=10)  # of the README: what a person needs
+START, CHANGE = timedelta(minutes=5), timedelta(minutes=10)  # of docs/workshop.md: what a person needs
 CHANGE_PURGE_G = 8.0  # of a filament that follows another one
 
 
