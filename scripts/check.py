@@ -1,4 +1,4 @@
-"""The one check command: format, lint, types, rooms, tests. ``--slow`` adds the slow suites."""
+"""The one check command: format, lint, types, rooms, docs, tests. ``--slow`` adds the slow suites."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ import subprocess
 import sys
 import time
 
-from environment import ROOT, clean_environment, prepare
+from environment import HOME, ROOT, clean_environment, prepare
 
 STEPS = (
     ("format", ["ruff", "format", "--check", "."]),
     ("lint", ["ruff", "check", "."]),
     ("types", ["mypy"]),
     ("rooms", ["importlinter.cli", "lint_imports"]),
+    ("docs", ["sphinx", "-b", "html", "-W", "--keep-going", "-q", "docs", str(HOME / "docs")]),
     ("tests", ["pytest", "-n", "2", "--dist", "loadfile"]),
 )
 SLOW = ("slow tests", ["pytest", "-n", "2", "--dist", "worksteal", "-m", "slow"])
