@@ -14,7 +14,7 @@ from planner.actions.since import KEPT_FILE, plan_path, plan_since
 from planner.errors import PlanFault
 
 if TYPE_CHECKING:
-    from planner.flow.job import Progress, Stop
+    from planner.flow.job import Job, Progress, Stop
     from planner.model.plan import Plan
 
 
@@ -39,24 +39,15 @@ def plan_folder(
     """
     from planner.files.bed_files import KeptBeds, Shapes, write_beds
     from planner.files.output import check_output, results
-    from planner.files.plan_file import read_plan
-    from planner.flow.run import run
     from planner.report.bundle import each_document
 
     check_output(request.out)
     kept: dict[str, bytes] = {}
     before: KeptBeds | None = None
-    if request.since is None:
-        job = read_job(request, now, progress)
-        plan = run(job, progress, stop)
-    else:
-        earlier = read_plan(plan_path(request.since))
-        kept[KEPT_FILE] = plan_path(request.since).read_bytes()
-        before = KeptBeds(plan_path(request.since).parent)
-        job = read_job(replace(request, held=earlier.choices), now, progress)
-        plan = plan_since(job, request.since, earlier, request.verify, progress, stop)
-    if request.verify:
-        verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
+    job, plan = _made(request, now, progress, stop)
+    if request.since is not None:
+        path = plan_path(request.since)
+        kept[KEPT_FILE], before = path.read_bytes(), KeptBeds(path.parent)
     if progress is not None:
         progress("report", 0, 1)
     shapes = Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
@@ -68,11 +59,30 @@ def plan_folder(
     return plan
 
 
-def reckon(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Plan:
-    """A plan that is not written: what a choice does to mass, hours and cost."""
+def _made(
+    request: PlanRequest, now: datetime, progress: Progress | None, stop: Stop | None
+) -> tuple[Job, Plan]:
+    """Job and plan; checked where that is asked for, before anything is written of it."""
+    from planner.files.plan_file import read_plan
     from planner.flow.run import run
 
-    plan = run(read_job(request, now, progress), progress)
+    if request.since is None:
+        job = read_job(request, now, progress)
+        plan = run(job, progress, stop)
+    else:
+        earlier = read_plan(plan_path(request.since))
+        job = read_job(replace(request, held=earlier.choices), now, progress)
+        plan = plan_since(job, request.since, earlier, request.verify, progress, stop)
+    if request.verify:
+        verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
+    return job, plan
+
+
+def reckon(
+    request: PlanRequest, now: datetime, progress: Progress | None = None, stop: Stop | None = None
+) -> Plan:
+    """A plan that is not written: what a choice does to mass, hours and cost."""
+    _, plan = _made(request, now, progress, stop)
     _trim_cache(request)
     return plan
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from planner.actions.held import held_notes, made_choices, still_there
+from planner.actions.own import NOTE
 from planner.actions.request import EFFORTS, PlanRequest
 from planner.errors import InputError, RecordError
 
@@ -102,12 +103,18 @@ def beside(request: PlanRequest, given: Path | None, name: str) -> Path | None:
 
 
 def _workshop(request: PlanRequest) -> tuple[Workshop, tuple[str, ...]]:
-    from planner.files.builtin import chosen_printers
+    from planner.files.builtin import builtin_printers, chosen_printers
     from planner.files.toml_file import read_toml
 
-    path = beside(request, request.workshop_file, "workshop.toml")
-    workshop, printers, assumed = workshop_of(read_toml(path) if path is not None else None, request.zone)
-    known = {**printers, **{printer.name: printer for printer in workshop.printers}}
+    workshop = request.own.workshop
+    if workshop is None:
+        path = beside(request, request.workshop_file, "workshop.toml")
+        workshop, printers, assumed = workshop_of(read_toml(path) if path is not None else None, request.zone)
+    else:
+        printers, assumed = builtin_printers(workshop.currency), (f"the workshop was {NOTE}",)
+    workshop, handed = request.own.supplied(workshop)
+    assumed = (*assumed, *handed)
+    known = {**printers, **{one.name: one for one in (*workshop.printers, *request.own.printers)}}
     names = request.printers or still_there(request.held, known)
     if names:
         workshop = replace(workshop, printers=chosen_printers(names, known))
@@ -223,6 +230,9 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
     from planner.files.builtin import builtin_recipes
     from planner.files.toml_file import parse_toml, read_toml
 
+    handed = request.own.reading(folder, builtin_recipes())
+    if handed is not None:
+        return handed
     path = beside(request, request.airframe_file, "airframe.toml")
     file = read_toml(path) if path is not None else parse_toml("", "airframe.toml")
     first = request.sources[0].resolve()

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from planner.actions.own import Own
 from planner.actions.since import SinceRequest
 from planner.model.choices import Choices
 
@@ -19,7 +20,16 @@ class PlanRequest:
     """What the user asks for; ``None`` leaves it to the files and the built-in tables.
 
     ``zone`` is the time zone of hours for which the workshop names none; without it they are taken in UTC.
-    ``held`` are choices of an earlier plan, which hold where nothing else is asked for.
+    ``held`` are choices of an earlier plan, which hold where nothing else is asked for; ``own`` are values
+    in place of files.
+
+    Examples
+    --------
+    >>> import planner
+    >>> from pathlib import Path
+    >>> asked = planner.Request((Path("kit"),), out=Path("results"), effort="quick", start="2026-12-01T18:00")
+    >>> planner.plan(asked).written
+    PosixPath('results')
     """
 
     sources: tuple[Path, ...]
@@ -41,6 +51,7 @@ class PlanRequest:
     prefer: tuple[str, ...] = ()
     zone: str | None = None
     held: Choices = Choices()
+    own: Own = Own()
 
 
 def default_cache() -> Path:

@@ -29,6 +29,16 @@ class SinceRequest:
     """The earlier plan (its file or results folder), the marks, and the hours of delay that are tolerated.
 
     ``at`` tells by bed, as written, when a done or failed one ended, or when a running one will.
+
+    Examples
+    --------
+    >>> import planner
+    >>> first = planner.plan("kit", start="2026-12-01T18:00", effort="quick", out="out")
+    >>> marks = planner.Marks(failed=("bed 1",))
+    >>> since = planner.Since("out", marks)
+    >>> again = planner.plan("kit", since=since, start="2026-12-02T08:00", effort="quick")
+    >>> [batch.name for batch in again.batches]
+    ['bed 2']
     """
 
     plan: Path

@@ -39,18 +39,26 @@ def tradeoff_folder(
         when there is no plan to start from
     """
     from planner.files.output import check_output, write_output
-    from planner.flow.tradeoff import study
     from planner.report.sheet_tradeoff import tradeoff_html
     from planner.report.tradeoff_text import tradeoff_json
 
     check_output(request.out)
-    job = read_job(request, now, progress)
-    found = study(job, _wishes(job, wanted, now), progress)
+    found = tradeoff_studied(request, wanted, now, progress)
     if progress is not None:
         progress("report", 0, 1)
     text = {"tradeoff.html": tradeoff_html(found), "tradeoff.json": tradeoff_json(found)}
     write_output(request.out, {name: body.encode("utf-8") for name, body in text.items()})
     return found
+
+
+def tradeoff_studied(
+    request: PlanRequest, wanted: TradeoffRequest, now: datetime, progress: Progress | None = None
+) -> Study:
+    """Study what to print otherwise; nothing is written."""
+    from planner.flow.tradeoff import study
+
+    job = read_job(request, now, progress)
+    return study(job, _wishes(job, wanted, now), progress)
 
 
 def tradeoff_told(found: Study, *, as_json: bool, report: Path) -> str:

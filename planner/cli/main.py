@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner import __version__
 from planner.cli.asked import cache_of, options_of, request_of, since_of
 from planner.cli.exits import DONE, DONE_WITH_GAPS, INTERRUPTED, NO_PLAN, leave, printable, told
 from planner.cli.interrupt import listen
 from planner.cli.page import page
+from planner.version import __version__
 
 if TYPE_CHECKING:
     from planner.cli.progress import Report

@@ -10,6 +10,7 @@ from planner.arrange.item import BedKind, Item, bed_kind
 from planner.arrange.polish import TRIES_A_PIECE, polished
 from planner.compose.composition import ComposeTask
 from planner.model.batch import Batch
+from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.printer import Outline, Printer
 from planner.model.workshop import Workshop
@@ -36,24 +37,26 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
         apart = "" if task.workshop.mix_sections else f"section {piece.section or part.section}"
         apart = f"piece {piece.name}" if part.alone else apart
         family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm, apart)
-        low = deposit.footprint_low_mm
-        outline, holes = shifted(deposit.footprint_mm, low), [shifted(h, low) for h in deposit.inside_holes]
-        if piece.mirrored:
-            width = max(x for x, _ in outline)
-            outline, holes = mirror(outline, width), [mirror(hole, width) for hole in holes]
-        key = f"{piece.part}{' mirrored' if piece.mirrored else ''}"
-        item = Item(
-            piece.name,
-            outline,
-            tuple(holes),
-            deposit.extents_mm[2],
-            part.turns_deg or None,
-            piece.section or part.section,
-            key,
-            part.nothing_inside,
+        item = item_of(piece.name, deposit, mirrored=piece.mirrored)
+        item = replace(
+            item,
+            turns=part.turns_deg or None,
+            group=piece.section or part.section,
+            key=f"{piece.part}{' mirrored' if piece.mirrored else ''}",
+            nothing_inside=part.nothing_inside,
         )
         found.setdefault(family, []).append(item)
     return found
+
+
+def item_of(piece: str, deposit: Deposit, *, mirrored: bool = False) -> Item:
+    """The shadow of a piece, its lowest corner at the origin; of its other hand where it is mirrored."""
+    low = deposit.footprint_low_mm
+    outline, holes = shifted(deposit.footprint_mm, low), [shifted(h, low) for h in deposit.inside_holes]
+    if mirrored:
+        width = max(x for x, _ in outline)
+        outline, holes = mirror(outline, width), [mirror(hole, width) for hole in holes]
+    return Item(piece, outline, tuple(holes), deposit.extents_mm[2], None, "", piece)
 
 
 def tidied(batches: Sequence[Batch], task: ComposeTask) -> list[Batch]:

@@ -44,6 +44,12 @@ class TriangleMesh:
     ------
     MeshError
         when the shape is wrong, there is no triangle, or a coordinate is not finite
+
+    Examples
+    --------
+    >>> import planner
+    >>> planner.read_mesh("kit/block.stl")
+    <mesh of 12 triangles, 30.0 x 20.0 x 10.0 mm>
     """
 
     def __init__(self, triangles: Triangles) -> None:
@@ -82,6 +88,74 @@ class TriangleMesh:
 
     def __len__(self) -> int:
         return len(self._kept)
+
+    def __repr__(self) -> str:
+        x, y, z = self.extents
+        return f"<mesh of {len(self)} triangles, {x:.1f} x {y:.1f} x {z:.1f} mm>"
+
+    @classmethod
+    def from_trimesh(cls, mesh: Any) -> TriangleMesh:
+        """The triangles of a ``trimesh.Trimesh``; its lengths are taken as mm.
+
+        Raises
+        ------
+        MeshError
+            as for the class itself
+
+        Examples
+        --------
+        >>> import planner, trimesh
+        >>> planner.TriangleMesh.from_trimesh(trimesh.creation.box((30.0, 20.0, 10.0)))
+        <mesh of 12 triangles, 30.0 x 20.0 x 10.0 mm>
+        """
+        return cls(np.array(mesh.triangles, dtype=np.float64))
+
+    def to_trimesh(self) -> Any:
+        """A ``trimesh.Trimesh`` of the same triangles in the same order, equal corners merged; mm.
+
+        Examples
+        --------
+        >>> import planner
+        >>> planner.read_mesh("kit/block.stl").to_trimesh().volume.round(6)
+        np.float64(6000.0)
+        """
+        import trimesh
+
+        vertices, faces = self.indexed
+        return trimesh.Trimesh(vertices, faces, process=False)
+
+    @classmethod
+    def from_numpy_stl(cls, mesh: Any) -> TriangleMesh:
+        """The triangles of a ``stl.mesh.Mesh``; its lengths are taken as mm.
+
+        Raises
+        ------
+        MeshError
+            as for the class itself
+
+        Examples
+        --------
+        >>> import planner, stl
+        >>> planner.TriangleMesh.from_numpy_stl(stl.mesh.Mesh.from_file("kit/block.stl"))
+        <mesh of 12 triangles, 30.0 x 20.0 x 10.0 mm>
+        """
+        return cls(np.array(mesh.vectors, dtype=np.float64))
+
+    def to_numpy_stl(self) -> Any:
+        """A ``stl.mesh.Mesh`` of the same triangles, with their normals; 32-bit floats, as in an STL file.
+
+        Examples
+        --------
+        >>> import planner
+        >>> planner.read_mesh("kit/block.stl").to_numpy_stl().get_mass_properties()[0].round(3)
+        np.float64(6000.0)
+        """
+        from stl.mesh import Mesh
+
+        made = Mesh(np.zeros(len(self), dtype=Mesh.dtype))
+        made.vectors[:] = self.triangles
+        made.update_normals()
+        return made
 
     @cached_property
     def bounds(self) -> NDArray[np.float64]:

@@ -24,6 +24,12 @@ class Fitting:
     ``battery`` or ``propeller``; cautions go by it. ``movable_mm`` are the foremost and rearmost
     stations at which it has room: it is movable between them. ``joins`` names parts that it holds
     together, as screws and tubes do: they are fastened by it and not glued.
+
+    Examples
+    --------
+    >>> import planner
+    >>> planner.Fitting("main tube", mass_g=31.0, station_mm=61.0, kind="tube").count
+    1
     """
 
     name: str
@@ -143,6 +149,13 @@ class Airframe:
     the end of which a section shall be printed. ``overlaps_mm`` are those that the meshes show, by part,
     where none is given; ``None`` when nobody has looked. ``out_of_place`` are meshes that stand off the
     others that are drawn in place: they have no seat there.
+
+    Examples
+    --------
+    >>> import planner
+    >>> rib = planner.Part("rib", "rib.stl", "left wing", planner.Recipe("plain"), "PLA", copies=4)
+    >>> planner.Airframe("glider", (rib,), target_mass_g=1400.0).parts[0].section
+    'left wing'
     """
 
     name: str

@@ -69,6 +69,12 @@ class Attendance:
 
     ``persons`` is how many are there in windows that name nobody. With no window at all they are taken
     to be there at every hour.
+
+    Examples
+    --------
+    >>> import planner
+    >>> planner.Attendance(zone="Europe/Lisbon", persons=2).persons
+    2
     """
 
     weekly: tuple[WeeklyWindow, ...] = ()

@@ -53,7 +53,7 @@ class Layers:
         return total
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Deposit:
     """Volumes, mass and seconds of one piece, in the pose in which it is printed.
 
@@ -65,6 +65,13 @@ class Deposit:
     deposit (support and brim not included) about its centroid, axes as it stands. ``footprint_mm`` and
     ``inside_holes`` are the shadow in the coordinates of the standing mesh: a brim reaches below
     zero. ``support_s`` are those of the seconds that go into support, by printer kind.
+
+    Examples
+    --------
+    >>> import planner
+    >>> block = planner.deposit_of(planner.read_mesh("kit/block.stl"), filament="PETG")
+    >>> block.layers.top_mm[-1].round(3), block.support_g
+    (np.float64(10.0), 0.0)
     """
 
     part: str
@@ -110,3 +117,10 @@ class Deposit:
         """The share of the mass that is thrown away as support."""
         volume = self.volume_mm3
         return self.mass_g * self.support_mm3 / volume if volume > 0.0 else 0.0
+
+    def __repr__(self) -> str:
+        """A card of one line; the arrays are its own business."""
+        return (
+            f"<deposit of {self.part!r}: {len(self.layers)} layers, {self.mass_g:.1f} g,"
+            f" {self.filament_m:.2f} m of filament>"
+        )

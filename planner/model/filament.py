@@ -26,6 +26,13 @@ class Filament:
     nozzle temperature, (C, g/cm3) rising in temperature, and ``foam_source`` where it came from.
     ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason, where
     the number is the built-in one for foam.
+
+    Examples
+    --------
+    >>> import planner
+    >>> foam = planner.Filament("foam", "PLA", solid_g_per_cm3=1.24, deposited_g_per_cm3=0.62, foaming=True)
+    >>> foam.flow_fraction
+    0.5
     """
 
     name: str
@@ -140,6 +147,12 @@ class Spool:
     """One reel and the grams left on it.
 
     ``at_hand_from`` is the day, or the moment on the clock of the workshop, from which it can be used.
+
+    Examples
+    --------
+    >>> import planner
+    >>> planner.Spool("grey 1", "PLA", grams_left=338.0).grams_left
+    338.0
     """
 
     name: str

@@ -55,6 +55,13 @@ class Part:
     ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty
     means every turn, one value locks it. With ``nothing_inside`` no other piece lies in its openings,
     and with ``alone`` each of its pieces has a bed of its own.
+
+    Examples
+    --------
+    >>> import planner
+    >>> rib = planner.Part("rib", "rib.stl", "left wing", planner.Recipe("plain"), "PLA", copies=4)
+    >>> rib.may_turn, rib.recipe.walls
+    (False, 2)
     """
 
     name: str

@@ -20,6 +20,7 @@ from planner.model.printed import Make, PrintedPiece
 from planner.model.replan import PastRun, Replan
 from planner.model.schedule import Schedule, SpoolUse
 from planner.model.workshop import Workshop
+from planner.units import money_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,7 @@ class SetAside:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Plan:
     """The plan of one airframe in one workshop.
 
@@ -68,3 +69,17 @@ class Plan:
     choices: Choices = Choices()
     makes: Mapping[str, Make] = field(default_factory=dict)
     printed: tuple[PrintedPiece, ...] = ()
+
+    def __repr__(self) -> str:
+        """A card of a few lines; every field as text would be megabytes."""
+        cost = money_text(self.cost.total_minor, self.cost.currency)
+        lines = [
+            f"plan of {self.airframe.name!r}: {len(self.parts)} parts, {len(self.pieces)} pieces",
+            f"{len(self.batches)} beds, {len(self.schedule.runs)} runs,"
+            f" {sum(self.schedule.print_hours.values()):.1f} print hours",
+            f"{self.start:%Y-%m-%d %H:%M} to {self.schedule.finish:%Y-%m-%d %H:%M}",
+            f"{self.mass.total_g:.0f} g, {cost} {self.cost.currency}",
+        ]
+        left = [f"{len(self.misfits)} pieces fit nowhere"] if self.misfits else []
+        left += [f"{len(self.set_aside)} meshes set aside"] if self.set_aside else []
+        return f"<{'; '.join([*lines, *left])}>"

@@ -22,6 +22,12 @@ class Bed:
     A round bed has its diameter as width and depth. ``outline`` is only used by a polygon bed.
     ``front_room_mm`` is the depth, from the front edge, of a strip that stays free of pieces: room
     to purge, and to see the first layer start.
+
+    Examples
+    --------
+    >>> import planner
+    >>> planner.Bed("round", 300.0, 300.0).margin_mm
+    4.0
     """
 
     shape: Shape = "rectangle"
@@ -124,6 +130,13 @@ class Printer:
     heating up and handling are not part of it. ``one_at_a_time`` finishes every piece before the next;
     then the three lengths of ``Head`` are needed.
     ``longest_run_h`` and ``most_pieces`` limit every bed that it prints.
+
+    Examples
+    --------
+    >>> import planner
+    >>> desk = planner.Printer("desk", "desk", planner.Bed(width_mm=235.0, depth_mm=235.0))
+    >>> desk.motion.wall_speed
+    45.0
     """
 
     name: str

@@ -45,6 +45,17 @@ class Recipe:
     ``bead`` says which cross-section the flow fills: ``rounded``, a rectangle with half discs at its ends,
     or ``full``, width times height. A wall of one bead is then as thick, on the average over its height, as
     cross-section / height: ``wall_mm``. Where that is given, ``bead_width_mm`` follows from it.
+
+    Examples
+    --------
+    >>> import planner
+    >>> skin = planner.Recipe("skin", walls=1, top_layers=0, infill=0.0)
+    >>> round(skin.pitch_mm, 6)
+    0.40708
+    >>> planner.Recipe("thin", bead_width_mm=0.1)
+    Traceback (most recent call last):
+        ...
+    planner.errors.RecordError: recipe.thin.bead_width_mm = 0.1 is below the limit of 0.2.
     """
 
     name: str

@@ -48,6 +48,12 @@ class Marks:
     ``at`` tells by bed when a failed or done
     one ended, and when a running one will end. ``cleared`` beds lie on no printer any more; ``changed``
     printers have the filament and the spool of their next bed on.
+
+    Examples
+    --------
+    >>> import planner
+    >>> planner.Marks(failed=("bed 3",), as_planned=True).failed
+    ('bed 3',)
     """
 
     done: tuple[str, ...] = ()

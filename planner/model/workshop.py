@@ -28,6 +28,17 @@ class Workshop:
     would be later than its tolerance, or whenever the plan ends sooner with them. No bed lasts longer than
     ``longest_run_h``; left and right hands of each other share a bed with ``pairs_together``, and only pieces
     of one section do without ``mix_sections``.
+
+    Examples
+    --------
+    >>> import planner
+    >>> shop = planner.Workshop(
+    ...     tuple(planner.printers().values())[:2],
+    ...     tuple(planner.filaments().values()),
+    ...     (planner.Spool("grey 1", "PLA", 338.0),),
+    ... )
+    >>> shop.filament("PLA").material
+    'polylactic acid'
     """
 
     printers: tuple[Printer, ...]

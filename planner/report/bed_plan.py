@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from planner import __version__
 from planner.model.batch import Batch
 from planner.model.plan import Plan
 from planner.report.bed_drawing import BedDrawing, bed_drawing
@@ -25,6 +24,7 @@ from planner.report.drawing import (
 )
 from planner.report.legend import letter_mark
 from planner.report.lookup import Lookup
+from planner.version import __version__
 
 _WIDTH = 180.0
 _HIGHEST = 240.0

@@ -7,12 +7,12 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
-from planner import __version__
 from planner.model.plan import Plan
 from planner.model.schedule import Visit
 from planner.report.plain import clean
 from planner.report.plan_json import plan_hash
 from planner.report.words import count, local
+from planner.version import __version__
 
 LONGEST_SUMMARY = 60  # characters that calendars show in a day
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from functools import cache
 from typing import TYPE_CHECKING
 
-from planner import __version__
 from planner.model.plan import Plan
 from planner.report import colours
 from planner.report.lookup import Lookup
@@ -23,6 +22,7 @@ from planner.report.sheet_parts import parts_sheets
 from planner.report.sheet_spools import spool_sheets
 from planner.report.sheets import Sheet, joined
 from planner.report.words import local
+from planner.version import __version__
 
 if TYPE_CHECKING:
     import jinja2
@@ -43,6 +43,11 @@ def report_html(plan: Plan, identification: str | None = None, look: Lookup | No
         *joined(_bound(look)),
     ]
     return sheets_html(plan, sheets, identification or plan_hash(plan))
+
+
+def answers_html(plan: Plan) -> str:
+    """The sheet of answers alone, as a page of its own."""
+    return sheets_html(plan, answers_sheets(Lookup(plan)), plan_hash(plan))
 
 
 def _bound(look: Lookup) -> list[Sheet]:

@@ -7,7 +7,6 @@ import json
 from datetime import datetime
 from typing import Any
 
-from planner import __version__
 from planner.model.batch import Batch
 from planner.model.plan import Plan
 from planner.model.printer import Bed, Outline
@@ -21,6 +20,7 @@ from planner.report.plan_json_sums import balance_record, cost_record, mass_reco
 from planner.report.plan_json_values import money, rounded, strings
 from planner.report.words import local
 from planner.units import MM3_PER_CM3
+from planner.version import __version__
 
 SCHEMA = 1
 Record = dict[str, Any]

@@ -7,8 +7,8 @@ from collections import OrderedDict
 from pathlib import Path
 from typing import Any
 
-from planner import __version__
 from planner.errors import InputError, PlannerError
+from planner.version import __version__
 from planner.web.bench import Bench
 from planner.web.settings import settings_of
 from planner.web.share import RECKONING, Share

@@ -13,9 +13,9 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from planner import __version__
 from planner.actions import EFFORTS
 from planner.model.attendance import DAYS
+from planner.version import __version__
 from planner.web.acts import desk_of
 from planner.web.changes import CHANGES
 from planner.web.edit_workshop import people_of, week_of
