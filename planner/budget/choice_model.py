@@ -6,6 +6,7 @@ so that a choice is judged to half a milligram a part.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -17,6 +18,7 @@ Measure = Literal["mass", "minutes", "cost"]
 
 _MG, _SECONDS, _HUNDREDTHS = 1000, 60, 100
 _FAR = 10**14  # a million grams a metre off
+_STEP = 1e-4  # of the window: how finely the distance from its middle is told apart
 _SLACK = 1e-6  # a limit that is met to the bit in floats is met
 
 
@@ -77,27 +79,36 @@ class ChoiceModel:
             self.model.add(self._moment(fore) + self.moved >= 0)
             self.model.add(self._moment(aft) + self.moved <= 0)
 
-    def off_middle(self, window_mm: tuple[float, float]) -> Any:
-        """How far the moments are off the middle of a window, as a variable to be made small."""
-        middle = sum(window_mm) / 2.0
-        off = self.model.new_int_var(0, _FAR, "off the middle")
-        self.model.add(self._moment(middle) + self.moved <= off)
-        self.model.add(self._moment(middle) + self.moved >= -off)
+    def off_middle(self, targets: Targets) -> Any:
+        """How far the moments are off the middle of the window once fittings are moved, to be made small.
+
+        In steps of a ten-thousandth of the window, moments too: where fittings move freely, the solver takes
+        seconds to prove the last milligram. What is nearest to the middle keeps the window, so that the
+        fittings that are moved for it need not be those of ``keep``.
+        """
+        step, middle, low, high = self._steps(targets)
+        moment = round(lever(self.rest, middle) / step)
+        moment += self._sum(lambda row: round(lever(row, middle) / step))
+        off = self.model.new_int_var(0, _FAR // step + 1, "off the middle")
+        moved = self.model.new_int_var(low, high, "moved to the middle")
+        self.model.add(moment + moved <= off)
+        self.model.add(moment + moved >= -off)
         return off
 
-    def off_of(
-        self,
-        rows: Sequence[Alternative],
-        window_mm: tuple[float, float],
-        movable_gmm: tuple[float, float],
-        spare_gmm: float,
-    ) -> int:
-        """How far one choice is off the middle once fittings are moved, and something to spare."""
-        middle = sum(window_mm) / 2.0
-        moment = lever(self.rest, middle) + sum(lever(row, middle) for row in rows)
-        low, high = (round(moved * _MG * _HUNDREDTHS) for moved in movable_gmm)
-        nearest = min(max(-moment, low), high)
-        return abs(moment + nearest) + round(spare_gmm * _MG * _HUNDREDTHS)
+    def off_of(self, rows: Sequence[Alternative], targets: Targets, spare_gmm: float) -> int:
+        """How far one choice is off the middle in the same steps, and something to spare."""
+        step, middle, low, high = self._steps(targets)
+        moment = round(lever(self.rest, middle) / step) + sum(round(lever(row, middle) / step) for row in rows)
+        spare = math.ceil(spare_gmm * _MG * _HUNDREDTHS / step)
+        return abs(moment + min(max(-moment, low), high)) + spare
+
+    def _steps(self, targets: Targets) -> tuple[int, float, int, int]:
+        """The step, the middle of the window, and between which steps fittings can be moved."""
+        fore, aft = targets.window_mm or (0.0, 0.0)
+        grams = self.rest.placed_g + sum(max(row.mass_g for row in rows) for rows in self.table.values())
+        step = max(1, round(_STEP * (aft - fore) * grams * _MG * _HUNDREDTHS))
+        low, high = (round(moved * _MG * _HUNDREDTHS / step) for moved in targets.movable_gmm)
+        return step, (fore + aft) / 2.0, low, max(low, high)
 
     def _moment(self, from_mm: float) -> Any:
         return lever(self.rest, from_mm) + self._sum(lambda row: lever(row, from_mm))

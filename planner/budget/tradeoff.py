@@ -56,7 +56,7 @@ def least_change(
     model.model.add(model.changes() == fewest)
     if targets.aim and targets.window_mm is not None:
         # near the middle first: within a tenth of what is nearest, the cheapest in mass, time and money
-        off = model.off_middle(targets.window_mm)
+        off = model.off_middle(targets)
         model.model.minimize(off)
         nearer, sure = solve(model, effort, seed)
         few_proved = few_proved and sure
@@ -64,7 +64,7 @@ def least_change(
             rows = nearer
             fore, aft = targets.window_mm
             spare = _AIM * (aft - fore) * (rest.placed_g + sum(row.mass_g for row in nearer))
-            model.model.add(off <= model.off_of(nearer, targets.window_mm, targets.movable_gmm, spare))
+            model.model.add(off <= model.off_of(nearer, targets, spare))
     model.model.minimize(_losses(model))
     better, proved = solve(model, effort, seed)
     return _proposal(better or rows, rest, proved=few_proved and proved)

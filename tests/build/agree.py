@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import UTC
 from decimal import Decimal
 
-import jsonschema
+import jsonschema_rs
 
 from tests.build.schema import SCHEMA
 from tests.build.sheets import Results, bed_number, moment
@@ -24,9 +24,9 @@ def disagreements(made: Results) -> list[str]:
 
 def _shape(made: Results) -> Iterator[str]:
     try:
-        jsonschema.validate(made.plan, SCHEMA)
-    except jsonschema.ValidationError as error:
-        yield f"plan.json at {list(error.path)}: {error.message[:200]}"
+        jsonschema_rs.validate(SCHEMA, made.plan)
+    except jsonschema_rs.ValidationError as error:
+        yield f"plan.json at {list(error.instance_path)}: {error.message[:200]}"
 
 
 def _terminal(made: Results) -> Iterator[str]:

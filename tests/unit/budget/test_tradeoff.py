@@ -229,7 +229,9 @@ def test_a_proposal_aims_at_the_middle_by_what_fittings_can_be_moved():
     window = (10.0, 34.0)
 
     def taken(**more) -> list[str]:
-        return [r.name for r in least_change(table, rest, Targets(window_mm=window, **more)).changed]
+        found = least_change(table, rest, Targets(window_mm=window, **more))
+        assert found.proved
+        return [row.name for row in found.changed]
 
     assert taken() == ["thick"]
     assert taken(aim=True) == ["solid"]

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 
-import jsonschema
+import jsonschema_rs
 import pytest
 
 import planner.report
@@ -78,7 +78,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
 def test_a_plan_tells_what_it_was_asked_for(planned: tuple[Path, Path]) -> None:
     """The record holds the choices, follows its schema, and is read as it was written."""
     record = json.loads((planned[1] / "plan.json").read_text(encoding="utf-8"))
-    jsonschema.validate(record, SCHEMA)
+    jsonschema_rs.validate(SCHEMA, record)
     assert record["choices"] == {
         "options": {"nose": "camera"},
         "printers": ["small"],

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-import jsonschema
+import jsonschema_rs
 import pytest
 from icalendar import Calendar
 
@@ -58,7 +58,7 @@ def asked(folder: Path, out: str, start: str) -> PlanRequest:
 def on_from(folder: Path, since: str, out: str, start: str, marks: Marks) -> Plan:
     request = replace(asked(folder, out, start), since=SinceRequest(folder / since, marks))
     plan = plan_folder(request, NOW)
-    jsonschema.validate(json.loads((folder / out / "plan.json").read_text(encoding="utf-8")), SCHEMA)
+    jsonschema_rs.validate(SCHEMA, json.loads((folder / out / "plan.json").read_text(encoding="utf-8")))
     return plan
 
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import jsonschema
+import jsonschema_rs
 import pytest
 
 import planner.report
@@ -69,7 +69,7 @@ def again(
     asked = replace(request(folder, out, start), since=SinceRequest(folder / since, marks, at=at or {}))
     plan = plan_folder(asked, NOW)
     record = json.loads((folder / out / "plan.json").read_text(encoding="utf-8"))
-    jsonschema.validate(record, SCHEMA)
+    jsonschema_rs.validate(SCHEMA, record)
     read_plan(folder / out / "plan.json")
     return plan
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import jsonschema
+import jsonschema_rs
 import pytest
 
 import planner.report
@@ -38,7 +38,7 @@ def request(folder: Path, out: str, start: str) -> PlanRequest:
 def again(folder: Path, out: str, now: datetime, marks: Marks, since: str = "out") -> Plan:
     asked = replace(request(folder, out, f"{now:%Y-%m-%dT%H:%M}"), since=SinceRequest(folder / since, marks))
     plan = plan_folder(asked, NOW)
-    jsonschema.validate(json.loads((folder / out / "plan.json").read_text(encoding="utf-8")), SCHEMA)
+    jsonschema_rs.validate(SCHEMA, json.loads((folder / out / "plan.json").read_text(encoding="utf-8")))
     read_plan(folder / out / "plan.json")
     return plan
 

@@ -7,6 +7,7 @@ from datetime import datetime
 from importlib import resources
 
 import jsonschema
+import jsonschema_rs
 import pytest
 
 from planner.report.plan_json import plan_hash, plan_json, plan_record
@@ -17,11 +18,12 @@ PLANS = [sample_plan, hostile_plan, empty_plan, bare_plan, misfit_plan, crowded_
 
 
 @pytest.fixture(scope="module")
-def validator() -> jsonschema.Draft202012Validator:
+def validator() -> jsonschema_rs.Draft202012Validator:
+    """A compiled one, as thousands of records are asked; the schema itself is checked by another library."""
     text = (resources.files("planner.report") / "plan.schema.json").read_text(encoding="utf-8")
     schema = json.loads(text)
     jsonschema.Draft202012Validator.check_schema(schema)
-    return jsonschema.Draft202012Validator(schema)
+    return jsonschema_rs.Draft202012Validator(schema)
 
 
 @pytest.mark.parametrize("make", PLANS)
@@ -45,16 +47,6 @@ def _at(record, path):
     return record
 
 
-def _fits(validator, record, path) -> bool:
-    """Whether a record is valid as far as the field goes in which something was changed."""
-    if not path:
-        return validator.is_valid(record)
-    schema, value = validator.schema["properties"][path[0]], record[path[0]]
-    if path[1:2] == (0,) and "items" in schema:
-        schema, value = schema["items"], value[0]
-    return validator.evolve(schema={"$defs": validator.schema.get("$defs", {}), **schema}).is_valid(value)
-
-
 FREE = {("airframe", "options"), ("schedule", "print_hours"), ("cost", "totals"), ("cost", "apart")}
 
 
@@ -67,7 +59,7 @@ def test_schema_notices_every_missing_field(validator) -> None:
             continue
         for key, value in tuple(found.items()):
             del found[key]
-            assert not _fits(validator, record, path), (path, key)
+            assert not validator.is_valid(record), (path, key)
             found[key] = value
             tried += 1
     assert tried > 100
@@ -78,7 +70,7 @@ def test_schema_notices_an_unknown_field(validator) -> None:
     record = plan_record(sample_plan())
     for path, found in tuple(_objects(record)):
         found["surprise"] = {"x": 1}
-        assert _fits(validator, record, path) == (path == ("balance",)), path
+        assert validator.is_valid(record) == (path == ("balance",)), path
         del found["surprise"]
 
 
