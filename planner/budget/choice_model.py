@@ -98,7 +98,9 @@ class ChoiceModel:
     def off_of(self, rows: Sequence[Alternative], targets: Targets, spare_gmm: float) -> int:
         """How far one choice is off the middle in the same steps, and something to spare."""
         step, middle, low, high = self._steps(targets)
-        moment = round(lever(self.rest, middle) / step) + sum(round(lever(row, middle) / step) for row in rows)
+        moment = round(lever(self.rest, middle) / step) + sum(
+            round(lever(row, middle) / step) for row in rows
+        )
         spare = math.ceil(spare_gmm * _MG * _HUNDREDTHS / step)
         return abs(moment + min(max(-moment, low), high)) + spare
 
