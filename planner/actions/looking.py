@@ -53,6 +53,7 @@ def draft_files(
     """
     from planner.files.builtin import TABLE_CURRENCY, builtin_filaments, builtin_printers, builtin_recipes
     from planner.files.draft import airframe_draft, workshop_draft
+    from planner.files.mesh_formats import formats_told
     from planner.files.output import write_new
     from planner.files.unit_doubts import likely_units
 
@@ -61,7 +62,7 @@ def draft_files(
         raise InputError(
             "the folder holds no usable mesh.",
             where=str(folder),
-            next_step="Put STL, 3MF or OBJ files into it.",
+            next_step=f"Put {formats_told()} files into it.",
         )
     recipes = tuple(builtin_recipes().values())
     units = likely_units(meshes.meshes)

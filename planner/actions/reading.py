@@ -32,13 +32,15 @@ FIRST_YEAR, LAST_YEAR = 2000, 2200
 
 def read_job(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Job:
     """Read meshes and records into one job."""
+    from planner.files.mesh_formats import formats_told
+
     folder, workshop, assumed = _read(request, progress)
     if not folder.meshes:
         reasons = "; ".join(f"{aside.mesh}: {aside.reason}" for aside in folder.set_aside[:5])
         raise InputError(
             f"no usable mesh was found{': ' + reasons if reasons else ''}.",
             where=", ".join(str(source) for source in request.sources),
-            next_step="Give a folder with STL, 3MF or OBJ files.",
+            next_step=f"Give a folder with {formats_told()} files.",
         )
     return _job(request, folder, workshop, now, assumed)
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from importlib import resources
+from itertools import chain
 
 from planner.errors import RecordError
+from planner.files.plug_ins import FILAMENTS, added
 from planner.files.record import Record
 from planner.files.toml_file import TomlFile, parse_toml
 from planner.files.workshop_record import read_filament, read_printers, read_recipe
@@ -42,7 +44,7 @@ def builtin_filaments(currency: str = TABLE_CURRENCY) -> dict[str, Filament]:
     top = Record(file, file.values, ("", 0), "")
     foam = top.table("foaming")
     most = foam.fields(Filament) if foam is not None else {}
-    for record in top.tables("filament"):
+    for record in chain(top.tables("filament"), _added_filaments(found)):
         record.take("date", str)
         filament = read_filament(record, found, TABLE_CURRENCY)
         if filament.foaming:
@@ -53,6 +55,32 @@ def builtin_filaments(currency: str = TABLE_CURRENCY) -> dict[str, Filament]:
             )
         found[filament.name] = filament
     return found
+
+
+def _added_filaments(known: Mapping[str, Filament]) -> Iterator[Record]:
+    """Rows that packages beside this one add; what is built in is never replaced.
+
+    Raises
+    ------
+    RecordError
+        when such a package cannot be loaded, or its rows are wrong; it names the package
+    """
+    for entry in added(FILAMENTS):
+        where = f"filaments of {entry.value}"
+        try:
+            text = entry.load()
+        except Exception as error:  # whatever another package does at its start
+            raise RecordError(
+                f"they cannot be loaded ({type(error).__name__}: {error}).",
+                where=where,
+                next_step="Mend or remove that package.",
+            ) from error
+        if not isinstance(text, str):
+            raise RecordError("they are no text.", where=where, next_step="Mend or remove that package.")
+        file = parse_toml(text, where)
+        for record in Record(file, file.values, ("", 0), "").tables("filament"):
+            if record.required("name", str) not in known:
+                yield record
 
 
 def builtin_printers(currency: str = TABLE_CURRENCY) -> dict[str, Printer]:

@@ -10,10 +10,9 @@ from pathlib import Path
 
 from planner.errors import InputError
 from planner.files.limits import Limits
+from planner.files.mesh_formats import KNOWN_ASIDE, endings
 from planner.model.plan import SetAside
 
-READABLE = (".stl", ".obj", ".3mf", ".step", ".stp")
-OTHER_MESHES = (".amf", ".ply", ".off", ".iges", ".igs", ".gltf", ".glb", ".dae", ".wrl", ".x3d", ".brep")
 _LONGEST_NAME = 200
 _DEEPEST = 40  # folders within folders
 
@@ -90,7 +89,7 @@ def _walk(
         name = _name(path, top)
         suffix = path.suffix.lower()
         if entry.is_symlink():
-            if suffix in READABLE and not _stays(path, bounds):
+            if suffix in endings() and not _stays(path, bounds):
                 aside.append(
                     SetAside(name, "it is a link that leads out of the folder; copy the file instead.")
                 )
@@ -99,7 +98,7 @@ def _walk(
                 continue  # a linked folder inside is met where it stands; outside it is none of ours
         if entry.is_dir():
             _walk(path, top, bounds, found, aside, limits)
-        elif suffix in READABLE + OTHER_MESHES:
+        elif suffix in (*endings(), *KNOWN_ASIDE):
             _sort_out(MeshSource(name, path), found, aside)
             if len(found) > 10 * limits.files:
                 return
@@ -107,7 +106,7 @@ def _walk(
 
 def _sort_out(entry: MeshSource, found: list[MeshSource], aside: list[SetAside]) -> None:
     suffix = entry.path.suffix.lower()
-    if suffix not in READABLE:
+    if suffix not in endings():
         aside.append(
             SetAside(
                 _shown(entry.name),

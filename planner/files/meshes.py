@@ -14,6 +14,7 @@ from planner.files.likeness import likeness_findings
 from planner.files.limits import Limits
 from planner.files.mesh_findings import health_findings
 from planner.files.mesh_folder import MeshFolder, MeshRecord
+from planner.files.mesh_formats import BUILT_IN, MeshFormat, format_of
 from planner.files.mesh_sources import MeshSource, find_sources, order_key
 from planner.files.name_habits import Suggestion, suggest
 from planner.files.own_units import OwnUnit, factor_of, own_unit_of
@@ -110,24 +111,29 @@ def read_file(data: bytes, suffix: str, limits: Limits) -> tuple[RawMesh, ...]:
     """
     if not data:
         raise MeshError("the file is empty.", next_step=EXPORT_AGAIN)
-    kind = suffix.lower()
-    if kind == ".stl":
-        from planner.files.stl import read_stl
-
-        return (read_stl(data, limits),)
-    if kind == ".obj":
-        from planner.files.obj import read_obj
-
-        return read_obj(data, limits)
-    if kind == ".3mf":
-        from planner.files.threemf import read_threemf
-
-        return read_threemf(data, limits)
-    if kind in (".step", ".stp"):
-        from planner.files.step import read_step
-
-        return read_step(data, limits)
+    kind = format_of(suffix)
+    if kind is not None:
+        most = min(limits.file_bytes, kind.file_bytes or limits.file_bytes)
+        if len(data) > most:
+            raise MeshError(
+                f"the file has {len(data)} bytes; the limit of {kind.name} is {most}.",
+                next_step="Export it coarser.",
+            )
+        return tuple(kind.read(data, limits)) if kind in BUILT_IN else _by_others(kind, data, limits)
     raise MeshError(f"files that end in {suffix!r} are not read.", next_step="Export it as STL or 3MF.")
+
+
+def _by_others(kind: MeshFormat, data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
+    """What the reader of another package makes of a file; whatever goes wrong in it is told of this file."""
+    try:
+        return tuple(kind.read(data, limits))
+    except PlannerError:
+        raise
+    except Exception as error:
+        raise MeshError(
+            f"the reader of {kind.name} files failed ({type(error).__name__}: {error}).",
+            next_step="Export it as STL or 3MF, or tell the makers of that reader.",
+        ) from error
 
 
 def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list[_Read]:

@@ -10,6 +10,7 @@ from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
+from planner.files.mesh_formats import endings, names_objects
 from planner.model.part import Hand
 
 MOST_COPIES = 50  # a higher number in a name is a size or a type
@@ -108,7 +109,8 @@ def _of_file(name: str, words: list[_Token]) -> tuple[str, ...]:
 def _tokens(name: str) -> list[_Token]:
     file, label = _split(name)
     base = label or PurePosixPath(file).name
-    stem = re.sub(r"\.(stl|obj|3mf|step|stp)$", "", base, flags=re.IGNORECASE)
+    stem, dot, ending = base.rpartition(".")
+    stem = stem if dot and f".{ending.lower()}" in endings() else base
     text = _CAMEL.sub("_", stem.replace("×", "x"))
     found, end = [], 0
     for match in _TOKEN.finditer(text):
@@ -119,8 +121,13 @@ def _tokens(name: str) -> list[_Token]:
 
 def _split(name: str) -> tuple[str, str]:
     """The file, and the object in it where the name has one."""
-    match = re.fullmatch(r"(.*\.(?:stl|obj|3mf|step|stp))#(.+)", name, flags=re.IGNORECASE | re.DOTALL)
-    return (match.group(1), match.group(2)) if match else (name, "")
+    at = name.rfind("#")
+    while at > 0:
+        file, label = name[:at], name[at + 1 :]
+        if label and names_objects(PurePosixPath(file).suffix):
+            return file, label
+        at = name.rfind("#", 0, at)
+    return name, ""
 
 
 def _copies(words: list[_Token]) -> tuple[int, list[str]]:

@@ -12,11 +12,10 @@ from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
 from planner.errors import InputError
+from planner.files.mesh_formats import KNOWN_ASIDE, endings, formats_told
 from planner.web.names import safe_path
 from planner.web.workspace import STAGING, NotHere, Workspace
 
-MESHES = (".stl", ".obj", ".3mf", ".step", ".stp")
-NAMED_ASIDE = (".amf", ".ply", ".off", ".iges", ".igs", ".gltf", ".glb", ".dae", ".wrl", ".x3d", ".brep")
 RECORDS = ("airframe.toml", "workshop.toml")
 MEBI = 1 << 20
 ABANDONED_S = 3600.0
@@ -242,9 +241,9 @@ class Drops:
         self.forget(key)
 
     def _refuse_empty(self, drop: Drop, *, records_too: bool = False) -> None:
-        good = (*MESHES, *NAMED_ASIDE, *((".toml",) if records_too else ()))
+        good = (*endings(), *KNOWN_ASIDE, *((".toml",) if records_too else ()))
         if not any(PurePosixPath(name).suffix.lower() in good for name in drop.taken):
-            raise InputError("no mesh came with the drop.", next_step="Drop STL, 3MF, OBJ or STEP files.")
+            raise InputError("no mesh came with the drop.", next_step=f"Drop {formats_told()} files.")
 
     def forget(self, key: str) -> None:
         """Drop what is left of a drop."""
@@ -261,7 +260,7 @@ def _take_out(drop: Drop, before: dict[str, int]) -> None:
 
 
 def _wanted(name: PurePosixPath) -> bool:
-    return name.suffix.lower() in (*MESHES, *NAMED_ASIDE) or name.name in RECORDS
+    return name.suffix.lower() in (*endings(), *KNOWN_ASIDE) or name.name in RECORDS
 
 
 def _hidden(name: str) -> bool:

@@ -14,6 +14,7 @@ from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Respon
 from starlette.routing import Route
 
 from planner.actions import EFFORTS
+from planner.files.mesh_formats import endings, formats_told
 from planner.model.attendance import DAYS
 from planner.version import __version__
 from planner.web.acts import desk_of
@@ -54,6 +55,8 @@ _TEMPLATES = jinja2.Environment(
     undefined=jinja2.StrictUndefined,
 )
 _TEMPLATES.globals["t"] = say
+_TEMPLATES.globals["mesh_formats"] = formats_told()
+_TEMPLATES.globals["mesh_endings"] = ",".join(endings())
 
 
 def _page(template: str, **values: Any) -> HTMLResponse:

@@ -10,8 +10,8 @@ from typing import Any
 
 from planner.actions import Records, read_records
 from planner.errors import InputError
+from planner.files.mesh_formats import KNOWN_ASIDE, endings
 from planner.files.part_record import MeshHint
-from planner.web.drop import MESHES, NAMED_ASIDE
 from planner.web.settings import zone_for
 from planner.web.workspace import RESULTS, STUDY, read_record
 
@@ -26,7 +26,7 @@ def stamp_of(folder: Path) -> str:
         inside = path.relative_to(folder)
         if inside.parts[0].startswith(".") or inside.parts[0] in (RESULTS, STUDY):
             continue
-        if path.suffix.lower() in (*MESHES, *NAMED_ASIDE) and path.is_file():
+        if path.suffix.lower() in (*endings(), *KNOWN_ASIDE) and path.is_file():
             told = path.stat()
             listed.update(f"{inside.as_posix()}\0{told.st_size}\0{told.st_mtime_ns}\n".encode())
     for line in _text(folder / AIRFRAME).splitlines():

@@ -41,9 +41,9 @@ def test_hidden_entries_and_plans_of_ours_are_passed_over(tmp_path: Path) -> Non
 
 def test_other_mesh_files_are_set_aside(tmp_path: Path) -> None:
     """They are named, with what to do."""
-    _touch(tmp_path, "a.stl", "b.ply", "c.iges")
+    _touch(tmp_path, "a.stl", "b.amf", "c.iges")
     aside = find_sources(tmp_path, Limits())[1]
-    assert [entry.mesh for entry in aside] == ["b.ply", "c.iges"]
+    assert [entry.mesh for entry in aside] == ["b.amf", "c.iges"]
     assert "STL or 3MF" in aside[0].reason
 
 

@@ -1,0 +1,15 @@
+"""What packages that are installed beside this one add to its lists, by their entry points."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.metadata import EntryPoint, entry_points
+
+MESH_FORMATS = "airframe_print_planner.mesh_formats"
+FILAMENTS = "airframe_print_planner.filaments"
+
+
+@cache
+def added(group: str) -> tuple[EntryPoint, ...]:
+    """The entries of a group, in the same order on every machine; asked for once in a process."""
+    return tuple(sorted(entry_points(group=group), key=lambda entry: (entry.name, entry.value)))
