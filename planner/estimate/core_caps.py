@@ -9,10 +9,11 @@ Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 MOST_LAYERS = 24  # that are looked at; the others are as the nearest of them
+JUMP = 0.1  # share of their area by which sections differ that are not alike
 
 
 def core_caps(
-    points: Column, starts: Index, plane: Index, depth_mm: Column, spacing_mm: float
+    points: Column, starts: Index, plane: Index, area: Column, depth_mm: Column, spacing_mm: float
 ) -> NDArray[np.float64]:
     """Of every walked section, (k,) mm: the edge of its core beyond the first and the last line.
 
@@ -22,6 +23,7 @@ def core_caps(
     Parameters
     ----------
     points, starts, plane : rings of the walked sections
+    area : (k,) of the sections
     depth_mm : (k,) how deep inside the outline the core begins
     spacing_mm : distance of the lines; without any, where it is not finite, there are no caps
     """
@@ -30,10 +32,29 @@ def core_caps(
     count = len(plane) - 1
     if count == 0 or not np.isfinite(spacing_mm):
         return np.zeros(max(0, count))
-    chosen = np.unique(np.linspace(0, count - 1, min(count, MOST_LAYERS)).round().astype(np.int64))
+    chosen, like = _chosen(area)
     found = np.zeros(len(chosen))
     for n, q in enumerate(chosen.tolist()):
         rings = [points[starts[r] : starts[r + 1]] for r in range(plane[q], plane[q + 1])]
         found[n] = caps_within(rings, float(depth_mm[q]), spacing_mm)
-    between = 0.5 * (chosen[1:] + chosen[:-1])
-    return found[np.searchsorted(between, np.arange(count), side="left")]
+    return found[like]
+
+
+def _chosen(area: Column) -> tuple[Index, Index]:
+    """Sections to look at, and for every section which of them it is like.
+
+    None is like one across a jump where one is
+    on its own side.
+    """
+    count = len(area)
+    step = np.abs(np.diff(area)) / np.maximum(np.maximum(area[1:], area[:-1]), 1e-9)
+    most = np.argsort(-step, kind="stable")[: MOST_LAYERS // 3]
+    jump = np.sort(most[step[most] > JUMP])
+    left = MOST_LAYERS - 2 * len(jump)
+    evenly = np.linspace(0, count - 1, min(count, left)).round().astype(np.int64)
+    chosen = np.unique(np.concatenate([evenly, jump, jump + 1])).astype(np.int64)
+    stretch = np.searchsorted(jump, np.arange(count), side="left")
+    far = np.abs(np.arange(count)[:, None] - chosen[None, :]) + count * (
+        stretch[:, None] != stretch[chosen][None, :]
+    )
+    return chosen, far.argmin(axis=1)

@@ -21,10 +21,16 @@ MARGIN = 0.98  # share of the wall depth that a surface must run sideways to nee
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Solids:
-    """Share of the free inside of every layer that is solid, (n,), and its centroid (n, 2)."""
+    """Share of the free inside of every layer that is solid, (n,), and its centroid (n, 2).
+
+    ``edge_share`` and ``parts_share`` (n,) are outline and number of parts of the rest over those of all
+    the inside: above one where the rest lies around what is solid, or where that cuts it in two.
+    """
 
     share: Column
     middle: Column
+    edge_share: Column
+    parts_share: Column
 
 
 def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, step_mm: float) -> Solids:
@@ -33,14 +39,16 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
     A layer needs no look where no surface within reach runs further sideways than the walls are
     deep (the skip rule).
     """
+    from planner.geometry import cover_kernel as kernel
+
     n = len(cut.mids)
-    share, middle = np.zeros(n), cut.middle.copy()
+    share, middle, edge_share, parts_share = np.zeros(n), cut.middle.copy(), np.ones(n), np.ones(n)
     above, below = min(above, n), min(below, n)
     need = _needed(cut, rule, above, below, step_mm)
     inner = between(walked.layers, walked.table[:, 0], n) > 0.0
     need &= inner | np.roll(inner, 1) | np.roll(inner, -1)
     if not need.any():
-        return Solids(share, middle)
+        return Solids(share, middle, edge_share, parts_share)
     wanted = _wanted(cut, walked, need, above, below)
     tangled = bool(cut.torn.any()) and float(cut.perimeter.sum()) > TORN_PATH
     if tangled:  # facets in disorder: the walked layers must do
@@ -52,14 +60,23 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
         wanted = wanted[:0] if tangled else _uneven(found, need)
     known = np.array(sorted(found), dtype=np.int64)
     table = np.array([found[i] for i in known.tolist()])
-    part = np.where(table[:, 0] > 0.0, table[:, 1] / np.where(table[:, 0] > 0.0, table[:, 0], 1.0), 0.0)
-    share = np.where(need, between(known, part, n), 0.0)
+    bare, edge, parts = (
+        np.where(table[:, of] > 0.0, table[:, some] / np.where(table[:, of] > 0.0, table[:, of], 1.0), none)
+        for some, of, none in (
+            (kernel.BARE, kernel.REGION, 0.0),
+            (kernel.HELD_EDGE, kernel.EDGE, 1.0),
+            (kernel.HELD_PARTS, kernel.PARTS, 1.0),
+        )
+    )
+    share = np.where(need, between(known, bare, n), 0.0)
+    edge_share = np.where(need, between(known, edge, n), 1.0)
+    parts_share = np.where(need, between(known, parts, n), 1.0)
     some = table[:, 1] > 1e-9
     if some.any():
         at = table[some, 2:4] / table[some, 1:2]
         for axis in range(2):
             middle[:, axis] = between(known[some], at[:, axis], n)
-    return Solids(share, middle)
+    return Solids(share, middle, edge_share, parts_share)
 
 
 def _needed(cut: Sections, rule: WallRule, above: int, below: int, step: float) -> NDArray[np.bool_]:
@@ -144,7 +161,7 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
     section = np.full(n, -1, dtype=np.int64)
     section[near] = np.arange(len(near))
     depths = np.where(rule.counts > 0, rule.rim_mm + rule.counts * rule.pitch_mm, 0.0)[wanted]
-    low, gap, rows = _lines(cut)
+    low, gap, rows = _lines(cut, walked)
     table: Column = kernel.bare(
         mine.points,
         mine.starts,
@@ -159,6 +176,7 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
         low,
         gap,
         rows,
+        rule.pitch_mm**2,
     )
     return table
 
@@ -182,12 +200,16 @@ def _sides(rings: Rings) -> Column:
     return np.ascontiguousarray(np.hstack([rings.points, rings.points[following]]))
 
 
-def _lines(cut: Sections) -> tuple[float, float, int]:
-    """Scan lines over the whole part: lowest, distance, number."""
+def _lines(cut: Sections, walked: Walk) -> tuple[float, float, int]:
+    """Scan lines over the whole part: lowest, distance, number; some two hundred cross its bodies."""
+    from planner.geometry.band_kernel import body_mm
     from planner.geometry.inset_kernel import ASKEW_COS, ASKEW_SIN
 
     x, y = float(cut.mesh.extents[0]), float(cut.mesh.extents[1])
     reach = ASKEW_COS * y + ASKEW_SIN * x
-    gap = float(np.clip(reach / 200.0, 0.05, 0.5))
+    points, starts, plane = walked.rings.points, walked.rings.starts, walked.rings.plane
+    wide = max(body_mm(points, starts, a, b) for a, b in itertools.pairwise(plane.tolist()))
+    body = min(1.0, wide / max(float(np.hypot(x, y)), 1e-9)) if wide > 0.0 else 1.0
+    gap = float(np.clip(body * reach / 200.0, 0.05, 0.5))
     low = -ASKEW_SIN * x + 0.381966 * gap
     return low, gap, int(reach / gap) + 2

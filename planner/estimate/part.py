@@ -224,16 +224,18 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         walked.rings.points,
         walked.rings.starts,
         walked.rings.plane,
+        walked.area,
         work.depth_mm[walked.layers] + 0.5 * pitch,
         spacing if sparse.any() else np.inf,
     )
     lines = sparse_lines(
         sparse,
         work.inner_mm2,
+        work.solids.edge_share,
         work.core_mm2,
         work.core_mm,
         sums.diagonal_share[nearest],
-        caps[nearest],
+        caps[nearest] * work.solids.parts_share,
         spacing,
         pitch,
     )

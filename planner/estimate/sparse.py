@@ -22,6 +22,7 @@ class SparseLines:
 def sparse_lines(
     sparse_mm2: Column,
     inner_mm2: Column,
+    edge_share: Column,
     core_mm2: Column,
     core_mm: Column,
     diagonal_share: Column,
@@ -40,17 +41,18 @@ def sparse_lines(
     ----------
     sparse_mm2 : (n,) area of the sparse region
     inner_mm2 : (n,) area of all that walls leave free
+    edge_share : (n,) outline of the sparse region over that of all the inside
     core_mm2, core_mm : (n,) area and outline of that, moved in by half a bead
     diagonal_share : (n,) mean chord along the lines over that of all directions
     caps_mm : (n,) length of the outline beyond the first and the last line
 
     Source: geometry (Cauchy's formula for the lines; half of the edge for the steps); that lines are
     joined along the edge: common practice, no source.
-    Assumes: a sparse region that is part of the inside has its shape (outline as the root of the area).
+    Assumes: along the edge of a sparse region that is part of the inside, half a bead takes as much from area
+    and outline as along the edge of all of it.
     """
-    part = np.sqrt(np.clip(sparse_mm2 / np.where(inner_mm2 > 0.0, inner_mm2, np.inf), 0.0, 1.0))
-    moved = core_mm * part
-    area = np.maximum(sparse_mm2 - (inner_mm2 - core_mm2) * part, 0.0)
+    moved = core_mm * edge_share
+    area = np.maximum(sparse_mm2 - (inner_mm2 - core_mm2) * edge_share, 0.0)
     if not np.isfinite(spacing_mm):
         return SparseLines(area, np.zeros_like(area), np.zeros_like(area))
     laid = area > 0.0

@@ -29,6 +29,7 @@ _CLEAN = 2e-4  # share of the area that may wind backward before the ring counts
 _THIN_RUN = 2.0  # mm of outline on both sides together that may be lost to tight corners alone
 _ONE_BEAD = 0.1  # two beads whose centre lines would lie closer than twice this share of a pitch are one
 _CORE_COARSE = 12  # and those that tell whether anything of the core was lost
+LEAST_GAP_MM, LINES_OVER = 0.05, 200.0  # scan lines: distance at least, number over a body
 _COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
 
 
@@ -44,15 +45,50 @@ def _rows(points: Floats, starts: Any, first: int, last: int, gap: float) -> tup
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def body_mm(points: Floats, starts: Any, first: int, last: int) -> float:
+    """How wide the bodies of a section are: the diagonals of its outer rings, the mean by their areas."""
+    whole, wide = 0.0, 0.0
+    for ring in range(first, last):
+        area, a = 0.0, starts[ring + 1] - 1
+        lox = loy = np.inf
+        hix = hiy = -np.inf
+        for b in range(starts[ring], starts[ring + 1]):
+            x, y = points[b, 0], points[b, 1]
+            area += 0.5 * (points[a, 0] * y - points[a, 1] * x)
+            lox, hix, loy, hiy = min(lox, x), max(hix, x), min(loy, y), max(hiy, y)
+            a = b
+        if area > 0.0:
+            whole += area
+            wide += area * np.sqrt((hix - lox) ** 2 + (hiy - loy) ** 2)
+    return wide / whole if whole > 0.0 else 0.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _halved(gap: float, wide: float) -> float:
+    """The distance of scan lines, halved until some two hundred cross a body of that width."""
+    while gap > LEAST_GAP_MM and gap > 1.5 * wide / LINES_OVER:
+        gap *= 0.5
+    return max(gap, LEAST_GAP_MM)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def bands(
-    points: Floats, starts: Any, plane: Any, counts: Any, rim: float, pitch: float, narrow: float, gap: float
+    points: Floats,
+    starts: Any,
+    plane: Any,
+    counts: Any,
+    rim: float,
+    pitch: float,
+    narrow: float,
+    apart: float,
 ) -> Floats:
     """Area and path of parallel bands in every section.
 
     ``counts`` (k,) bands of width ``pitch``, the first ``rim`` inside the outline. A band's centre line
     runs in its middle. Where the section is narrower than twice ``narrow`` no band runs at all. What the
     bands leave free is the inner region; where that is narrower than a band, one more band fills it. Half a
-    band further in lies the core, where the centre lines of more beads can be.
+    band further in lies the core, where the centre lines of more beads can be. Scan lines lie ``apart``, and
+    closer where the bodies of a section are small.
     """
     k = plane.shape[0] - 1
     table = np.zeros((k, BAND_COLUMNS))
@@ -66,6 +102,7 @@ def bands(
         first, last = plane[q], plane[q + 1]
         if last == first:
             continue
+        gap = _halved(apart, body_mm(points, starts, first, last))
         low, rows = _rows(points, starts, first, last, gap)
         if row.shape[0] < rows + 1:
             row = np.empty(2 * rows + 1, np.int64)
@@ -99,9 +136,11 @@ def bands(
                 strip, more_path = inner, 0.5 * left if inner >= narrow * left else 0.0
                 inner, left = 0.0, 0.0
             elif core[2] > gone and strip > 0.0:
-                beyond = (
-                    0.5 * pitch * core[1] + pitch * pitch if core[0] > 0.0 else 0.0
-                )  # corners are no strips
+                beyond = 0.0  # corners, those of every body, are no strips
+                if core[0] > 0.0:
+                    beyond = 0.5 * pitch * core[1] + pitch * pitch * max(
+                        1, _turns(points, starts, first, last)
+                    )
                 strip = max(0.0, min(strip, inner - core[0] - beyond))
                 lost = min(core[2] - gone, left)
                 more_path = 0.5 * lost if strip >= narrow * lost else 0.0

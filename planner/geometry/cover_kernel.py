@@ -9,11 +9,13 @@ from numba import njit
 from numpy.typing import NDArray
 
 from planner.geometry.inset_kernel import ASKEW_COS, ASKEW_SIN, offset, scan, turned
+from planner.geometry.stretch_kernel import traced
 
 Floats = NDArray[np.float64]
 
 # Columns of the table of covers, one row a region.
-REGION, BARE, BARE_X, BARE_Y = range(4)
+REGION, BARE, BARE_X, BARE_Y, EDGE, PARTS, HELD_EDGE, HELD_PARTS = range(8)
+COVER_COLUMNS = 8
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -68,6 +70,7 @@ def bare(
     low: float,
     gap: float,
     rows: int,
+    least: float,
 ) -> Floats:
     """Part of each region that some section near it leaves bare.
 
@@ -80,10 +83,12 @@ def bare(
     section : (n,) which of them belongs to a layer (the same for layers alike), -1 where none is
         at hand and none is needed
     low, gap, rows : the scan lines
+    least : smaller parts of a region are not counted, mm2
 
     Returns
     -------
-    (k, 4) area of the region, bare area of it and its first moments
+    (k, 8) area of the region, bare area of it and its first moments; outline and number of parts of the
+    region and of what is not bare of it
     """
     k, held = plane.shape[0] - 1, seg_starts.shape[0] - 1
     most = 4
@@ -106,18 +111,25 @@ def bare(
             a, b = wider_a, wider_b
         at = _spans(rows, row, where, tag, begin[s], a, b, at)
         widest = max(widest, _most(begin[s], rows))
-    table = np.zeros((k, 4))
-    mine = np.empty(rows + 1, np.int64)
+    table = np.zeros((k, COVER_COLUMNS))
+    mine, held_begin = np.empty(rows + 1, np.int64), np.empty(rows + 1, np.int64)
     for q in range(k):
         count = offset(points, starts, plane[q], plane[q + 1], depths[q], out)
         where, tag = scan(out, count, low, gap, rows, row)
         ia, ib = np.empty(where.shape[0] + 1), np.empty(where.shape[0] + 1)
-        _spans(rows, row, where, tag, mine, ia, ib, 0)
+        most = _spans(rows, row, where, tag, mine, ia, ib, 0)
+        table[q, EDGE], table[q, PARTS] = traced(rows, mine, ia, ib, gap, least)
+        for step in range(-below, above + 1):
+            other = min(max(levels[q] + step, 0), section.shape[0] - 1)
+            most += begin[section[other], rows] - begin[section[other], 0] if section[other] >= 0 else 0
+        ha, hb = np.empty(most + 1), np.empty(most + 1)
         # every meeting has fewer stretches than the two that meet
         spare = np.empty((4, _most(mine, rows) + (above + below) * widest + 1))
         _left_bare(
-            mine, ia, ib, levels[q], above, below, section, begin, a, b, low, gap, rows, spare, table[q]
-        )
+            mine, ia, ib, levels[q], above, below, section, begin, a, b, low, gap, rows, spare, table[q],
+            held_begin, ha, hb,
+        )  # fmt: skip
+        table[q, HELD_EDGE], table[q, HELD_PARTS] = traced(rows, held_begin, ha, hb, gap, least)
     return table
 
 
@@ -134,11 +146,17 @@ def _most(begin: Any, rows: int) -> int:
 def _left_bare(
     mine: Any, ia: Floats, ib: Floats, level: int, above: int, below: int, section: Any, begin: Any,
     a: Floats, b: Floats, low: float, gap: float, rows: int, spare: Floats, entry: Floats,
+    held_begin: Any, ha: Floats, hb: Floats,
 ) -> None:  # fmt: skip
-    """One row of the table of covers: stretches of a region against those of the sections near it."""
+    """One row of the table of covers: stretches of a region against those of the sections near it.
+
+    What is left of them goes to ``ha``, ``hb``, from ``held_begin`` on in every line.
+    """
     area, rest, mu, mv, ru, rv = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     n, done = section.shape[0], section[level]  # the region lies inside its own section
+    at = 0
     for j in range(rows):
+        held_begin[j] = at
         m = mine[j + 1] - mine[j]
         if m == 0:
             continue
@@ -163,9 +181,12 @@ def _left_bare(
                 x = 2 - x
         for i in range(m):
             left, right = spare[x, i], spare[x + 1, i]
+            ha[at], hb[at] = left, right
+            at += 1
             rest += right - left
             ru += 0.5 * (right * right - left * left)
             rv += v * (right - left)
+    held_begin[rows] = at
     entry[REGION], entry[BARE] = area * gap, (area - rest) * gap
     u, w = (mu - ru) * gap, (mv - rv) * gap
     entry[BARE_X] = ASKEW_COS * u - ASKEW_SIN * w

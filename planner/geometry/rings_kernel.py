@@ -72,10 +72,21 @@ def _match(seg: Floats, bits: Any, lo: int, hi: int, following: Any, preceding: 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _thin(ring: Floats, m: int, eps: float, out: Floats, at: int) -> int:
-    """Copy a closed ring without the points that lie within ``eps`` of the line over them."""
-    far, span = 0, -1.0
-    for k in range(m):  # start at the point farthest from the first: surely a corner
-        d = (ring[k, 0] - ring[0, 0]) ** 2 + (ring[k, 1] - ring[0, 1]) ** 2
+    """Copy a closed ring without the points that lie within ``eps`` of the line over them.
+
+    It begins where the shape says and not where the ring happens to: what is left out is then the same
+    however the facets were written.
+    """
+    end = 0
+    for k in range(1, m):
+        if ring[k, 0] > ring[end, 0] or (ring[k, 0] == ring[end, 0] and ring[k, 1] > ring[end, 1]):
+            end = k
+    far, span = end, -1.0
+    for step in range(m):  # start at the point farthest from that end: surely a corner
+        k = end + step
+        if k >= m:
+            k -= m
+        d = (ring[k, 0] - ring[end, 0]) ** 2 + (ring[k, 1] - ring[end, 1]) ** 2
         if d > span:
             far, span = k, d
     ax, ay = ring[far, 0], ring[far, 1]

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from planner.estimate.core_caps import MOST_LAYERS, core_caps
+from planner.geometry.polygon import signed_area
 
 SQUARE = [(0.0, 0.0), (40.0, 0.0), (40.0, 40.0), (0.0, 40.0)]
 HOLE = [(15.0, 15.0), (15.0, 25.0), (25.0, 25.0), (25.0, 15.0)]
@@ -17,7 +18,8 @@ def caps(*sections: list[list[tuple[float, float]]], depth: float = 5.0, spacing
     rings = [np.array(ring) for section in sections for ring in section]
     starts = np.concatenate([[0], np.cumsum([len(ring) for ring in rings])]).astype(np.int64)
     plane = np.concatenate([[0], np.cumsum([len(section) for section in sections])]).astype(np.int64)
-    found = core_caps(np.concatenate(rings), starts, plane, np.full(len(sections), depth), spacing)
+    area = np.add.reduceat([abs(signed_area(ring)) for ring in rings], plane[:-1])
+    found = core_caps(np.concatenate(rings), starts, plane, area, np.full(len(sections), depth), spacing)
     return found.tolist()
 
 
@@ -65,5 +67,12 @@ def test_the_nearest_of_those_looked_at_speaks_for_the_others() -> None:
     small = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)]
     found = caps(*([[SQUARE]] * 100 + [[small]] * 100))
     assert len(found) == 200 > MOST_LAYERS
-    assert found[:90] == pytest.approx(found[:1] * 90)
-    assert found[110:] == [0.0] * 90
+    assert found == pytest.approx(found[:1] * 100 + [0.0] * 100)
+
+
+def test_no_section_is_as_one_across_a_jump() -> None:
+    """A few sections unlike the many below and above them have their own caps."""
+    wide = [(0.0, 0.0), (40.0, 0.0), (40.0, 11.0), (0.0, 11.0)]  # its core is 1 mm wide: all of it is cap
+    found = caps(*([[SQUARE]] * 90 + [[wide]] * 2 + [[SQUARE]] * 90))
+    assert found[90:92] == pytest.approx(caps([wide]) * 2)
+    assert found[92] == pytest.approx(caps([SQUARE])[0])
