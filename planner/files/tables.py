@@ -81,37 +81,40 @@ def _recipes() -> tuple[tuple[str, ...], Rows]:
             r.name,
             f"{r.layer_height_mm:g}",
             f"{r.bead_width_mm:g}",
+            f"{r.calipers_mm:.2f}",
             f"{r.pitch_mm:.2f}",
             walls,
             layers,
             f"{100 * r.infill:.0f} %",
         )
         rows.append((cells, r.source))
-    return ("recipe", "layer mm", "bead mm", "wall mm", "walls", "top / bottom", "infill"), rows
+    return ("recipe", "layer mm", "bead mm", "wall mm", "mean mm", "walls", "top/bottom", "infill"), rows
 
 
 _BEADS = """\
-   rounded, the default        full
-    ________________          __________________
-   (                )        |                  |   h = layer_height_mm
-    ----------------          ------------------
-   |<- bead_width ->|        |<-- bead_width -->|
+    one wall, cut across          bead = "rounded"      bead = "full"
+       ______________              ____________        ______________
+      (              )            (            )      |              |
+       )------------(             -------------       ----------------   h
+      (______________)            the flow fills      the flow fills
+      |<--  wall_mm -->|          |<  bead_width >|   |< bead_width >|
 """
 
 
 def bead_text() -> str:
-    """What one wall weighs, by the cross-section that the flow fills, in a drawing and numbers."""
+    """What calipers read on one wall and what it weighs, in a drawing and numbers."""
     skin = Recipe("any", layer_height_mm=0.25, bead_width_mm=0.4)
     full = Recipe("any", layer_height_mm=0.25, bead_width_mm=0.4, bead="full")
-    wall = Recipe("any", layer_height_mm=0.25, wall_mm=0.4)
-    less = 100.0 * (1.0 - skin.pitch_mm / full.pitch_mm)
+    wall = Recipe("any", layer_height_mm=0.25, wall_mm=0.4, bead="full")
+    more = 100.0 * (full.pitch_mm / skin.pitch_mm - 1.0)
     text = (
-        '"wall mm" is how thick one wall is on the average: what it weighs. Round ends take 0.2146 of the'
-        f" layer height from it: at 0.25 mm layers bead_width_mm = 0.4 lays {skin.pitch_mm:.3f} mm,"
-        f' {less:.0f} % less than with bead = "full" ({full.pitch_mm:g} mm). wall_mm = 0.4 in its place lays'
-        f" 0.4 mm, with a bead {wall.bead_width_mm:.3f} mm wide. Calipers ride on the crests and read about"
-        " the bead's width. Give what you know: wall_mm from the mass of a one-wall skin, or bead_width_mm"
-        " as measured or set; never both (geometry)."
+        '"wall mm" is what calipers read on a skin of one wall: they ride on the crests. "mean mm" is how'
+        " thick it is on the average, which is what it weighs: round ends take 0.2146 of the layer height."
+        f" At 0.25 mm layers bead_width_mm = 0.4 reads {skin.calipers_mm:g} and lays {skin.pitch_mm:.3f} mm;"
+        f' with bead = "full" it reads {full.calipers_mm:.3f} and lays {full.pitch_mm:g} mm, {more:.0f} %'
+        f" more. wall_mm = 0.4 lays {wall.pitch_mm:.3f} mm with either. Give what you know, never both:"
+        " wall_mm as measured on a skin, or bead_width_mm as set, and with it how your flow is reckoned"
+        " (geometry)."
     )
     return _BEADS + "\n" + "\n".join(textwrap.wrap(text, 80, break_on_hyphens=False))
 

@@ -31,8 +31,8 @@ def read_recipe(record: Record, name: str, known: Mapping[str, Recipe]) -> Recip
         record.wrong(
             "wall_mm",
             "wall_mm and bead_width_mm say the same thing twice.",
-            "Leave one out: wall_mm is how thick a wall of one bead is on the average, bead_width_mm how wide"
-            " the bead is from edge to edge.",
+            "Leave one out: wall_mm is what calipers read on a skin of one wall, bead_width_mm the width that"
+            " the bead is set to.",
         )
     if "bead_width_mm" in given:
         given["wall_mm"] = None

@@ -43,8 +43,9 @@ class Recipe:
     and are filled whole in their topmost ``support_interface_layers``.
 
     ``bead`` says which cross-section the flow fills: ``rounded``, a rectangle with half discs at its ends,
-    or ``full``, width times height. A wall of one bead is then as thick, on the average over its height, as
-    cross-section / height: ``wall_mm``. Where that is given, ``bead_width_mm`` follows from it.
+    or ``full``, width times height. What is laid has round ends either way. ``wall_mm`` is what calipers
+    read on a skin of one wall: they ride on the crests of the layers, so they read that bead at its
+    widest. Where it is given, ``bead_width_mm`` follows from it.
 
     Examples
     --------
@@ -96,10 +97,15 @@ class Recipe:
         number(self.layer_height_mm, key + "layer_height_mm", low=0.02, high=2.0)
         if self.first_layer_height_mm is not None:
             number(self.first_layer_height_mm, key + "first_layer_height_mm", low=0.02, high=2.0)
+        number(self.flow_trim, key + "flow_trim", low=0.2, high=2.0)
         if self.wall_mm is not None:
-            least = self.layer_height_mm - self._ends_mm
-            number(self.wall_mm, key + "wall_mm", low=least, high=5.0 - self._ends_mm)
-            object.__setattr__(self, "bead_width_mm", self.wall_mm + self._ends_mm)
+            low, high = (self._crests_mm(width) for width in (self.layer_height_mm, 5.0))
+            number(self.wall_mm, key + "wall_mm", low=low, high=high)
+            laid = (self.wall_mm - self._round_mm) / self.flow_trim
+            # rounding must not push a wall at the limit over it
+            object.__setattr__(
+                self, "bead_width_mm", min(max(laid + self._ends_mm, self.layer_height_mm), 5.0)
+            )
         number(self.bead_width_mm, key + "bead_width_mm", low=self.layer_height_mm, high=5.0)
         number(self.least_bead_width_mm, key + "least_bead_width_mm", above=0.0, high=self.bead_width_mm)
         number(self.walls, key + "walls", low=0, high=50)
@@ -115,7 +121,6 @@ class Recipe:
         number(self.support_gap_height_mm, key + "support_gap_height_mm", low=0.0, high=5.0)
         number(self.support_widening_deg, key + "support_widening_deg", low=0.0, high=45.0)
         number(self.brim_mm, key + "brim_mm", low=0.0, high=100.0)
-        number(self.flow_trim, key + "flow_trim", low=0.2, high=2.0)
         for speed in SPEEDS:
             value = getattr(self, speed)
             if value is not None:
@@ -129,13 +134,31 @@ class Recipe:
         return self.layer_height_mm if self.first_layer_height_mm is None else self.first_layer_height_mm
 
     @property
-    def _ends_mm(self) -> float:
+    def _round_mm(self) -> float:
         """What round ends take from the mean width of a bead (geometry: h - pi h / 4)."""
-        return self.layer_height_mm * (1.0 - math.pi / 4.0) if self.bead == "rounded" else 0.0
+        return self.layer_height_mm * (1.0 - math.pi / 4.0)
+
+    @property
+    def _ends_mm(self) -> float:
+        """The same where the flow leaves it out."""
+        return self._round_mm if self.bead == "rounded" else 0.0
+
+    def _crests_mm(self, bead_width_mm: float) -> float:
+        return (bead_width_mm - self._ends_mm) * self.flow_trim + self._round_mm
+
+    @property
+    def calipers_mm(self) -> float:
+        """What calipers read on a skin of one wall: the widest place of the bead that is laid.
+
+        Source: geometry. What is laid a height h has the cross-section (W - h) h + pi h2 / 4, W between its
+        crests, so W is the mean thickness + h (1 - pi / 4): 0.45 x 0.20 reads 0.45 where the flow fills round
+        ends and 0.493 where it fills width times height. Limits: layers that lie exactly on each other.
+        """
+        return self._crests_mm(self.bead_width_mm)
 
     @property
     def pitch_mm(self) -> float:
-        """Cross-section of a bead over its height: mean thickness of one wall, spacing without net void.
+        """Cross-section of a bead over its height: mean thickness of a wall, spacing without net void.
 
         Source: geometry, a rectangle with round ends; 0.45 x 0.20 gives 0.081416 mm2, so 0.407080 mm.
         """
