@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from planner.budget import study
+from planner.errors import InputError
 from planner.model import mesh_check, plan, replan
 
 Kind = TypeVar("Kind")
@@ -23,6 +24,20 @@ def faced(kind: type[Kind], value: object, **more: object) -> Kind:
     """A value of the model as one of the classes here."""
     given = {one.name: getattr(value, one.name) for one in fields(value)}  # type: ignore[arg-type]
     return kind(**given, **more)
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class BedPlan:
+    """The drawing of a bed, as SVG; a notebook shows it."""
+
+    batch: str
+    svg: str
+
+    def __repr__(self) -> str:
+        return f"<bed plan of {self.batch!r}>"
+
+    def _repr_svg_(self) -> str:
+        return self.svg
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -60,6 +75,28 @@ class Plan(plan.Plan):
         from planner.report.summary import summary
 
         return summary(self, "not written" if self.written is None else str(self.written / "report.html"))
+
+    def bed_plan(self, batch: str) -> BedPlan:
+        """The drawing of one bed: which piece lies where, which way round.
+
+        Raises
+        ------
+        planner.errors.InputError
+            when no bed of the plan has that name
+
+        Examples
+        --------
+        >>> import planner
+        >>> made = planner.plan("kit", start="2026-12-01T18:00", effort="quick")
+        >>> made.bed_plan("bed 1")
+        <bed plan of 'bed 1'>
+        """
+        from planner.report.bed_plan import bed_plan_svg
+
+        names = [one.name for one in self.batches]
+        if batch not in names:
+            raise InputError(f"there is no bed {batch!r}.", next_step=f"Known: {', '.join(names)}.")
+        return BedPlan(batch, bed_plan_svg(self, batch))
 
     def to_json(self) -> str:
         """The text of ``plan.json``.

@@ -10,12 +10,14 @@ from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 from zoneinfo import ZoneInfo
 
 import pytest
 
 import planner
 from planner.model import plan as model
+from planner.report.bundle import bed_plan_paths, documents
 from tests.small_job import write_small_job
 
 START = "2026-12-01T18:00"
@@ -50,6 +52,16 @@ def test_a_notebook_shows_the_sheet_of_answers_in_a_frame_without_scripts(made: 
     assert "Shall we print it?" in page
     assert "Test glider" in page
     assert "<script" not in page
+
+
+def test_a_bed_plan_is_the_drawing_of_the_results_folder(made: planner.Plan) -> None:
+    """Well-formed, with every piece of the bed; another name is refused."""
+    bed = made.batches[0]
+    drawn = made.bed_plan(bed.name)._repr_svg_()
+    assert ElementTree.fromstring(drawn).tag == "{http://www.w3.org/2000/svg}svg"
+    assert drawn == dict(documents(made))[bed_plan_paths(made)[bed.name]].decode("utf-8")
+    with pytest.raises(planner.errors.InputError, match="no bed 'bed 99'"):
+        made.bed_plan("bed 99")
 
 
 def test_a_plan_survives_pickling(made: planner.Plan) -> None:
