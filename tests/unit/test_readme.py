@@ -9,6 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 import click
 import pytest
@@ -100,12 +101,16 @@ def test_the_files_shown_are_valid(airframe: str, workshop: str) -> None:
 
 
 def test_the_pictures_are_there() -> None:
-    """Every picture exists and is a PNG."""
+    """Every picture exists and is a PNG, or an SVG that can be parsed."""
     shown = [(ROOT, name) for name in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", README)]
     shown += [(ROOT / "docs", name) for name in re.findall(r"!\[[^\]]*\]\(([^)]+)\)", DOCS)]
     assert len(shown) >= 3
     for folder, name in shown:
-        assert (folder / name).read_bytes().startswith(b"\x89PNG"), name
+        data = (folder / name).read_bytes()
+        if name.endswith(".svg"):
+            assert ElementTree.fromstring(data).tag == "{http://www.w3.org/2000/svg}svg", name
+        else:
+            assert data.startswith(b"\x89PNG"), name
 
 
 def test_links_lead_somewhere() -> None:
