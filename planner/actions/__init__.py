@@ -3,7 +3,8 @@
 from planner.actions.clock import computer_zone, zone_name
 from planner.actions.looking import check_folder, check_text, draft_files
 from planner.actions.offers import turns_offered
-from planner.actions.planning import plan_folder, plan_text, prepare, reckon, verify_plan
+from planner.actions.planning import plan_folder, plan_text, reckon, verify_plan
+from planner.actions.preparing import prepare
 from planner.actions.reading import hints_of, mesh_folder, read_job, start_time
 from planner.actions.records import Records, read_records
 from planner.actions.request import (

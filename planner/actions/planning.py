@@ -118,13 +118,3 @@ def plan_text(plan: Plan, *, as_json: bool, report: Path) -> str:
     from planner.report.summary import summary
 
     return summary(plan, str(report))
-
-
-def prepare(progress: Progress | None = None) -> None:
-    """Compile everything that a plan needs, by planning a small airframe made on the spot."""
-    from planner.files.threemf_blocks import taken_out
-    from planner.flow.run import run
-    from planner.flow.sample import sample_job
-
-    taken_out(b'<vertices><vertex x="0" y="0" z="0"/></vertices>')
-    run(sample_job(), progress)

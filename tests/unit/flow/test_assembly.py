@@ -9,13 +9,13 @@ import pytest
 
 from planner.flow.assembly import RECOGNISED, in_assembly
 from planner.flow.job import Job
-from planner.flow.sample import sample_job
 from planner.flow.weighing import weighed
 from planner.model.airframe import Airframe
 from planner.model.axes import Axes
 from planner.model.part import Part, Stack
 from planner.model.recipe import Recipe
 from tests.builders import box, moved
+from tests.small_sample import sample_job
 
 START = datetime(2026, 1, 5, 18, tzinfo=UTC)
 

@@ -14,7 +14,6 @@ from planner.flow.doubts import tight_spools
 from planner.flow.job import Job
 from planner.flow.look import look
 from planner.flow.run import run
-from planner.flow.sample import sample_job
 from planner.flow.verify import faults
 from planner.geometry.mesh import TriangleMesh
 from planner.model.attendance import Attendance, DateWindow, WeeklyWindow
@@ -210,11 +209,6 @@ def test_a_look_says_what_fits_without_a_plan(job: Job) -> None:
     assert check.clean
     assert check.meshes[0].extents_mm == pytest.approx((12.0, 8.0, 4.0))
     assert check.meshes[0].solid_volume_cm3 == pytest.approx(0.384)
-
-
-def test_the_sample_compiles_and_is_legal() -> None:
-    """What ``planner prepare`` plans is itself a sound plan."""
-    assert faults(run(sample_job())) == ()
 
 
 def test_a_mass_class_that_is_broken_wants_a_look(job: Job) -> None:

@@ -1,7 +1,7 @@
 """A search that is stopped keeps the best until then, and says so."""
 
 from planner.flow.run import STOPPED, run
-from planner.flow.sample import sample_job
+from tests.small_sample import sample_job
 
 
 def test_a_stopped_search_still_gives_a_whole_plan_and_tells_it() -> None:

@@ -13,7 +13,6 @@ from planner.errors import RecordError
 from planner.flow.job import Job
 from planner.flow.look import look
 from planner.flow.run import run
-from planner.flow.sample import sample_job
 from planner.flow.turning import HANGS, LET_IT_TURN, with_turns
 from planner.flow.weighing import weighed
 from planner.geometry.mesh import TriangleMesh
@@ -22,6 +21,7 @@ from planner.model.part import Part
 from planner.model.recipe import Recipe
 from planner.units import grams_text, hours_text
 from tests.builders import box, joined, moved, scaled, sphere, stl_bytes
+from tests.small_sample import sample_job
 
 NOW = datetime(2026, 1, 5, 18, tzinfo=UTC)
 HELD = Recipe("held", support="everywhere")

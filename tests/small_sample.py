@@ -1,4 +1,4 @@
-"""A very small airframe: planning it once compiles every kernel that a real plan needs."""
+"""A very small airframe as a job: three boxes and a roof in four recipes on two beds."""
 
 from __future__ import annotations
 
