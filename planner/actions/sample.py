@@ -100,8 +100,8 @@ def _box(width: float, depth: float, height: float) -> Floats:
             [2, 3, 7], [2, 7, 6], [0, 2, 6], [0, 6, 4], [1, 5, 7], [1, 7, 3],
         ]
     )  # fmt: skip
-    sized: Floats = corners * np.array([width, depth, height])
-    return sized[faces]
+    found: Floats = (corners * [width, depth, height])[faces]
+    return found
 
 
 def _ascii(name: str, facets: Floats) -> str:
