@@ -2,7 +2,7 @@
 
 from planner.actions.clock import computer_zone, zone_name
 from planner.actions.looking import check_folder, check_text, draft_files
-from planner.actions.offers import turns_offered
+from planner.actions.offers import axes_offered, turns_offered
 from planner.actions.planning import plan_folder, plan_text, reckon, verify_plan
 from planner.actions.preparing import prepare
 from planner.actions.reading import hints_of, mesh_folder, read_job, start_time
@@ -26,6 +26,7 @@ __all__ = [
     "Records",
     "SinceRequest",
     "TradeoffRequest",
+    "axes_offered",
     "beds_and_times",
     "check_folder",
     "check_text",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import os
 import threading
@@ -26,13 +27,14 @@ class Bench:
         self._pipe: Connection | None = None
         self._used = time.monotonic()
         self._idle_s = idle_s
+        self._closed = False
 
     def warm(self) -> None:
         """Start the process before it is needed."""
         threading.Thread(target=self._warm, daemon=True).start()
 
     def _warm(self) -> None:
-        with self._lock:
+        with self._lock, contextlib.suppress(RuntimeError):  # ended before it was warm
             self._ready()
             self._used = time.monotonic()
 
@@ -78,10 +80,13 @@ class Bench:
                 self._lock.release()
 
     def close(self) -> None:
-        """End the process."""
+        """End the process for good: whoever still waits for it is told so, and starts no other one."""
+        self._closed = True
         self._end()
 
     def _ready(self) -> Connection:
+        if self._closed:
+            raise RuntimeError("the page has ended")
         if self._process is None or not self._process.is_alive() or self._pipe is None:
             context = multiprocessing.get_context("spawn")
             here, there = context.Pipe()

@@ -11,6 +11,7 @@ from tomlkit.items import AoT, Table
 
 from planner.actions import Records
 from planner.errors import RecordError
+from planner.model.axes import Axes
 from planner.model.part import Part
 from planner.model.recipe import SUPPORT_KEYS, Recipe
 from planner.web.words import say
@@ -27,6 +28,8 @@ HEAD_KEYS = (
 RECIPE_KEYS = (
     "layer_height_mm",
     "bead_width_mm",
+    "wall_mm",
+    "bead",
     "walls",
     "top_layers",
     "bottom_layers",
@@ -35,6 +38,7 @@ RECIPE_KEYS = (
     "support",
     "spiral",
 )
+_WIDTHS = ("bead_width_mm", "wall_mm")
 _COUNTED = ("copies", "hand", "mirror")  # the reader takes these three together from a file's name
 STATION_DIGIT_MM = 1e-3  # as studies tell stations
 
@@ -132,6 +136,28 @@ def set_head(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
     return say("edit_head", key=say(f"key_{key}"), value=_shown(value))
 
 
+def set_axes(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
+    """Which axis of the meshes runs aft or up; the other one makes room. Without a value the file says none.
+
+    Two at once come as a pair, aft and up.
+    """
+    head, now = _table(doc, "airframe"), records.airframe.axes or Axes()
+    if value is None or value == "":
+        head.pop("axes", None)
+        return say("edit_no_axes")
+    if key == "both":
+        aft, up = (str(one) for one in value)
+    else:
+        _known(key, ("aft", "up"))
+        aft, up = (str(value), now.up) if key == "aft" else (now.aft, str(value))
+        if aft[-1:] == up[-1:]:
+            aft, up = (aft, now.aft) if key == "aft" else (now.up, up)
+    made = tomlkit.inline_table()
+    made.update({"aft": aft, "up": up})
+    head["axes"] = made
+    return say("edit_axes", aft=aft, up=up)
+
+
 def set_default(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
     """Recipe, filament or may_turn of the parts that say nothing else."""
     _known(key, ("recipe", "filament", "may_turn"))
@@ -144,7 +170,15 @@ def set_recipe(doc: TOMLDocument, records: Records, recipe: str, key: str, value
     _known(key, RECIPE_KEYS)
     if recipe not in records.recipes:
         raise RecordError(f"there is no recipe {recipe!r}.", where="airframe.toml")
-    _own_recipe(doc, recipe, recipe)[key] = value
+    own = _own_recipe(doc, recipe, recipe)
+    if key in _WIDTHS:  # a file says one of the two
+        other = next(one for one in _WIDTHS if one != key)
+        own.pop(other, None)
+    if key in _WIDTHS and value in (None, ""):
+        own.pop(key, None)  # the width stays what it is
+        own["bead_width_mm"] = round(recipe_values(records, doc.unwrap(), recipe)["bead_width_mm"], 4)
+    else:
+        own[key] = value
     return say("edit_recipe", recipe=recipe, key=say(f"key_{key}"), value=_shown(value))
 
 

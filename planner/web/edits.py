@@ -23,6 +23,7 @@ AIRFRAME: dict[str, Callable[..., str]] = {
     "take": edit_airframe.take,
     "option": edit_airframe.set_option,
     "head": edit_airframe.set_head,
+    "axes": edit_airframe.set_axes,
     "default": edit_airframe.set_default,
     "recipe": edit_airframe.set_recipe,
     "add_recipe": edit_airframe.add_recipe,

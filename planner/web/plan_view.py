@@ -8,7 +8,7 @@ from typing import Any
 
 import jinja2
 
-from planner.actions import turns_offered
+from planner.actions import axes_offered, turns_offered
 from planner.model.plan import Plan
 from planner.report.answers import answers, printed_minor, title
 from planner.report.blocks import Block, Figure, Table, made_here
@@ -88,6 +88,7 @@ def plan_view(plan: Plan) -> dict[str, Any]:
         ],
         "decisions": decisions(look),
         "turns": list(turns_offered(plan)),
+        "axes": axes_offered(plan),
         "noted": told_together((f.about, f.text) for f in look.findings if f.weight == "note"),
         "gauges": gauges(plan, 120.0),
         "beds": [

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from planner.errors import InputError, RecordError
+from planner.files.toml_file import parse_toml
+from planner.model.recipe import Recipe
 from planner.web.edit_workshop import people_of, week_of
 from planner.web.edits import edit
 from planner.web.history import last_label, undo
@@ -80,6 +83,58 @@ def test_a_whole_section_is_chosen_at_once(folder: Path) -> None:
     assert [part(folder, n).filament for n in ("rib 1", "rib 2", "hull")] == ["PETG", "PETG", "PLA"]
 
 
+def recipe_of(folder: Path, name: str = "plain") -> Recipe:
+    """A recipe as the parts use it now."""
+    records = read_state(folder).records
+    assert records is not None
+    return next(p.recipe for p in records.airframe.parts if p.recipe.name == name)
+
+
+def test_a_wall_takes_the_place_of_a_bead_width_and_back(folder: Path) -> None:
+    """Whichever is written last goes into the file, the other one out of it."""
+    own = lambda: parse_toml((folder / "airframe.toml").read_text("utf-8"), "a").values["recipe"]["plain"]  # noqa: E731
+    made(folder, "recipe", recipe="plain", key="bead_width_mm", value=0.5)
+    made(folder, "recipe", recipe="plain", key="wall_mm", value=0.42)
+    assert own() == {"like": "plain", "wall_mm": 0.42}
+    assert recipe_of(folder).bead_width_mm == pytest.approx(0.42)
+    made(folder, "recipe", recipe="plain", key="bead", value="full")
+    assert recipe_of(folder).bead_width_mm == pytest.approx(0.42 - 0.2 * (1.0 - math.pi / 4.0))
+    made(folder, "recipe", recipe="plain", key="bead_width_mm", value=0.44)
+    assert own() == {"like": "plain", "bead": "full", "bead_width_mm": 0.44}
+    assert recipe_of(folder).wall_mm is None
+
+
+def test_a_wall_that_is_emptied_leaves_the_bead_as_wide_as_it_was(folder: Path) -> None:
+    """Also where the recipe has it from another one."""
+    made(folder, "add_recipe", recipe="skinned", like="skin")
+    made(folder, "recipe", recipe="skinned", key="wall_mm", value=0.41)
+    made(folder, "add_recipe", recipe="child", like="skinned")
+    made(folder, "part", part="hull", key="recipe", value="child")
+    assert recipe_of(folder, "child").wall_mm == 0.41
+    made(folder, "recipe", recipe="child", key="wall_mm", value=None)
+    assert (recipe_of(folder, "child").wall_mm, recipe_of(folder, "child").bead_width_mm) == (None, 0.41)
+
+
+def test_axes_are_chosen_one_at_a_time_and_make_room_for_each_other(folder: Path) -> None:
+    """Never along one line; both at once from a proposal; taken out again."""
+
+    def lies() -> tuple[str, str] | None:
+        records = read_state(folder).records
+        assert records is not None
+        axes = records.airframe.axes
+        return None if axes is None else (axes.aft, axes.up)
+
+    made(folder, "axes", key="aft", value="-y")
+    assert lies() == ("-y", "z")
+    made(folder, "axes", key="up", value="y")
+    assert lies() == ("z", "y")
+    assert 'axes = {aft = "z", up = "y"}' in (folder / "airframe.toml").read_text(encoding="utf-8")
+    made(folder, "axes", key="both", value=["x", "-z"])
+    assert lies() == ("x", "-z")
+    assert made(folder, "axes", key="up", value=None) == "how it lies is left to what it shows"
+    assert lies() is None
+
+
 @pytest.mark.parametrize(
     ("do", "given", "words"),
     [
@@ -95,6 +150,12 @@ def test_a_whole_section_is_chosen_at_once(folder: Path) -> None:
         ("head", {"key": "balance_window_mm", "value": [70, 60]}, "balance_window_mm"),
         ("head", {"key": "balance_window_mm", "value": [70]}, "it needs 2"),
         ("recipe", {"recipe": "plain", "key": "layer_height_mm", "value": 9}, "layer_height_mm"),
+        ("recipe", {"recipe": "plain", "key": "wall_mm", "value": 0.1}, "wall_mm = 0.1"),
+        ("recipe", {"recipe": "plain", "key": "bead", "value": "oval"}, "bead"),
+        ("axes", {"key": "aft", "value": "w"}, "axes.aft"),
+        ("axes", {"key": "both", "value": ["x", "-x"]}, "lie along one axis"),
+        ("axes", {"key": "both", "value": ["x"]}, "cannot be read"),
+        ("axes", {"key": "right", "value": "y"}, "is not one of"),
         ("option", {"option": "nose", "choice": "x"}, "options.nose"),
         ("add_recipe", {"recipe": "mine", "like": "nothing"}, "to be like"),
         ("set_row", {"kind": "printer", "row": 0, "key": "count", "value": 0}, "count = 0"),

@@ -1,4 +1,4 @@
-"""What a plan proposes is a button on the page: letting a part turn."""
+"""What a plan proposes is a button on the page: letting a part turn, writing down how the airframe lies."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from lxml import html
 
-from planner.actions import turns_offered
+from planner.actions import axes_offered, turns_offered
 from planner.flow.turning import LET_IT_TURN
 from planner.model.finding import Finding
 from planner.web.bench_work import look
@@ -93,3 +93,38 @@ def test_the_parts_that_the_plan_speaks_of_are_offered() -> None:
     assert turns_offered(replace(plan, findings=told)) == (first.name,)
     assert plan_view(replace(plan, findings=told))["turns"] == [first.name]
     assert turns_offered(replace(plan, findings=())) == ()
+
+
+LIES = 'the airframe lies with -y aft: axes = { aft = "-y", right = "x", up = "z" } under [airframe] says it'
+
+
+def test_how_it_lies_is_offered_where_the_plan_found_or_doubts_it() -> None:
+    """The doubt first, which names other axes than the usual ones; nothing where neither is told."""
+    plan = replace(sample_plan(), findings=(), assumptions=())
+    found = {"aft": "-y", "right": "x", "up": "z"}
+    assert axes_offered(plan) is None
+    assert axes_offered(replace(plan, assumptions=("all is well", LIES))) == found
+    doubt = Finding("axes", 'It seems to lie so: write axes = { aft = "z", right = "x", up = "y" } or not.')
+    doubted = replace(plan, assumptions=(LIES,), findings=(doubt,))
+    assert axes_offered(doubted) == plan_view(doubted)["axes"] == {"aft": "z", "right": "x", "up": "y"}
+
+
+def test_a_press_writes_the_axes_and_the_button_goes(planned: tuple[Desk, Path, Any]) -> None:
+    """The fields for them are there as long as the plan or the file speaks of them."""
+    desk, folder, view = planned
+    client = client_of(desk)
+
+    def shown() -> tuple[list[Any], list[str]]:
+        plan = html.fromstring(client.get("/a/tables/plan").text).xpath("//p[@id='axes']/button")
+        fields = html.fromstring(client.get("/a/tables").text).xpath("//select[@data-do='axes']")
+        return plan, [one.xpath("option[@selected]/@value")[0] for one in fields]
+
+    buttons(desk, folder, view)
+    assert shown() == ([], [])
+    buttons(desk, folder, {**view, "axes": {"aft": "-y", "right": "x", "up": "z"}})
+    (button,), fields = shown()
+    assert button.text_content() == "Write down how it lies: -y aft, x right, z up"
+    assert fields == ["", ""]
+    edit(read_state(folder), button.get("data-do"), json.loads(button.get("data-given")))
+    assert 'axes = {aft = "-y", up = "z"}' in (folder / "airframe.toml").read_text(encoding="utf-8")
+    assert shown() == ([], ["-y", "z"])
