@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 import os
-import shutil
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path, PurePosixPath
 
 from planner.errors import OutputError
+from planner.files.left import WAS, clear_left, in_the_making
 
 WRITTEN = "written.json"  # names every file of the folder, so that we know what is ours to replace
 
@@ -95,18 +94,17 @@ def results(out: Path) -> Iterator[Results]:
     OutputError
         when the place is not ours or cannot be written; nothing is left behind then
     """
+    clear_left(out)
     check_output(out)
-    with _writable(out):
-        out.parent.mkdir(parents=True, exist_ok=True)
-        fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
-    try:
+    with ExitStack() as stack:
+        with _writable(out):
+            out.parent.mkdir(parents=True, exist_ok=True)
+            fresh = stack.enter_context(in_the_making(out))
         made = Results(fresh, out)
         yield made
         with _writable(out):
             made.seal()
             _swap(fresh, out)
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
 
 
 def write_output(out: Path, documents: Mapping[str, bytes]) -> None:
@@ -130,15 +128,13 @@ def _swap(fresh: Path, out: Path) -> None:
     if not out.exists():
         fresh.rename(out)
         return
-    old = Path(tempfile.mkdtemp(prefix=f".{out.name}-old-", dir=out.parent))
-    out.rename(old / "was")
-    try:
-        fresh.rename(out)
-    except OSError:
-        (old / "was").rename(out)
-        raise
-    finally:
-        shutil.rmtree(old, ignore_errors=True)
+    with in_the_making(out, "old-") as old:
+        out.rename(old / WAS)
+        try:
+            fresh.rename(out)
+        except OSError:
+            (old / WAS).rename(out)
+            raise
 
 
 @contextmanager

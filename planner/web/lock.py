@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 from pathlib import Path
 from typing import IO
 
 from planner.errors import InputError
+from planner.files.left import locked
 
 NAME = ".page.lock"
 
@@ -29,7 +29,7 @@ class WorkspaceLock:
     def take(self, address: str) -> None:
         """Lock the workspace; says at which address the other page is when it is taken."""
         stream = self._path.open("a+", encoding="utf-8")
-        if not _locked(stream):
+        if not locked(stream):
             stream.close()
             who = self._holder()
             raise InputError(
@@ -55,18 +55,3 @@ class WorkspaceLock:
             self._path.with_suffix(".json").unlink(missing_ok=True)
             self._stream.close()
             self._stream = None
-
-
-def _locked(stream: IO[str]) -> bool:
-    try:
-        if sys.platform == "win32":
-            import msvcrt
-
-            msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)
-        else:
-            import fcntl
-
-            fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True

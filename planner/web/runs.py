@@ -13,10 +13,13 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Any
 
+from planner.files.left import clear_left
 from planner.web.run_work import plan, study
 from planner.web.share import PLAN, Share, left_s
 from planner.web.words import say
+from planner.web.workspace import RESULTS, STUDY
 
+ENDING_S = 2.0
 _FINISH = re.compile(r"(\d+(?:\.\d+)?) h\b")
 
 
@@ -36,6 +39,7 @@ class Running:
     state: str = "running"  # running, stopping, done, failed, left
     message: str = ""
     ended: float | None = None
+    out: Path | None = None  # where its results go
 
 
 def studied(identifier: str) -> str:
@@ -77,7 +81,8 @@ class Runs:
             process.start()
             there.close()
             share = Share(PLAN[settings["effort"]]) if wanted is None else None
-            running = Running(process, here, stop, share=share)
+            out = folder / (RESULTS if wanted is None else STUDY)
+            running = Running(process, here, stop, share=share, out=out)
             self._runs[key] = running
         threading.Thread(target=self._watch, args=(running,), daemon=True).start()
         return True
@@ -104,6 +109,8 @@ class Runs:
         running.stop = None  # its semaphores go with the run
         running.process.join()
         running.pipe.close()
+        if running.out is not None and running.state != "done":
+            clear_left(running.out)
 
     def stop(self, identifier: str) -> None:
         """Ask for the best until now."""
@@ -145,6 +152,9 @@ class Runs:
         }
 
     def close(self) -> None:
-        """End every process."""
-        for identifier in list(self._runs):
+        """End every process, and see that it leaves nothing."""
+        for identifier, running in list(self._runs.items()):
             self.leave(identifier)
+            running.process.join(ENDING_S)
+            if running.out is not None:
+                clear_left(running.out)

@@ -1,0 +1,79 @@
+"""Folders in the making that know whether somebody still makes them."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import IO
+
+BUSY = ".busy"  # ending of a file beside the folder, locked as long as that is in the making
+WAS = "was"  # in a folder that is on its way out: what it was
+_RANDOM = r"[a-z0-9_]{8}"  # as tempfile names them
+
+
+@contextmanager
+def in_the_making(out: Path, kind: str = "") -> Iterator[Path]:
+    """A folder beside ``out`` that is gone afterwards, unless it was given another name meanwhile.
+
+    The operating system drops its lock when the process dies, however that ends: `clear_left` knows by that
+    what nobody makes any more.
+    """
+    handle, name = tempfile.mkstemp(prefix=f".{out.name}-{kind}", suffix=BUSY, dir=out.parent, text=True)
+    busy = Path(name)
+    folder = busy.with_suffix("")
+    try:
+        with open(handle, "a", encoding="utf-8") as stream:  # noqa: PTH123 - a handle, not a path
+            locked(stream)
+            try:
+                folder.mkdir(0o700)
+                yield folder
+            finally:
+                shutil.rmtree(folder, ignore_errors=True)
+    finally:
+        busy.unlink(missing_ok=True)
+
+
+def clear_left(out: Path) -> None:
+    """Take away what processes left beside ``out`` that died while they made it.
+
+    Where one died between the two renames, the folder that was there comes back. Nothing else is touched,
+    and what cannot be taken away stays for the next time.
+    """
+    named = re.compile(rf"\.{re.escape(out.name)}-(old-)?{_RANDOM}{re.escape(BUSY)}")
+    with suppress(OSError):
+        for busy in sorted(path for path in out.parent.iterdir() if named.fullmatch(path.name)):
+            _clear(busy, out)
+
+
+def _clear(busy: Path, out: Path) -> None:
+    folder = busy.with_suffix("")
+    with suppress(OSError):
+        with busy.open("a", encoding="utf-8") as stream:
+            if not locked(stream):
+                return
+            if (folder / WAS).is_dir() and not out.exists():
+                (folder / WAS).rename(out)
+            if folder.is_dir() and not folder.is_symlink():
+                shutil.rmtree(folder)
+        busy.unlink(missing_ok=True)
+
+
+def locked(stream: IO[str]) -> bool:
+    """Lock an open file for as long as it is open; ``False`` where another one holds it."""
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(stream.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.flock(stream, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True
