@@ -74,7 +74,12 @@ def test_two_at_once_and_what_only_looks_like_it(tmp_path: Path) -> None:
 
 def test_an_error_leaves_nothing(tmp_path: Path) -> None:
     """Neither folder nor lock."""
-    with pytest.raises(ZeroDivisionError), in_the_making(tmp_path / "out") as folder:
-        (folder / "half.txt").write_text("half", encoding="utf-8")
-        raise ZeroDivisionError
+
+    def broken() -> None:
+        with in_the_making(tmp_path / "out") as folder:
+            (folder / "half.txt").write_text("half", encoding="utf-8")
+            raise ZeroDivisionError
+
+    with pytest.raises(ZeroDivisionError):
+        broken()
     assert list(tmp_path.iterdir()) == []
