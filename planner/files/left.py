@@ -6,6 +6,7 @@ import re
 import shutil
 import sys
 import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import IO
 
 BUSY = ".busy"  # ending of a file beside the folder, locked as long as that is in the making
 WAS = "was"  # in a folder that is on its way out: what it was
+_ONE_AT_A_TIME = threading.Lock()
 _RANDOM = r"[a-z0-9_]{8}"  # as tempfile names them
 
 
@@ -45,7 +47,7 @@ def clear_left(out: Path) -> None:
     and what cannot be taken away stays for the next time.
     """
     named = re.compile(rf"\.{re.escape(out.name)}-(old-)?{_RANDOM}{re.escape(BUSY)}")
-    with suppress(OSError):
+    with _ONE_AT_A_TIME, suppress(OSError):
         for busy in sorted(path for path in out.parent.iterdir() if named.fullmatch(path.name)):
             _clear(busy, out)
 

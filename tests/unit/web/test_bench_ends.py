@@ -36,7 +36,7 @@ def test_who_waits_for_a_closed_bench_is_told_and_starts_no_other(monkeypatch: p
         @staticmethod
         def Pipe() -> Any:  # noqa: N802 - as multiprocessing calls it
             started.append("pipe")
-            return pipe, pipe
+            return pipe, Slow()
 
         @staticmethod
         def Process(**given: Any) -> threading.Thread:  # noqa: N802
