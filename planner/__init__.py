@@ -14,6 +14,7 @@ from planner.version import __version__
 
 if TYPE_CHECKING:
     from planner import errors
+    from planner.actions.assembled import assembled_glb
     from planner.actions.door import check, plan, read_plan, tradeoff
     from planner.actions.faces import Check, EarlierPlan, Plan, Tradeoff
     from planner.actions.frames import Frames, frames
@@ -52,6 +53,7 @@ _WHERE = {
     "Tradeoff": "planner.actions.faces",
     "TriangleMesh": "planner.geometry.mesh",
     "Workshop": "planner.model.workshop",
+    "assembled_glb": "planner.actions.assembled",
     "check": "planner.actions.door",
     "deposit_of": "planner.actions.single",
     "filaments": "planner.actions.single",
@@ -87,6 +89,7 @@ __all__ = [
     "TriangleMesh",
     "Workshop",
     "__version__",
+    "assembled_glb",
     "check",
     "deposit_of",
     "errors",

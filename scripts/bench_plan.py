@@ -72,8 +72,6 @@ def _start_up() -> list[dict[str, Any]]:
             best.seconds / bare.seconds, "x", None, best.seconds,
         ),
         _row("import planner: wall time", door.seconds - bare.seconds, "s", 0.1, door.seconds, note),
-        _row("import planner: peak memory above a bare one", door.peak_mib - bare.peak_mib, "MiB", 10.0,
-             door.seconds),
     ]  # fmt: skip
 
 

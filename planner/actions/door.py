@@ -110,7 +110,7 @@ def plan(source: Source | PlanRequest, *, out: str | Path | None = None, **asked
                 next_step="Use dataclasses.replace to change it.",
             )
         return faced(Plan, plan_folder(source, now, progress, stop), written=source.out)
-    request = _request(source, asked)
+    request = request_of(source, asked)
     if out is None:
         return faced(Plan, reckon(request, now, progress, stop))
     request = replace(request, out=Path(out))
@@ -133,7 +133,7 @@ def check(source: Source, **asked: Unpack[Asked]) -> Check:
     ...
     """
     progress = asked.pop("progress", None)
-    return faced(Check, check_folder(_request(source, asked), datetime.now().astimezone(), progress))
+    return faced(Check, check_folder(request_of(source, asked), datetime.now().astimezone(), progress))
 
 
 def tradeoff(
@@ -165,7 +165,7 @@ def tradeoff(
     """
     wanted = TradeoffRequest(mass_at_most_g, finish_by, cost_at_most, balance_inside)
     progress, now = asked.pop("progress", None), datetime.now().astimezone()
-    request = _request(source, asked)
+    request = request_of(source, asked)
     if out is None:
         found = tradeoff_studied(request, wanted, now, progress)
     else:
@@ -202,8 +202,8 @@ def read_plan(path: str | Path) -> EarlierPlan:
     return faced(EarlierPlan, earlier, record=json.loads(file.read_text(encoding="utf-8")))
 
 
-def _request(source: Source, asked: Asked) -> PlanRequest:
-    """What is asked for, as one value."""
+def request_of(source: Source, asked: Asked) -> PlanRequest:
+    """What is asked for, as one value; for the functions of the front door only."""
     sources = (source,) if isinstance(source, str | Path) else tuple(source)
     if not sources:
         raise InputError("there is no folder to plan.", next_step="Name a folder of meshes, or mesh files.")

@@ -45,6 +45,11 @@ def read_job(request: PlanRequest, now: datetime, progress: Progress | None = No
     return _job(request, folder, workshop, now, assumed)
 
 
+def read_folder(request: PlanRequest) -> MeshFolder:
+    """The meshes of a request in the units that its records say."""
+    return _read(request, None)[0]
+
+
 def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, Workshop, tuple[str, ...]]:
     from planner.compose.goals import order_of
     from planner.files.airframe_record import declared_unit

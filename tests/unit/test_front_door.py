@@ -33,6 +33,12 @@ def _kit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     folder.mkdir()
     (folder / "block.stl").write_bytes(stl_bytes(box(30.0, 20.0, 10.0)))
     (folder / "clip x2.stl").write_bytes(stl_bytes(box(12.0, 8.0, 4.0)))
+    glider = tmp_path / "glider"
+    glider.mkdir()
+    (glider / "hull.stl").write_bytes(stl_bytes(box(20.0, 20.0, 40.0)))
+    (glider / "airframe.toml").write_text(
+        '[[part]]\nmesh = "hull.stl"\nstack = { name = "hull", order = 1 }\n[[stack]]\nname = "hull"\n'
+    )
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     return folder
