@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from planner.flow.job import Job
 from planner.flow.lying import axes_told, lying, unused
-from planner.geometry.assembled import InPlace, gap_to, in_place, stands_off
+from planner.geometry.assembled import InPlace, disagreeing, gap_to, in_place, stands_off
 from planner.geometry.measure import volume
 from planner.geometry.pose import UPRIGHT
 from planner.model.airframe import Airframe
@@ -19,6 +19,18 @@ UNDO = "write in_assembly_position = false under [airframe] if they are not"
 TURNED = (
     "meshes in assembly position are turned onto a flat face to be printed, where that is better; give a"
     " [[part]] its pose to fix it"
+)
+_NO_PLACE = (
+    ", so it has no place: write station_mm under its [[part]], or in_assembly_position = true under"
+    " [airframe] if it sits there"
+)
+_COUNTS = (
+    ", and counts where it is drawn: write the station_mm at which it sits, here or elsewhere, under its"
+    " [[part]]"
+)
+_CROWDED = (
+    "is true, but most meshes lie in one another, as if each was drawn about one origin: stations and balance"
+    " hang on where they are drawn. Take it out, or write false, if they were drawn one by one."
 )
 _MOST_TOLD = 3
 _SAME = 1e-3  # of the volume: such a pair is doubted as one mesh that is there twice
@@ -35,7 +47,7 @@ def in_assembly(job: Job) -> Job:
     if not job.airframe.in_assembly_position:
         return replace(job, findings=(*job.findings, *unused(job.airframe)))
     if not asked:
-        job = lying(job, recognised=False)
+        job = lying(_declared(job), recognised=False)
     airframe = job.airframe
     parts = tuple(replace(p, may_turn=p.may_turn or p.pose == UPRIGHT) for p in airframe.parts)
     return replace(job, airframe=replace(airframe, parts=parts), assumptions=(*job.assumptions, TURNED))
@@ -58,7 +70,7 @@ def _recognised(job: Job) -> Job:
         else f"{len(found.agree)} of {len(names)} meshes"
     )
     told = (
-        *_loose(job, placed, [names[k] for k in found.agree]),
+        *_loose(job, placed.out_of_place, [names[k] for k in found.agree], _NO_PLACE),
         *_shared(names, found),
         *_again(job, names, found),
     )
@@ -66,6 +78,22 @@ def _recognised(job: Job) -> Job:
     axes = axes_told(job.airframe.axes or Axes())
     note = f"{many} tile one space: they are {RECOGNISED}, {axes}; {UNDO}"
     return replace(job, assumptions=(*job.assumptions, note))
+
+
+def _declared(job: Job) -> Job:
+    """What disagrees with what the user says is told; it counts where it is drawn, as they say."""
+    airframe = job.airframe
+    stacked = {part.mesh for part in airframe.parts if part.stack is not None}
+    names = [name for name in _meshes(airframe) if name in job.meshes and name not in stacked]
+    found = disagreeing([job.meshes[name] for name in names])
+    if found is None:
+        return replace(job, findings=(*job.findings, Finding("in_assembly_position", _CROWDED)))
+    told = (
+        *_loose(job, [names[k] for k in found.loose], [names[k] for k in found.agree], _COUNTS),
+        *_shared(names, found),
+        *_again(job, names, found),
+    )
+    return replace(job, findings=(*job.findings, *told))
 
 
 def _meshes(airframe: Airframe) -> list[str]:
@@ -81,18 +109,17 @@ def _loose_choices(job: Job, placed: Sequence[str], known: Sequence[str]) -> set
     return {name for name in rest if name in job.meshes and stands_off(job.meshes[name], others)}
 
 
-def _loose(job: Job, airframe: Airframe, placed: Sequence[str]) -> list[Finding]:
+def _loose(job: Job, loose: Sequence[str], placed: Sequence[str], then: str) -> list[Finding]:
     """Who stands off the others and has no place of its own."""
     others = [job.meshes[name] for name in placed]
-    stated = {part.mesh for part in airframe.parts if part.station_mm is not None}
+    stated = {part.mesh for part in job.airframe.parts if part.station_mm is not None}
     return [
         Finding(
             name,
             f"It stands {gap_to(job.meshes[name], others):.0f} mm off the parts that are drawn in"
-            " assembly position, so it has no place: write station_mm under its [[part]], or"
-            " in_assembly_position = true under [airframe] if it sits there.",
+            f" assembly position{then}.",
         )
-        for name in airframe.out_of_place
+        for name in loose
         if name not in stated
     ]
 

@@ -88,6 +88,29 @@ def in_place(meshes: Sequence[TriangleMesh]) -> InPlace | None:
     return InPlace(tuple(agree.tolist()), tuple(int(base[k]) for k in loose), shared, repeated, whole)
 
 
+def disagreeing(meshes: Sequence[TriangleMesh]) -> InPlace | None:
+    """What disagrees with meshes being drawn in place, where somebody says that they are, however much it is.
+
+    ``None`` where most of them lie in one another, so that nobody can tell which of them do not; what a
+    comparison would take too long for is left out.
+    """
+    low = np.array([mesh.bounds[0] for mesh in meshes]).reshape(-1, 3)
+    high = np.array([mesh.bounds[1] for mesh in meshes]).reshape(-1, 3)
+    repeated = _repeated(low, high)
+    base = np.array([k for k in range(len(meshes)) if k not in repeated], dtype=np.int64)
+    if len(base) < LEAST_MESHES:
+        return InPlace(tuple(range(len(meshes))))
+    if _crowded(low[base], high[base]):
+        return None
+    covering = _covering(_sharing([meshes[k] for k in base], low[base], high[base], len(base)) or ())
+    joined = [k for k in range(len(base)) if len(covering.get(k, ())) < _WHOLE * len(base)]
+    loose = _loose(low[base], high[base], joined, least=0.0) or ()
+    agree = base[[k for k in joined if k not in loose and k not in covering]]
+    shared = {int(base[k]): tuple(int(base[m]) for m in others) for k, others in covering.items()}
+    whole = tuple(int(base[k]) for k in covering if k not in joined)
+    return InPlace(tuple(agree.tolist()), tuple(int(base[k]) for k in loose), shared, repeated, whole)
+
+
 def gap_to(mesh: TriangleMesh, others: Sequence[TriangleMesh]) -> float:
     """How far the box of a mesh is from the nearest box of the others, mm."""
     return min(_gap(mesh.bounds[0], mesh.bounds[1], other.bounds[0], other.bounds[1]) for other in others)
@@ -170,12 +193,12 @@ def _covering(pairs: Sequence[tuple[int, int]]) -> dict[int, tuple[int, ...]]:
     return found
 
 
-def _loose(low: Floats, high: Floats, kept: Sequence[int]) -> tuple[int, ...] | None:
-    """Meshes that stand off the largest group of those that touch; None where that is not most of them."""
+def _loose(low: Floats, high: Floats, kept: Sequence[int], least: float = _TOUCH) -> tuple[int, ...] | None:
+    """Meshes that stand off the largest group of those that touch; None where that is too small a share."""
     reach = (low[:, None] - high[None]).max(axis=2)
     gaps = np.maximum(reach, reach.T)
     group = max((_reached([k], gaps, kept, NEAR_MM) for k in kept), key=len, default=[])
-    if len(group) < _TOUCH * len(kept):
+    if not group or len(group) < least * len(kept):
         return None
     whole = float((high[group].max(axis=0) - low[group].min(axis=0)).max())
     near = _reached(group, gaps, kept, max(LOOSE_MM, _LOOSE * whole))

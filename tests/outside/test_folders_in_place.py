@@ -22,6 +22,7 @@ from planner.flow.job import Job
 from planner.flow.weighing import weighed
 from planner.geometry.assembled import in_place
 from planner.geometry.mesh import TriangleMesh
+from tests.builders import stl_bytes
 from tests.kits.kit import random_kit
 from tests.kits.placed import placed_kit
 
@@ -106,16 +107,54 @@ def test_a_look_at_the_folder_says_it_too(tmp_path: Path) -> None:
 
 
 def test_the_user_has_the_last_word(tmp_path: Path) -> None:
-    """Said not to be in place, nothing is; said to be, the jigs are, too; a station that is given will do."""
+    """Said not to be in place, nothing is; said to be, the jigs are, too, and told; a station will do."""
     kit = placed_kit(3, jigs=1)
     no = read(kit.write(tmp_path / "no", "[airframe]\nin_assembly_position = false\n"))
     assert (no.airframe.in_assembly_position, told(no)) == (False, {})
     yes = read(kit.write(tmp_path / "yes", "[airframe]\nin_assembly_position = true\n"))
-    assert (yes.airframe.in_assembly_position, yes.airframe.out_of_place, told(yes)) == (True, (), {})
+    assert (yes.airframe.in_assembly_position, yes.airframe.out_of_place) == (True, ())
+    assert set(told(yes)) == {"jig_1.stl"}
+    assert "and counts where it is drawn: write the station_mm" in told(yes)["jig_1.stl"]
     row = '[[part]]\nmesh = "jig_1.stl"\nstation_mm = 90\n'
     known = read(kit.write(tmp_path / "known", row))
     assert known.airframe.out_of_place == ("jig_1.stl",)
     assert told(known) == {}
+
+
+DECLARED = "[airframe]\nin_assembly_position = true\n"
+
+
+@pytest.mark.parametrize("seed", [3, 5])
+def test_what_is_said_to_be_in_place_tells_as_much_as_what_is_found_to_be(tmp_path: Path, seed: int) -> None:
+    """The same meshes are named, for the same reasons; nothing where all agree."""
+    kit = placed_kit(seed, jigs=2, whole=True, noses=2, driven=1)
+    found, said = read(kit.write(tmp_path / "found")), read(kit.write(tmp_path / "said", DECLARED))
+    assert set(told(said)) == set(told(found)) > {"jig_1.stl", "jig_2.stl", "everything.stl", "nose_2.stl"}
+    same = set(told(found)) - {"jig_1.stl", "jig_2.stl"}
+    assert {name: told(said)[name] for name in same} == {name: told(found)[name] for name in same}
+    assert told(read(placed_kit(seed).write(tmp_path / "whole", DECLARED))) == {}
+
+
+def test_more_that_disagree_than_would_be_recognised(tmp_path: Path) -> None:
+    """Nine jigs beside an airframe: too many to find out alone, each is told where it is said."""
+    kit = placed_kit(3, jigs=9)
+    assert not read(kit.write(tmp_path / "found")).airframe.in_assembly_position
+    said = told(read(kit.write(tmp_path / "said", DECLARED)))
+    assert set(said) == {f"jig_{n + 1}.stl" for n in range(9)}
+    rows = "".join(f'[[part]]\nmesh = "jig_{n + 1}.stl"\nstation_mm = 90\n' for n in range(9))
+    assert told(read(kit.write(tmp_path / "placed", DECLARED + rows))) == {}
+
+
+def test_parts_about_one_origin_that_are_said_to_be_in_place(tmp_path: Path) -> None:
+    """One doubt for all of them, with what to write."""
+    meshes = placed_kit(3).meshes()
+    for name, mesh in meshes.items():
+        middle = mesh.bounds.mean(axis=0)
+        (tmp_path / name).write_bytes(stl_bytes(TriangleMesh(mesh.triangles - middle)))
+    (tmp_path / "airframe.toml").write_text(DECLARED, encoding="utf-8")
+    found = [f.text for f in read(tmp_path).findings if f.about == "in_assembly_position"]
+    assert len(found) == 1
+    assert "most meshes lie in one another" in found[0]
 
 
 @pytest.mark.slow
