@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from planner.actions.reading import workshop_of
 
@@ -70,3 +70,16 @@ def read_records(
         builtin_filaments(shop.currency),
         recipes,
     )
+
+
+def values_of(text: str, name: str) -> dict[str, Any]:
+    """The values of a record as they are written.
+
+    Raises
+    ------
+    RecordError
+        for a text that is no TOML, with its line
+    """
+    from planner.files.toml_file import parse_toml
+
+    return dict(parse_toml(text, name).values)

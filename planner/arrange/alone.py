@@ -9,9 +9,10 @@ import numpy as np
 from planner.arrange.box import Box
 from planner.arrange.box_raster import fill_odd_bed
 from planner.arrange.item import BedKind, Item
-from planner.arrange.lying import box_size, lay, lay_box, turned
+from planner.arrange.lying import box_size, lay, lay_box
 from planner.arrange.misfit import allowed_turns, enclosing_circle, turn_that_fits
 from planner.arrange.usable import usable
+from planner.geometry.flat import turned
 from planner.model.batch import Placed
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from planner.arrange.item import BedKind, Item
-from planner.model.batch import Placed
 
 
 def reach_mm(item: Item, clearance_mm: float, kinds: Iterable[BedKind]) -> float:
@@ -41,8 +40,3 @@ def pins(items: Sequence[Item], kinds: Sequence[BedKind], bed: Sequence[int]) ->
         free.remove(b)
         found[n] = b
     return found if len(set(found.values())) == len(found) else None
-
-
-def print_order(placed: Iterable[Placed]) -> tuple[Placed, ...]:
-    """The order in which pieces are finished one at a time: lowest first, then from the front left."""
-    return tuple(sorted(placed, key=lambda p: (p.height_mm, round(p.y_mm, 3), round(p.x_mm, 3), p.piece)))

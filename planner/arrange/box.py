@@ -8,7 +8,8 @@ from functools import lru_cache
 import numpy as np
 
 from planner.arrange.item import Item
-from planner.arrange.lying import box_size, turned
+from planner.arrange.lying import box_size
+from planner.geometry.flat import turned
 from planner.model.printer import Outline
 
 _WORTH_TURNING = 0.97  # a slanted box must save 3 % of area before the piece is set slanting

@@ -11,9 +11,9 @@ import numpy as np
 from planner.arrange import rows
 from planner.arrange.item import BedKind, Item
 from planner.arrange.kernel_place import placed_loss, settle
-from planner.arrange.lying import turned_point
 from planner.arrange.separate import Table
 from planner.arrange.table import Bench, bench, table
+from planner.geometry.flat import turned_point
 
 _OUTSIDE = -1  # the bed of a piece that does not lie yet
 

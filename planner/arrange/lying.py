@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from functools import lru_cache
 
 import numpy as np
@@ -10,31 +9,11 @@ from numpy.typing import NDArray
 
 from planner.arrange.item import BedKind, FilledBed, Item
 from planner.arrange.usable import usable
+from planner.geometry.flat import turned
 from planner.geometry.outline_offset import Patch, area
 from planner.model.batch import Placed
 
 Points = NDArray[np.float64]
-
-
-def turned(points: Points, turn_deg: float) -> Points:
-    """Points (n, 2) turned counter-clockwise about the origin; quarter turns are exact."""
-    quarter, rest = divmod(turn_deg, 90.0)
-    if rest == 0.0:
-        cos, sin = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
-    else:
-        cos, sin = float(np.cos(np.radians(turn_deg))), float(np.sin(np.radians(turn_deg)))
-    result: Points = points @ np.array([[cos, sin], [-sin, cos]])
-    return result
-
-
-def turned_point(x: float, y: float, turn_deg: float) -> tuple[float, float]:
-    """One point turned counter-clockwise about the origin; quarter turns are exact."""
-    quarter, rest = divmod(turn_deg, 90.0)
-    if rest == 0.0:
-        return ((x, y), (-y, x), (-x, -y), (y, -x))[int(quarter) % 4]
-    angle = math.radians(turn_deg)
-    cos, sin = math.cos(angle), math.sin(angle)
-    return cos * x - sin * y, sin * x + cos * y
 
 
 def lay(item: Item, x_mm: float, y_mm: float, turn_deg: float) -> Placed:

@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from planner.arrange.item import BedKind, FilledBed, Item
-from planner.arrange.lying import lay, turned
+from planner.arrange.lying import lay
 from planner.arrange.usable import usable
 from planner.arrange.verify import verify_beds
 from planner.arrange.wishes import Floats, Wishes
+from planner.geometry.flat import turned
 from planner.model.batch import Placed
 
 TRIES_A_PIECE = {"quick": 0, "normal": 400, "thorough": 2000}

@@ -13,9 +13,10 @@ from planner.arrange.apart import pins, reach_mm
 from planner.arrange.forms import Form, form_of, packed_forms
 from planner.arrange.grounds import packed_grounds, room_for_grown
 from planner.arrange.item import BedKind, Item
-from planner.arrange.lying import lay, turned
+from planner.arrange.lying import lay
 from planner.arrange.separate import Layout, Table
 from planner.arrange.state import new_scratch, new_state
+from planner.geometry.flat import turned
 from planner.model.batch import Placed
 
 

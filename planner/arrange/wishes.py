@@ -18,8 +18,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.arrange.item import BedKind, Item
-from planner.arrange.lying import turned_point
 from planner.arrange.usable import usable
+from planner.geometry.flat import turned_point
 from planner.geometry.outline_offset import hull
 from planner.model.batch import Placed
 from planner.model.printer import Outline

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from planner.arrange.apart import print_order
 from planner.arrange.item import BedKind, Item, bed_kind
 from planner.arrange.polish import TRIES_A_PIECE, polished
 from planner.compose.composition import ComposeTask
-from planner.model.batch import Batch
+from planner.geometry.flat import mirror, shifted
+from planner.model.batch import Batch, print_order
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
-from planner.model.printer import Outline, Printer
+from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 
 
@@ -76,16 +76,6 @@ def tidied(batches: Sequence[Batch], task: ComposeTask) -> list[Batch]:
         )
         made.append(replace(batch, placed=print_order(placed) if kind.head else placed))
     return made
-
-
-def shifted(outline: Outline, low: tuple[float, float]) -> Outline:
-    """A shadow moved so that its lowest corner is the origin."""
-    return tuple((x - low[0], y - low[1]) for x, y in outline)
-
-
-def mirror(outline: Outline, width: float) -> Outline:
-    """The shadow of the other hand, in the same bounding box and still counter-clockwise."""
-    return tuple((width - x, y) for x, y in reversed(outline))
 
 
 def kinds_for(workshop: Workshop, filament: Filament) -> dict[str, list[Printer]]:

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 from planner.arrange.fill import fill
 from planner.arrange.item import Item, bed_kind
-from planner.compose.pieces import shifted
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.flow.assembly import in_assembly
 from planner.flow.job import Job, Progress
 from planner.flow.turning import with_turns
+from planner.geometry.flat import shifted
 from planner.model.batch import Misfit
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding

@@ -93,3 +93,8 @@ def bed_numbers(names: Iterable[str]) -> dict[str, int]:
             following += 1
             found[name] = following
     return found
+
+
+def print_order(placed: Iterable[Placed]) -> tuple[Placed, ...]:
+    """The order in which pieces are finished one at a time: lowest first, then from the front left."""
+    return tuple(sorted(placed, key=lambda p: (p.height_mm, round(p.y_mm, 3), round(p.x_mm, 3), p.piece)))

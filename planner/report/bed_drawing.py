@@ -6,9 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.arrange.apart import print_order
 from planner.geometry.outline_offset import inset
-from planner.model.batch import Batch, Placed
+from planner.model.batch import Batch, Placed, print_order
 from planner.model.printer import Bed
 from planner.report.bed_pieces import lettering, lettering_room, openings_of, piece_drawing, piece_shape
 from planner.report.colours import GREY, INK, RULE

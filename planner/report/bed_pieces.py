@@ -7,8 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from planner.arrange.lying import turned
-from planner.compose.pieces import mirror, shifted
+from planner.geometry.flat import mirror, shifted, turned
 from planner.geometry.outline_offset import Patch, area, inset
 from planner.model.batch import Placed
 from planner.model.printer import Outline

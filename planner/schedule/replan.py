@@ -10,10 +10,11 @@ import numpy as np
 from planner.errors import Infeasible
 from planner.schedule.dispatch import Timing, dispatch
 from planner.schedule.improve import Weights, improve
+from planner.schedule.placing import Placing, Was, place
 from planner.schedule.problem import Tables
 from planner.schedule.replan_desk import Desk, persons_there
 from planner.schedule.replan_model import MoveModel
-from planner.schedule.replan_repair import Placing, Repair, Was, place
+from planner.schedule.replan_repair import Repair
 
 LOOSE = 30  # batches that the exact model may move
 TAILS = (4, 8, 12, 16, 24)

@@ -6,8 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from planner.schedule.placing import Placing, Was
 from planner.schedule.replan_desk import NO_BATCH, Desk, Span
-from planner.schedule.replan_repair import Placing, Was
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model

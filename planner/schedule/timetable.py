@@ -14,9 +14,9 @@ from planner.model.schedule import RUNNING, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 from planner.schedule.calendar import at_minute, minute_of, persons_by_window, zone_of
 from planner.schedule.dispatch import Timing
+from planner.schedule.placing import place
 from planner.schedule.problem import Tables
 from planner.schedule.replan_desk import Desk, persons_there
-from planner.schedule.replan_repair import place
 from planner.schedule.spools import assign_spools, refuse_buying
 from planner.schedule.visits import visits_of
 

@@ -11,8 +11,8 @@ from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
+from planner.actions.formats import KNOWN_ASIDE, endings, formats_told
 from planner.errors import InputError
-from planner.files.mesh_formats import KNOWN_ASIDE, endings, formats_told
 from planner.web.names import safe_path
 from planner.web.workspace import STAGING, NotHere, Workspace
 

@@ -14,7 +14,7 @@ from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Respon
 from starlette.routing import Route
 
 from planner.actions import EFFORTS
-from planner.files.mesh_formats import endings, formats_told
+from planner.actions.formats import endings, formats_told
 from planner.model.attendance import DAYS
 from planner.version import __version__
 from planner.web.acts import desk_of

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from planner.files.toml_file import parse_toml
+from planner.actions.records import values_of
 from planner.units import hours_text
 from planner.web.edit_airframe import recipe_values
 from planner.web.palette import colour
@@ -101,7 +101,7 @@ def recipes_shown(state: State) -> list[dict[str, Any]]:
     records = state.records
     if records is None:
         return []
-    values = parse_toml(state.airframe_text or "", "airframe.toml").values
+    values = values_of(state.airframe_text or "", "airframe.toml")
     used = dict.fromkeys(part.recipe.name for part in records.airframe.parts)
     own = [name for name in values.get("recipe", {}) if name not in used]
     return [
@@ -114,7 +114,7 @@ def workshop_rows(state: State) -> dict[str, list[dict[str, Any]]]:
     """Rows of the workshop file as they are written."""
     if state.workshop_text is None or state.records is None:
         return {"printer": [], "filament": [], "spool": []}
-    values = parse_toml(state.workshop_text, "workshop.toml").values
+    values = values_of(state.workshop_text, "workshop.toml")
     return {kind: list(values.get(kind, [])) for kind in ("printer", "filament", "spool")}
 
 
@@ -122,5 +122,5 @@ def workshop_top(state: State) -> dict[str, Any]:
     """Values of the workshop itself as they are written."""
     if state.workshop_text is None or state.records is None:
         return {}
-    values = parse_toml(state.workshop_text, "workshop.toml").values
+    values = values_of(state.workshop_text, "workshop.toml")
     return {key: value for key, value in values.items() if not isinstance(value, (list, dict))}

@@ -9,9 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from planner.actions import Records, read_records
+from planner.actions.formats import KNOWN_ASIDE, MeshHint, endings
 from planner.errors import InputError
-from planner.files.mesh_formats import KNOWN_ASIDE, endings
-from planner.files.part_record import MeshHint
 from planner.web.settings import zone_for
 from planner.web.workspace import RESULTS, STUDY, read_record
 

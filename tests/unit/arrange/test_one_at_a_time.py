@@ -7,12 +7,12 @@ from dataclasses import replace
 import pytest
 from shapely import Polygon
 
-from planner.arrange.apart import print_order
 from planner.arrange.fill import fill
 from planner.arrange.fits import fits
 from planner.arrange.item import BedKind, FilledBed, Item
 from planner.arrange.lying import lay
 from planner.arrange.verify import CLEARANCE_SLACK_MM, verify_beds
+from planner.model.batch import print_order
 from planner.model.printer import Head
 from tests.unit.arrange.shapes import ellipse, item, rectangle, round_bed, square_bed
 

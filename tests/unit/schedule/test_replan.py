@@ -9,10 +9,10 @@ import pytest
 
 from planner.model.printer import Printer
 from planner.schedule.calendar import windows
+from planner.schedule.placing import place
 from planner.schedule.problem import compile_tables
 from planner.schedule.replan import replan
 from planner.schedule.replan_desk import Desk, persons_there
-from planner.schedule.replan_repair import place
 from tests.unit.schedule.workshops import (
     MONDAY,
     evenings_and_mornings,
