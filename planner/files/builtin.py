@@ -8,7 +8,6 @@ from importlib import resources
 from itertools import chain
 
 from planner.errors import RecordError
-from planner.files.plug_ins import FILAMENTS, added
 from planner.files.record import Record
 from planner.files.toml_file import TomlFile, parse_toml
 from planner.files.workshop_record import read_filament, read_printers, read_recipe
@@ -16,6 +15,7 @@ from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
+from planner.plug_ins import FILAMENTS, added
 
 TABLE_CURRENCY = "EUR"
 BUILTIN_PRINTER = "desktop 220"

@@ -14,7 +14,7 @@ from importlib.metadata import EntryPoint
 from typing import TYPE_CHECKING
 
 from planner.errors import MeshError
-from planner.files.plug_ins import MESH_FORMATS, added
+from planner.plug_ins import MESH_FORMATS, added
 
 if TYPE_CHECKING:
     from planner.files.limits import Limits

@@ -11,16 +11,8 @@ from planner.report import colours
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
 from planner.report.plan_json import plan_hash
-from planner.report.sheet_answers import answers_sheets
-from planner.report.sheet_bench import bed_part_sheets, bench_sheets, run_sheets
-from planner.report.sheet_build import build_sheets
-from planner.report.sheet_changes import change_sheets
-from planner.report.sheet_cost import cost_sheets
-from planner.report.sheet_mass import mass_sheets
-from planner.report.sheet_notes import notes_sheets
-from planner.report.sheet_parts import parts_sheets
-from planner.report.sheet_spools import spool_sheets
-from planner.report.sheets import Sheet, joined
+from planner.report.sheet_list import printed_sheets, sheets_of
+from planner.report.sheets import Sheet
 from planner.report.words import local
 from planner.version import __version__
 
@@ -37,32 +29,12 @@ def report_html(plan: Plan, identification: str | None = None, look: Lookup | No
     look : of the plan, where there is one already
     """
     look = look or Lookup(plan)
-    sheets = [
-        *answers_sheets(look),
-        *change_sheets(look),
-        *joined(_bound(look)),
-    ]
-    return sheets_html(plan, sheets, identification or plan_hash(plan))
+    return sheets_html(plan, printed_sheets(look), identification or plan_hash(plan))
 
 
 def answers_html(plan: Plan) -> str:
     """The sheet of answers alone, as a page of its own."""
-    return sheets_html(plan, answers_sheets(Lookup(plan)), plan_hash(plan))
-
-
-def _bound(look: Lookup) -> list[Sheet]:
-    """What is taken to the bench first, then what stands behind it."""
-    return [
-        *bench_sheets(look),
-        *bed_part_sheets(look),
-        *run_sheets(look),
-        *mass_sheets(look),
-        *cost_sheets(look),
-        *parts_sheets(look),
-        *spool_sheets(look),
-        *build_sheets(look),
-        *notes_sheets(look),
-    ]
+    return sheets_html(plan, sheets_of(Lookup(plan), "answers"), plan_hash(plan))
 
 
 @cache

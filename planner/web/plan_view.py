@@ -16,14 +16,7 @@ from planner.report.decisions import decisions, told_together
 from planner.report.gauges import balance_ruler, mass_bar
 from planner.report.lookup import Lookup
 from planner.report.plan_json import plan_hash
-from planner.report.sheet_beds import bed_sheets
-from planner.report.sheet_build import build_sheets
-from planner.report.sheet_cost import cost_sheets
-from planner.report.sheet_mass import mass_sheets
-from planner.report.sheet_notes import notes_sheets
-from planner.report.sheet_parts import parts_sheets
-from planner.report.sheet_spools import spool_sheets
-from planner.report.sheet_timetable import timetable_sheets
+from planner.report.sheet_list import added_blocks, sheets_of
 from planner.report.sheets import Sheet
 from planner.report.words import UNKNOWN, day_time, decimal, local, money, quantity
 from planner.units import hours_text, money_text
@@ -76,7 +69,7 @@ def plan_view(plan: Plan) -> dict[str, Any]:
     """Everything that the sheets of the page need; markup is made here of escaped parts."""
     look = Lookup(plan)
     beds: dict[str, list[Sheet]] = {}
-    for sheet in bed_sheets(look):
+    for sheet in sheets_of(look, "beds"):
         beds.setdefault(sheet.name.removeprefix("Bed plan: "), []).append(sheet)
     return {
         "title": title(plan),
@@ -100,11 +93,11 @@ def plan_view(plan: Plan) -> dict[str, Any]:
             }
             for name, sheets in beds.items()
         ],
-        "timetable": markup(timetable_sheets(look)),
+        "timetable": markup(sheets_of(look, "timetable")),
         "balance": _balance(look),
-        "parts": markup([*parts_sheets(look), *spool_sheets(look)]),
-        "build": markup(build_sheets(look)),
-        "notes": markup(notes_sheets(look)),
+        "parts": markup(sheets_of(look, "parts", "spools")),
+        "build": markup(sheets_of(look, "build")),
+        "notes": markup(sheets_of(look, "notes")) + draw(added_blocks(look)),
         "cost": _cost(look),
         "cautions": list(plan.cautions),
         "measures": measures(plan),
@@ -133,7 +126,7 @@ def gauges(plan: Plan, wide_mm: float) -> dict[str, str]:
 
 def _balance(look: Lookup) -> str:
     """The mass sheet; its two gauges are drawn for both widths of screen."""
-    sheets = mass_sheets(look)
+    sheets = sheets_of(look, "mass")
     drawn = iter([svg for svg in gauges(look.plan, 170.0).values() if svg])
     blocks = [
         replace(block, svg=made_here(next(drawn, block.svg)))
@@ -184,7 +177,7 @@ def _assembled(look: Lookup) -> dict[str, Any]:
 
 def _cost(look: Lookup) -> dict[str, Any]:
     cost = look.plan.cost
-    told = [line for line in cost_sheets(look)[0].blocks if line.kind == "figure"]
+    told = [line for line in sheets_of(look, "cost")[0].blocks if line.kind == "figure"]
     return {
         "currency": cost.currency,
         "total": money(cost.total_minor, cost.currency),

@@ -12,7 +12,7 @@ import pytest
 from planner.actions import table_text
 from planner.errors import RecordError
 from planner.files.builtin import builtin_filaments
-from planner.files.plug_ins import FILAMENTS, added
+from planner.plug_ins import FILAMENTS, added
 
 HOW_TO = (Path(__file__).parents[3] / "docs" / "howto_filament.md").read_text(encoding="utf-8")
 

@@ -16,7 +16,7 @@ from planner.files import mesh_formats
 from planner.files.limits import Limits
 from planner.files.meshes import read_file, read_meshes
 from planner.files.name_habits import suggest
-from planner.files.plug_ins import MESH_FORMATS, added
+from planner.plug_ins import MESH_FORMATS, added
 from planner.web.drop import _wanted
 from tests.builders import box, stl_bytes, tube
 
