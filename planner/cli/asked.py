@@ -2,43 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from planner.actions import PlanRequest, SinceRequest
+    from planner.cli.options import Earlier, Kit, Results, Search
 
 
-def request_of(
-    sources: list[Path],
-    workshop: Path | None,
-    airframe: Path | None,
-    printer: list[str] | None,
-    filament: str | None,
-    jobs: int | None,
-    unit: str | None,
-    **rest: object,
-) -> PlanRequest:
-    """What is to be planned, from the options that all commands share and their own."""
-    from planner.actions import PlanRequest, computer_zone, default_workers
+def request_of(kit: Kit, search: Search | None = None, **rest: object) -> PlanRequest:
+    """What is to be looked at or planned.
 
+    Raises
+    ------
+    InputError
+        for a choice of an option that chooses nothing
+    """
+    from planner.actions import PlanRequest, computer_zone, default_cache, default_workers
+
+    if search is not None:
+        rest.update(
+            options=options_of(search.option or []),
+            start=search.start,
+            effort=search.effort,
+            seed=search.seed,
+        )
     return PlanRequest(
-        sources=tuple(sources),
-        workshop_file=workshop,
-        airframe_file=airframe,
-        printers=tuple(printer or ()),
-        filament=filament,
-        workers=jobs or default_workers(),
-        unit=unit,
+        sources=tuple(kit.sources),
+        workshop_file=kit.workshop,
+        airframe_file=kit.airframe,
+        printers=tuple(kit.printer or ()),
+        filament=kit.filament,
+        workers=kit.jobs or default_workers(),
+        unit=kit.unit,
+        cluster=kit.cluster,
+        cache_folder=None if kit.no_cache else kit.cache or default_cache(),
         zone=computer_zone(),
         **rest,  # type: ignore[arg-type]
     )
 
 
-def since_of(
-    plan: Path | None, marks: Sequence[list[str] | None], as_planned: bool, tolerate: str
-) -> SinceRequest | None:
+def plan_request(kit: Kit, search: Search, results: Results, earlier: Earlier) -> PlanRequest:
+    """What is to be planned, checked, and gone on from.
+
+    Raises
+    ------
+    InputError
+        for a choice that chooses nothing, marks without a plan, and tolerances that cannot be read
+    """
+    return request_of(
+        kit,
+        search,
+        out=results.out,
+        prefer=tuple(results.prefer.split(",")) if results.prefer is not None else (),
+        verify=results.verify,
+        since=since_of(earlier),
+    )
+
+
+def since_of(earlier: Earlier) -> SinceRequest | None:
     """The plan to go on from, and what became of its beds; ``None`` for a first plan.
 
     Raises
@@ -50,27 +71,22 @@ def since_of(
     from planner.errors import InputError
     from planner.model.replan import Marks
 
-    told = [beds_and_times(tuple(names or ())) for names in marks[:3]]
-    done, failed, running = (beds for beds, _ in told)
-    good, cleared, changed, again = (tuple(names or ()) for names in marks[3:])
-    if plan is None:
-        if any(marks) or as_planned:
+    timed = (earlier.done, earlier.failed, earlier.running)
+    plain = (earlier.good, earlier.again, earlier.cleared, earlier.changed)
+    told = [beds_and_times(tuple(names or ())) for names in timed]
+    if earlier.since is None:
+        if any(timed) or any(plain) or earlier.as_planned:
             raise InputError(
                 "marks of beds need the plan that they belong to.",
                 where="--since",
                 next_step="Add --since out/plan.json.",
             )
         return None
+    done, failed, running = (beds for beds, _ in told)
+    good, again, cleared, changed = (tuple(names or ()) for names in plain)
     at = {bed: time for _, times in told for bed, time in times.items()}
-    given = Marks(done, failed, running, good, as_planned, again, cleared=cleared, changed=changed)
-    return SinceRequest(plan, given, tolerance_of(tolerate), at)
-
-
-def cache_of(folder: Path | None, no_cache: bool) -> Path | None:
-    """Where estimates are kept."""
-    from planner.actions import default_cache
-
-    return None if no_cache else folder or default_cache()
+    given = Marks(done, failed, running, good, earlier.as_planned, again, cleared=cleared, changed=changed)
+    return SinceRequest(earlier.since, given, tolerance_of(earlier.tolerate), at)
 
 
 def options_of(words: list[str]) -> dict[str, str]:

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.exits import told
+from planner.cli.options import CacheFolder
 
 
 def page(
@@ -29,9 +30,7 @@ def page(
         bool,
         typer.Option("--phone", help="Let a phone on the same network in; shows the address and a QR code."),
     ] = False,
-    cache: Annotated[
-        Path | None, typer.Option("--cache", metavar="DIR", help="Where estimates are kept between plans.")
-    ] = None,
+    cache: CacheFolder = None,
 ) -> None:
     """Open the local web page on which the whole job can be done."""
     from planner.actions import default_cache
