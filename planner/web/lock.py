@@ -7,8 +7,8 @@ import os
 from pathlib import Path
 from typing import IO
 
+from planner.actions.left import locked
 from planner.errors import InputError
-from planner.files.left import locked
 
 NAME = ".page.lock"
 

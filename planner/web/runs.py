@@ -13,7 +13,7 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Any
 
-from planner.files.left import clear_left
+from planner.actions.left import clear_left
 from planner.web.run_work import plan, study
 from planner.web.share import PLAN, Share, left_s
 from planner.web.words import say
