@@ -53,7 +53,7 @@ class Plan(plan.Plan):
     >>> import planner
     >>> made = planner.plan("kit", start="2026-12-01T18:00", effort="quick")
     >>> made
-    <plan of 'kit': 2 parts, 3 pieces; 1 beds, 1 runs, ...>
+    <plan of 'kit': 2 parts, 3 pieces; 1 bed, 1 run, ...>
     >>> len(made.batches), made.mass.total_g > 0.0
     (1, True)
     """
@@ -182,11 +182,11 @@ class EarlierPlan(replan.EarlierPlan):
     >>> import planner
     >>> made = planner.plan("kit", start="2026-12-01T18:00", effort="quick", out="out")
     >>> planner.read_plan("out")
-    <earlier plan of 'kit': 1 beds, finish ...>
+    <earlier plan of 'kit': beds 1, finish ...>
     """
 
     record: Mapping[str, Any] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         beds = len(self.batches)
-        return f"<earlier plan of {self.airframe!r}: {beds} beds, finish {self.finish:%Y-%m-%d %H:%M}>"
+        return f"<earlier plan of {self.airframe!r}: beds {beds}, finish {self.finish:%Y-%m-%d %H:%M}>"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sized
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -73,13 +73,18 @@ class Plan:
     def __repr__(self) -> str:
         """A card of a few lines; every field as text would be megabytes."""
         cost = money_text(self.cost.total_minor, self.cost.currency)
+        parts, pieces = _count(self.parts, "part"), _count(self.pieces, "piece")
+        beds, runs = _count(self.batches, "bed"), _count(self.schedule.runs, "run")
         lines = [
-            f"plan of {self.airframe.name!r}: {len(self.parts)} parts, {len(self.pieces)} pieces",
-            f"{len(self.batches)} beds, {len(self.schedule.runs)} runs,"
-            f" {sum(self.schedule.print_hours.values()):.1f} print hours",
+            f"plan of {self.airframe.name!r}: {parts}, {pieces}",
+            f"{beds}, {runs}, {sum(self.schedule.print_hours.values()):.1f} print hours",
             f"{self.start:%Y-%m-%d %H:%M} to {self.schedule.finish:%Y-%m-%d %H:%M}",
             f"{self.mass.total_g:.0f} g, {cost} {self.cost.currency}",
         ]
-        left = [f"{len(self.misfits)} pieces fit nowhere"] if self.misfits else []
-        left += [f"{len(self.set_aside)} meshes set aside"] if self.set_aside else []
+        left = [f"fits nowhere: {_count(self.misfits, 'piece')}"] if self.misfits else []
+        left += [f"set aside: {len(self.set_aside)}"] if self.set_aside else []
         return f"<{'; '.join([*lines, *left])}>"
+
+
+def _count(things: Sized, name: str) -> str:
+    return f"{len(things)} {name}{'' if len(things) == 1 else 's'}"

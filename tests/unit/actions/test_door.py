@@ -132,6 +132,7 @@ def test_records_as_values(folder: Path, made: planner.Plan) -> None:
     assert len(other.deposits[part.name].layers) == 2 * len(made.deposits[part.name].layers)
 
 
+@pytest.mark.slow
 def test_the_page_about_python_runs(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Its programs, one after the other, on a folder of that name."""
     (tmp_path / "demo_meshes").symlink_to(folder, target_is_directory=True)
