@@ -11,6 +11,7 @@ from planner.arrange.box import size_at, slanted_turns
 from planner.arrange.item import BedKind, Item
 from planner.arrange.lying import box_size
 from planner.arrange.usable import usable
+from planner.geometry import polygon
 from planner.model.batch import Misfit
 
 _TURNS = np.arange(0.0, 180.0, 1.0)
@@ -92,21 +93,9 @@ def _over(item: Item, kind: BedKind, turn: float, size: tuple[float, float]) -> 
 
 
 def enclosing_circle(item: Item) -> tuple[tuple[float, float], float]:
-    """Centre and radius of a circle round the outline, at most 0.1 % larger than the smallest one.
-
-    Source: M. Badoiu and K. L. Clarkson, "Smaller core-sets for balls", SODA 2003: a centre that walks
-    towards the farthest point by 1/(k+1) of the way comes near the best one.
-    """
-    ring = np.asarray(item.outline, dtype=np.float64)
-    centre = (ring.max(axis=0) + ring.min(axis=0)) / 2.0
-    best, radius = centre, np.inf
-    for k in range(1, 1001):
-        away = np.hypot(*(ring - centre).T)
-        far = int(away.argmax())
-        if away[far] < radius:
-            best, radius = centre, float(away[far])
-        centre = centre + (ring[far] - centre) / (k + 1.0)
-    return (float(best[0]), float(best[1])), radius
+    """Centre and radius of the smallest circle round the outline."""
+    centre, radius = polygon.enclosing_circle(np.asarray(item.outline, dtype=np.float64))
+    return (float(centre[0]), float(centre[1])), radius
 
 
 def _turn_that_helps(item: Item, kinds: Sequence[BedKind]) -> str | None:

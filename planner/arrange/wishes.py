@@ -46,6 +46,9 @@ class Frame:
 def frame_of(outline: Outline) -> Frame:
     """The rectangle of least area, which has a side along an edge of the hull.
 
+    By hand: which of two equal rectangles is taken decides how pieces are laid, and the polygon library takes
+    another one, or one of least width, from version to version. It is found once for each outline.
+
     Source: H. Freeman and R. Shapira, Communications of the ACM 18 (1975), 409-413.
     """
     rim = hull(np.asarray(outline, dtype=np.float64))

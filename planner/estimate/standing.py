@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.geometry import polygon
 from planner.geometry.pose import Pose
 from planner.geometry.resting import FLAT_DEG, FOOT_DEPTH, Facets, Foot, widths
 from planner.model.printer import Motion, Printer
@@ -114,28 +115,14 @@ def fit_on(printer: Printer, rim: Vector, height: float, brim_mm: float) -> tupl
     room = np.array([bed.width_mm, bed.depth_mm]) - 2.0 * bed.margin_mm - 2.0 * brim_mm
     if bed.shape == "round":
         around = 2.0 * float(np.hypot(*(rim - 0.5 * (rim.min(axis=0) + rim.max(axis=0))).T).max())
-        excess = min(around, 2.0 * enclosing_radius(rim)) - float(room[0]) if around > room[0] else 0.0
+        excess = (
+            min(around, 2.0 * polygon.enclosing_circle(rim)[1]) - float(room[0]) if around > room[0] else 0.0
+        )
     else:
         excess = float((widths(rim, _TURNS_DEG) - room).max(axis=1).min())
     if excess > 1e-6:
         return False, f"{excess:.1f} mm too wide for {printer.kind}"
     return True, ""
-
-
-def enclosing_radius(rim: Vector) -> float:
-    """Radius of a circle round all points, at most about 1 % over the smallest one.
-
-    Source: M. Badoiu and K. Clarkson, Smaller core-sets for balls, SODA 2003 (from memory): step
-    towards the furthest point by 1/(i + 1).
-    """
-    centre = rim.mean(axis=0)
-    best = np.inf
-    for i in range(1, 400):
-        away = np.hypot(rim[:, 0] - centre[0], rim[:, 1] - centre[1])
-        furthest = int(away.argmax())
-        best = min(best, float(away[furthest]))
-        centre = centre + (rim[furthest] - centre) / (i + 1.0)
-    return best
 
 
 def one_face(cosine: float) -> bool:

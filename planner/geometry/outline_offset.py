@@ -11,12 +11,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, box
 from shapely.geometry import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 from shapely.ops import unary_union
+
+from planner.geometry.polygon import signed_area
 
 Ring = NDArray[np.float64]
 Points = Sequence[tuple[float, float]] | Ring
@@ -65,12 +68,7 @@ def rest_of_box(patches: Iterable[Patch], bounds: tuple[float, float, float, flo
 
 def area(patch: Patch) -> float:
     """Area of the patch less its openings (shoelace formula)."""
-    return abs(_shoelace(patch.outer)) - sum(abs(_shoelace(ring)) for ring in patch.holes)
-
-
-def _shoelace(ring: Ring) -> float:
-    x, y = ring[:, 0], ring[:, 1]
-    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1))) / 2.0
+    return abs(signed_area(patch.outer)) - sum(abs(signed_area(ring)) for ring in patch.holes)
 
 
 def _filled(outline: Points, holes: Iterable[Points]) -> BaseGeometry:
@@ -116,20 +114,6 @@ def _without_openings(patch: Patch) -> list[Patch]:
 
 
 def hull(points: Ring) -> Ring:
-    """Corners of the convex hull, counter-clockwise (A. M. Andrew's chain, 1979)."""
-    ordered = sorted({(float(x), float(y)) for x, y in points})
-    if len(ordered) < 3:
-        return np.array(ordered)
-    chains = []
-    for side in (ordered, ordered[::-1]):
-        chain: list[tuple[float, float]] = []
-        for p in side:
-            while len(chain) > 1 and _left(chain[-2], chain[-1], p) <= 0.0:
-                chain.pop()
-            chain.append(p)
-        chains.append(chain[:-1])
-    return np.array(chains[0] + chains[1])
-
-
-def _left(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+    """Corners of the convex hull, counter-clockwise from the leftmost, lowest one first."""
+    around = shapely.get_coordinates(orient(shapely.convex_hull(shapely.linestrings(points))).exterior)[:-1]
+    return np.roll(around, -int(np.lexsort(around.T[::-1])[0]), axis=0)

@@ -106,6 +106,13 @@ def hull(rings: Sequence[Points]) -> Points:
     return rings_of(shapely.convex_hull(shapely.linestrings(np.concatenate(rings))))[0]
 
 
+def enclosing_circle(points: Points) -> tuple[Points, float]:
+    """Centre, (2,), and radius of the smallest circle round all points."""
+    around = shapely.multipoints(points)
+    middle = shapely.get_coordinates(shapely.centroid(shapely.minimum_bounding_circle(around)))[0]
+    return middle, float(shapely.minimum_bounding_radius(around))
+
+
 def united(rings: Sequence[Points]) -> list[Points]:
     """Rings of the union of outer rings, less the holes that none of them covers."""
     solid = [shapely.make_valid(shapely.polygons(r)) for r in rings if signed_area(r) > 0.0]

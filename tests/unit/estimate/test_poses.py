@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from planner.estimate.poses import choose_pose
-from planner.estimate.standing import enclosing_radius, fit_on, overhang_room
+from planner.estimate.standing import fit_on, overhang_room
+from planner.geometry.polygon import enclosing_circle
 from planner.geometry.pose import Pose, about_axis, stand
 from planner.geometry.resting import facets
 from planner.model.part import Part
@@ -82,7 +83,7 @@ def test_overhang_room_of_a_table():
 def test_fit_on_round_and_square_beds():
     """A square of 80 mm has a circle of 113.1 mm: it fits the square of 110 mm but not the circle."""
     rim = np.array([[0.0, 0.0], [80.0, 0.0], [80.0, 80.0], [0.0, 80.0]])
-    assert enclosing_radius(rim) == pytest.approx(40.0 * np.sqrt(2.0), rel=0.01)
+    assert enclosing_circle(rim)[1] == pytest.approx(40.0 * np.sqrt(2.0))
     assert fit_on(SMALL, rim, 10.0, 0.0) == (True, "")
     assert fit_on(SMALL, rim, 10.0, 16.0)[0] is False
     assert fit_on(ROUND, rim, 10.0, 0.0) == (False, "3.1 mm too wide for round")
