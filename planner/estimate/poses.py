@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.estimate.standing import Standing, fit_on, one_face, standing
+from planner.estimate.support import BUILT
 from planner.geometry.mesh import TriangleMesh
 from planner.geometry.pose import UPRIGHT, Pose
 from planner.geometry.remembered import Remembered
 from planner.geometry.resting import Facets, facets, foot, outermost, plane, pose_down, resting_feet, widths
+from planner.model.filament import Filament
 from planner.model.part import Part
-from planner.model.printer import Printer
+from planner.model.printer import Motion, Printer
+from planner.units import SECONDS_PER_MINUTE
 
 Vector = NDArray[np.float64]
 
 WORTH_TURNING = 0.95  # a turned part must cost at most this share of the modelled pose (our choice)
+MOST_RECKONED = 2  # poses besides the modelled one that are reckoned in full
+NEAR_BEST = 1.4  # and cost at most so many times what the best one seems to
+_ANY = Filament("any", "any", 1.24, 1.24)  # poses are ranked alike in every one
 _TURNS_DEG = np.arange(0.0, 90.0, 1.0)
 
 
@@ -38,11 +44,13 @@ def choose_pose(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> 
     """The modelled pose, unless it fits no bed or the part may turn and stands better otherwise.
 
     Candidates are the flat faces on which the part rests without tipping, and the modelled pose.
-    They are weighed by support, minutes, bed area and slenderness (see `Standing.cost`).
+    They are weighed by support, minutes, bed area and slenderness (see `Standing.cost`). Where the
+    printer builds support, the few that come out best and the modelled pose are reckoned in full: how
+    much a column takes hangs on its walls, on what it stands on and on where it may stand.
 
     Assumes: beds are their usable rectangle or circle; keep-outs and neighbours are the
-    arranger's business. Columns of support go down to the bed; minutes are a proxy that ranks
-    poses and not the minutes of the plan.
+    arranger's business. Without support minutes are a proxy that ranks poses and not the minutes of
+    the plan; all filaments rank them alike.
     """
     return _CHOICES.of((mesh.digest, part, tuple(printers)), lambda: _chosen(mesh, part, printers))
 
@@ -54,8 +62,10 @@ def _chosen(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> Pose
     modelled = _modelled(body, part, printers)
     others = [_best_turn(body, f.down, part, printers) for f in resting_feet(body)]
     others = [o for o in others if not _same_down(o.pose, part.pose)]
+    if part.recipe.support in BUILT and any(s.support_mm3 > 0.0 for s in (modelled, *others)):
+        modelled, *others = _reckoned(mesh, part, (modelled, *others), printers)
     compared = (modelled, *others)
-    fitting = [s for s in others if s.fits]
+    fitting = [s for s in others if s.fits and s.laid_mm3 is not None] or [s for s in others if s.fits]
     if not fitting:
         reason = "as modelled" if modelled.fits else "as modelled; no flat face of it makes it fit a bed"
         return PoseChoice(part.pose, reason, compared)
@@ -63,6 +73,31 @@ def _chosen(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> Pose
     if modelled.fits and best.cost > WORTH_TURNING * modelled.cost:
         return PoseChoice(part.pose, "as modelled; no other way to stand is clearly better", compared)
     return PoseChoice(best.pose, _reason(best, modelled), compared)
+
+
+def _reckoned(
+    mesh: TriangleMesh, part: Part, poses: Sequence[Standing], printers: Sequence[Printer]
+) -> list[Standing]:
+    """The poses, modelled first, those that may win with the support and minutes of an estimate.
+
+    Where one of them wins by far, none is reckoned.
+    """
+    modelled = poses[0]
+    able = sorted((s for s in poses[1:] if s.fits), key=lambda s: (s.cost, s.pose.rotation))[:MOST_RECKONED]
+    near = [s for s in able if s.cost <= NEAR_BEST * able[0].cost]
+    if not near or (len(near) == 1 and modelled.fits and modelled.cost > NEAR_BEST * near[0].cost):
+        return list(poses)
+    chosen = {s.pose for s in near} | {modelled.pose}
+    motion = printers[0].motion if printers else Motion()
+    return [_in_full(mesh, part, s, motion) if s.pose in chosen else s for s in poses]
+
+
+def _in_full(mesh: TriangleMesh, part: Part, one: Standing, motion: Motion) -> Standing:
+    from planner.estimate.part import estimate_part
+
+    made = estimate_part(mesh, replace(part, pose=one.pose), _ANY, {"": motion})
+    minutes = float(made.seconds[""].sum()) / SECONDS_PER_MINUTE
+    return replace(one, minutes=minutes, laid_mm3=made.support_mm3)
 
 
 def _modelled_fits(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> bool:
@@ -104,7 +139,10 @@ def _reason(best: Standing, modelled: Standing) -> str:
     gains = []
     if not modelled.fits:
         gains.append(f"as modelled it fits no bed ({modelled.missing})")
-    if best.support_mm3 < 0.9 * modelled.support_mm3:
+    if best.laid_mm3 is not None and modelled.laid_mm3 is not None:
+        if best.laid_mm3 < 0.9 * modelled.laid_mm3:
+            gains.append(f"{100.0 * (1.0 - best.laid_mm3 / modelled.laid_mm3):.0f} % less support")
+    elif best.support_mm3 < 0.9 * modelled.support_mm3:
         share = 100.0 * (1.0 - best.support_mm3 / modelled.support_mm3)
         gains.append(f"{share:.0f} % less under steep overhangs")
     if abs(best.height_mm - modelled.height_mm) >= 1.0:

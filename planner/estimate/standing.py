@@ -19,6 +19,7 @@ Vector = NDArray[np.float64]
 
 # Weights of one pose against another: our choice, stated so that it can be argued with.
 MINUTES_PER_SUPPORT_CM3 = 1.0  # to break off and clean up after a cubic centimetre of support column
+MINUTES_PER_LAID_CM3 = 5.0  # the same by what is laid, walls and lines, about a fifth of its column
 MINUTES_PER_FULL_BED = 60.0  # what a part takes from its neighbours when it covers a whole bed
 SLENDER = 8.0  # height over foot radius from which a part is likely to be knocked over
 _FLAT = 0.9  # |nz| from which a facet is covered by top or bottom layers
@@ -27,7 +28,11 @@ _TURNS_DEG = np.arange(0.0, 180.0, 1.0)
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """One way to stand; ``support_mm3`` is the room under steep overhangs, ``missing`` what does not fit."""
+    """One way to stand; ``support_mm3`` is the room under steep overhangs, ``missing`` what does not fit.
+
+    ``laid_mm3`` is the support that is laid, and ``minutes`` are those of the whole part, where these were
+    reckoned; else ``minutes`` are a proxy.
+    """
 
     pose: Pose
     fits: bool
@@ -39,11 +44,14 @@ class Standing:
     support_mm3: float
     minutes: float
     bed_share: float
+    laid_mm3: float | None = None
 
     @property
     def cost(self) -> float:
         """Minutes, with support, bed area and slenderness turned into minutes; lower is better."""
         clean_up = MINUTES_PER_SUPPORT_CM3 * self.support_mm3 / MM3_PER_CM3
+        if self.laid_mm3 is not None:
+            clean_up = MINUTES_PER_LAID_CM3 * self.laid_mm3 / MM3_PER_CM3
         slender = self.height_mm / max(self.foot_radius_mm, 0.1) / SLENDER
         return (self.minutes + clean_up + MINUTES_PER_FULL_BED * self.bed_share) * max(1.0, min(slender, 3.0))
 

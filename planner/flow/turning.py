@@ -53,9 +53,10 @@ def spared_by_turning(mesh: TriangleMesh, part: Part, printers: Sequence[Printer
         return None
     modelled = choice.compared[0]
     turned = next(one for one in choice.compared if one.pose == choice.pose)
-    if not modelled.fits or turned.support_mm3 > CLEARLY * modelled.support_mm3:
+    now, then = (one.support_mm3 if one.laid_mm3 is None else one.laid_mm3 for one in (modelled, turned))
+    if not modelled.fits or then > CLEARLY * now:
         return None
-    return Turn(choice.pose, 1.0 - turned.support_mm3 / modelled.support_mm3)
+    return Turn(choice.pose, 1.0 - then / now)
 
 
 def hangs_much(mesh: TriangleMesh, recipe: Recipe) -> bool:
