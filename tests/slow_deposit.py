@@ -16,6 +16,9 @@ from numpy.typing import NDArray
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
+from tests.toolpaths.lines import raster
+
+PLACES = 5  # of the grid of lines under the part
 MITRE = {"join_style": "mitre", "mitre_limit": 2.0}
 
 
@@ -67,7 +70,7 @@ def slow_deposit(
         for j in range(1, bottom + 1):
             held = held.intersection(sections[i - j]) if i - j >= 0 else shapely.Polygon()
         solid += (free.area - held.area) * height
-        sparse += _lines_mm(held, pitch, infill) * pitch * height
+        sparse += _lines_mm(held, pitch, infill, i) * pitch * height
     return SlowDeposit(wall, solid, sparse)
 
 
@@ -106,19 +109,15 @@ def _wide(region: shapely.Geometry, width: float) -> shapely.Geometry:
     return region.buffer(-width / 2, **MITRE).buffer(width / 2 + 0.001, **MITRE).intersection(region)
 
 
-def _lines_mm(region: shapely.Geometry, pitch: float, infill: float) -> float:
-    """Mean length of lines at 45 degrees over a region, half a bead inside it, and of their steps.
+def _lines_mm(region: shapely.Geometry, pitch: float, infill: float, at: int) -> float:
+    """Length of lines at 45 degrees over the region of layer ``at``, joined along its edge.
 
-    Every other stretch of the edge between two lines is a step; beyond the outermost lines there is none.
+    From layer to layer they turn, and lie elsewhere: a part shows the mean of where its bed may hold it.
     """
-    if infill <= 0.0:
+    if infill <= 0.0 or region.is_empty:
         return 0.0
-    spacing, moved = pitch / infill, region.buffer(-pitch / 2, **MITRE)
-    caps = 0.0
-    for part in (p for p in shapely.get_parts(moved) if p.area > 0.0):
-        ring = shapely.get_coordinates(shapely.segmentize(part.exterior, spacing / 20))
-        long, middle = np.hypot(*np.diff(ring, axis=0).T), 0.5 * (ring[1:] + ring[:-1])
-        for depth in (middle.sum(axis=1), middle[:, 0] - middle[:, 1]):
-            for below in (depth.max() - depth, depth - depth.min()):
-                caps += 0.5 * float((long * np.maximum(1.0 - below / math.sqrt(2.0) / spacing, 0.0)).sum())
-    return min(moved.area / spacing + 0.5 * max(moved.length - caps, 0.0), region.area / pitch)
+    spacing = pitch / infill
+    if spacing <= 1.001 * pitch:
+        return float(region.area) / pitch
+    lines = raster(region, spacing, pitch, 45.0 - 90.0 * (at % 2), (0.5 + at // 2 % PLACES) / PLACES)
+    return sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)

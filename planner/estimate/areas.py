@@ -82,7 +82,8 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float
     rim = np.where(rule.counts > 0, rule.rim_mm, 0.0)
     wall = area - rim * (perimeter - of_outline(kernel.THIN_LENGTH)) - inner - of_area(kernel.THIN)
     if spiral.any():
-        solid, infill = Solids(np.where(spiral, 0.0, 1.0), cut.middle, np.ones(n), np.ones(n)), 0.0
+        whole = np.where(spiral, 0.0, 1.0)
+        solid, infill = Solids(whole, cut.middle, np.ones(n), np.ones(n), whole), 0.0
     else:
         heights = recipe.top_layers, recipe.bottom_layers, recipe.layer_height_mm
         solid, infill = solids(cut, walked, rule, *heights), recipe.infill

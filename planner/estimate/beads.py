@@ -38,13 +38,15 @@ class LayerBeads:
     support_islands : (n,) columns that stand apart (a mean where layers are in proportion to others)
     brim_path_mm : (n,) bead length of the brim, zero above the first layer
     islands : (n,) separate outer rings of the section
-    chord_mm : (n,) mean length of a straight line across the areas that walls leave free
+    chord_mm : (n,) mean length of a straight line across the solid areas
     points : (m, 2) ring points of all walked layers, one ring after the other
     ring_starts : (r + 1,) ring ``j`` is ``points[ring_starts[j]:ring_starts[j + 1]]``
     walked : (k,) layer number of each walked layer, rising
     walked_starts : (k + 1,) rings of walked layer ``q`` are ``walked_starts[q]`` up to
         ``walked_starts[q + 1]``
     nearest : (n,) for every layer the position in ``walked`` of the layer nearest to it
+    hops, hop_mm, reach_mm : (k,) ways between places where one bead runs between two walls, their
+        length, and how far the first of these places is from the farthest corner
     sums : of the rings of the walked layers
     spiral : (n,) True on layers that are one closed bead climbing without a layer change
     """
@@ -69,6 +71,9 @@ class LayerBeads:
     walked: Index
     walked_starts: Index
     nearest: Index
+    hops: Column
+    hop_mm: Column
+    reach_mm: Column
     sums: OutlineSums
     spiral: NDArray[np.bool_]
     solid_spacing_mm: float

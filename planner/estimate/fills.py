@@ -25,12 +25,14 @@ class Solids:
 
     ``edge_share`` and ``parts_share`` (n,) are outline and number of parts of the rest over those of all
     the inside: above one where the rest lies around what is solid, or where that cuts it in two.
+    ``solid_edge`` (n,) is the outline of what is solid over that of the inside.
     """
 
     share: Column
     middle: Column
     edge_share: Column
     parts_share: Column
+    solid_edge: Column
 
 
 def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, step_mm: float) -> Solids:
@@ -48,7 +50,7 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
     inner = between(walked.layers, walked.table[:, 0], n) > 0.0
     need &= inner | np.roll(inner, 1) | np.roll(inner, -1)
     if not need.any():
-        return Solids(share, middle, edge_share, parts_share)
+        return Solids(share, middle, edge_share, parts_share, np.zeros(n))
     wanted = _wanted(cut, walked, need, above, below)
     tangled = bool(cut.torn.any()) and float(cut.perimeter.sum()) > TORN_PATH
     if tangled:  # facets in disorder: the walked layers must do
@@ -76,7 +78,8 @@ def solids(cut: Sections, walked: Walk, rule: WallRule, above: int, below: int, 
         at = table[some, 2:4] / table[some, 1:2]
         for axis in range(2):
             middle[:, axis] = between(known[some], at[:, axis], n)
-    return Solids(share, middle, edge_share, parts_share)
+    solid_edge = np.where(need, between(known, table[:, kernel.BARE_EDGE], n), 0.0)
+    return Solids(share, middle, edge_share, parts_share, solid_edge)
 
 
 def _needed(cut: Sections, rule: WallRule, above: int, below: int, step: float) -> NDArray[np.bool_]:

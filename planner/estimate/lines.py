@@ -5,12 +5,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.estimate.motion import corner_speed
-from planner.model.printer import Motion
-
 Column = NDArray[np.float64]
 
-_HALF_TURN_DEG = 90.0  # a line turns into the next by two corners of 90 degrees
+STRIP_BEADS = 4.0  # solid areas narrower than so many beads are filled along their edge
 
 
 def line_seconds(
@@ -19,27 +16,82 @@ def line_seconds(
     spacing_mm: float,
     bead_mm: float,
     speed: Column,
-    motion: Motion,
-    step_mm: Column | None = None,
+    acceleration: float,
+    deviation_mm: float,
+    step_mm: Column | float = 0.0,
+    strokes: Column | float = 1.0,
+    cosine: Column | float = 0.0,
 ) -> Column:
     """Seconds to cover areas with parallel lines to and fro.
 
     area / spacing is the length of line, and that over the mean chord the number of lines. A line
-    runs from corner to corner and then steps over to the next. Where lines touch (spacing = bead)
-    the steps are beads too and are part of that length; wider apart they come on top and follow
-    the edge: all of them together are half of its length, so ``step_mm`` is pi/2 times the spacing
-    for a round area, sqrt(2) times for lines at 45 degrees in a square (Source: Cauchy's formula).
+    runs from corner to corner and then steps over to the next, along the edge. Where lines touch
+    (spacing = bead) the steps are beads too and are part of that length; wider apart they come on top.
 
-    Source: geometry; ramps and corners as for `path_seconds`.
+    Parameters
+    ----------
+    step_mm : (n,) length of all steps together, where lines do not touch
+    strokes : (n,) paths that begin and end at rest
+    cosine : (n,) of the angle between lines and edge: a line that comes to the edge turns by that angle
+        where it goes on ahead, by 180 degrees less that where it turns back, one line and the next in turn
+
+    Source: geometry; ramps and corners as for `planner.estimate.motion.path_seconds`.
     """
     from planner.estimate import motion_kernel
 
     if not np.isfinite(spacing_mm):
         return np.zeros(len(area_mm2))
-    touching = spacing_mm <= 1.001 * bead_mm
-    wide = np.full(len(area_mm2), spacing_mm) if touching or step_mm is None else step_mm
-    corner = float(corner_speed(_HALF_TURN_DEG, motion.acceleration, motion.corner_deviation))
+    like = np.zeros(len(area_mm2))
     seconds: Column = motion_kernel.line_seconds(
-        area_mm2, chord_mm, speed, wide, spacing_mm, touching, motion.acceleration, corner
+        area_mm2,
+        chord_mm,
+        speed,
+        like + step_mm,
+        like + strokes,
+        like + cosine,
+        spacing_mm,
+        bead_mm,
+        acceleration,
+        deviation_mm,
     )
     return seconds
+
+
+def strip_seconds(
+    area_mm2: Column, chord_mm: Column, bead_mm: float, speed: Column, acceleration: float
+) -> Column:
+    """Seconds to fill narrow areas by touching rings along their edge.
+
+    area / bead is their length; as many of them lie side by side as beads fit across the mean width,
+    2 chord / pi, and each of them has one ramp (Source: geometry, Cauchy's formula; mechanics).
+    """
+    rings = np.maximum(2.0 / np.pi * chord_mm / bead_mm, 1.0)
+    seconds: Column = np.where(area_mm2 > 0.0, area_mm2 / bead_mm / speed + rings * speed / acceleration, 0.0)
+    return seconds
+
+
+def solid_seconds(
+    area_mm2: Column,
+    chord_mm: Column,
+    bead_mm: float,
+    speed: Column,
+    acceleration: float,
+    deviation_mm: float,
+    strokes: Column | float = 1.0,
+    cosine: Column | float = 0.0,
+    diagonal_share: Column | float = 1.0,
+) -> Column:
+    """Seconds to fill areas whole: by lines to and fro, or along the edge where they are narrow."""
+    narrow = 2.0 / np.pi * chord_mm < STRIP_BEADS * bead_mm
+    lines = line_seconds(
+        area_mm2,
+        chord_mm * diagonal_share,
+        bead_mm,
+        bead_mm,
+        speed,
+        acceleration,
+        deviation_mm,
+        strokes=strokes,
+        cosine=cosine,
+    )
+    return np.where(narrow, strip_seconds(area_mm2, chord_mm, bead_mm, speed, acceleration), lines)

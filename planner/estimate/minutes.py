@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.estimate.beads import LayerBeads
-from planner.estimate.lines import line_seconds
+from planner.estimate.lines import line_seconds, solid_seconds
 from planner.estimate.motion import move_seconds, path_seconds
 from planner.estimate.outline_sides import OutlineSums
 from planner.estimate.speeds import Speeds, speeds
@@ -117,11 +117,26 @@ def _of_rings(beads: LayerBeads, a: int, b: int, speed: Column, motion: Motion) 
 
 def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -> Column:
     """Solid and sparse areas, as lines to and fro."""
+    bead, apart = beads.solid_spacing_mm, beads.sparse_spacing_mm
+    pull, rounding = motion.acceleration, motion.corner_deviation
+    strokes = np.maximum(np.diff(beads.walked_starts), 1).astype(np.float64)[beads.nearest]
+    cosine = sums.edge_cosine[beads.nearest]
     share = sums.diagonal_share[beads.nearest]
-    chord, step = beads.chord_mm * share, np.pi / 2.0 * share
-    solid, sparse = beads.solid_spacing_mm, beads.sparse_spacing_mm
-    seconds: Column = line_seconds(beads.solid_mm2, chord, solid, solid, pace.solid, motion) + line_seconds(
-        beads.sparse_mm2, beads.sparse_chord_mm, sparse, solid, pace.fill, motion, step * sparse
+    seconds: Column = solid_seconds(
+        beads.solid_mm2, beads.chord_mm, bead, pace.solid, pull, rounding, strokes, cosine, share
+    )
+    steps = np.maximum(beads.sparse_path_mm - beads.sparse_mm2 / apart, 0.0)
+    seconds += line_seconds(
+        beads.sparse_mm2,
+        beads.sparse_chord_mm,
+        apart,
+        bead,
+        pace.fill,
+        pull,
+        rounding,
+        steps,
+        strokes,
+        cosine,
     )
     return seconds
 
@@ -129,7 +144,7 @@ def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -
 def _travel(
     beads: LayerBeads, sums: OutlineSums, recipe: Recipe, filament: Filament, motion: Motion
 ) -> Column:
-    """From wall to wall, from ring to ring, from walls to areas, and the retractions of it.
+    """From wall to wall, from ring to ring, to single beads, from walls to areas, and the retractions of it.
 
     Only a hop to another island retracts; foaming filament is not retracted (common practice,
     no source).
@@ -142,11 +157,14 @@ def _travel(
     )
     rings = np.diff(beads.walked_starts)[beads.nearest]
     inner_walls = np.where(beads.spiral, 0, max(recipe.walls - 1, 0)) * rings
-    seconds = tours[beads.nearest]
+    hops = beads.hops * move_seconds(beads.hop_mm / np.maximum(beads.hops, 1.0), speed, acceleration)
+    seconds = (tours + hops)[beads.nearest]
     seconds += inner_walls * move_seconds(beads.solid_spacing_mm, speed, acceleration)
     across = sums.mean_diameter_mm[beads.nearest]
     fills = (beads.solid_mm2 > 0.0).astype(np.int64) + (beads.sparse_mm2 > 0.0)
     seconds += fills * np.maximum(beads.islands, 1) * move_seconds(across / 2.0, speed, acceleration)
+    # lines end far from where they begin, and single beads may be there
+    seconds += (fills > 0) * move_seconds(beads.reach_mm, speed, acceleration)[beads.nearest]
     # every opening parts the lines of an area once more
     openings = np.maximum(rings - beads.islands, 0)
     seconds += fills * openings * move_seconds(across, speed, acceleration)

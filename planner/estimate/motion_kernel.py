@@ -158,23 +158,38 @@ def line_seconds(
     chords: Floats,
     speeds: Floats,
     steps: Floats,
+    strokes: Floats,
+    cosines: Floats,
     spacing: float,
-    touching: bool,
+    bead: float,
     acceleration: float,
-    corner: float,
+    deviation: float,
 ) -> Floats:
-    """Seconds of lines to and fro over every area; see `planner.estimate.minutes.line_seconds`."""
+    """Seconds of lines to and fro over every area; see `planner.estimate.lines.line_seconds`."""
     seconds = np.zeros(areas.shape[0])
+    touching = spacing <= 1.001 * bead
     for i in range(areas.shape[0]):
         if areas[i] <= 0.0:
             continue
-        chord = max(chords[i], spacing)  # an area narrower than one bead is one line along it
+        speed = speeds[i]
+        blunt = min(math.sqrt(junction_speed2(cosines[i], acceleration, deviation)), speed)
+        sharp = min(math.sqrt(junction_speed2(-cosines[i], acceleration, deviation)), speed)
+        chord = max(chords[i], bead)  # an area narrower than one bead is one line along it
         lines = areas[i] / (spacing * chord)
-        run = max(chord - spacing, 0.0) if touching else chord
-        turn = min(corner, speeds[i])
-        one = _between(run, speeds[i], acceleration, turn, turn)
-        step = _between(steps[i], speeds[i], acceleration, turn, turn)
-        from_rest = _between(run, speeds[i], acceleration, 0.0, turn) - one
-        ends = min(lines, 1.0) * (2.0 * from_rest - step)
-        seconds[i] = max(lines * (one + step) + ends, 0.0)
+        begun = min(lines, max(strokes[i], 1.0))
+        joints = lines - begun
+        step = steps[i] / joints if joints > 0.0 else 0.0
+        if touching:
+            step = spacing / math.sqrt(max(1.0 - cosines[i] * cosines[i], 0.25))
+        run = max(chord - step, 0.0) if touching else chord
+        one = 0.5 * (
+            _between(run, speed, acceleration, blunt, blunt)
+            + _between(run, speed, acceleration, sharp, sharp)
+        )
+        from_rest = _between(run, speed, acceleration, 0.0, 0.5 * (blunt + sharp)) - one
+        seconds[i] = lines * one + 2.0 * begun * max(from_rest, 0.0)
+        if joints > 1e-9:
+            seconds[i] += joints * _between(step, speed, acceleration, blunt, sharp)
+        elif not touching:
+            seconds[i] += steps[i] / speed
     return seconds

@@ -16,14 +16,19 @@ _SHARP = 0.2  # a corner is offset to five times the depth at most
 
 @njit(cache=True, nogil=True)
 def side_sums(points: Floats, starts: Any, plane: Any) -> Floats:
-    """Length of the rings of every section, and their width across the two diagonals, (k, 2) mm."""
-    table = np.zeros((plane.shape[0] - 1, 2))
+    """Length of the rings of every section, their width across the diagonals, and that times a cosine.
+
+    (k, 3) mm; the cosine is that between side and diagonal.
+    """
+    table = np.zeros((plane.shape[0] - 1, 3))
     for q in range(plane.shape[0] - 1):
         for r in range(plane[q], plane[q + 1]):
             before = starts[r + 1] - 1
             for i in range(starts[r], starts[r + 1]):
                 dx, dy = points[i, 0] - points[before, 0], points[i, 1] - points[before, 1]
-                table[q, 0] += np.sqrt(dx * dx + dy * dy)
+                side = np.sqrt(dx * dx + dy * dy)
+                table[q, 0] += side
+                table[q, 2] += abs(dx * dx - dy * dy) / (2.0 * side) if side > 0.0 else 0.0
                 table[q, 1] += (abs(dx - dy) + abs(dx + dy)) / _ROOT8
                 before = i
     return table

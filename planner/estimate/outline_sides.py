@@ -19,12 +19,15 @@ class OutlineSums:
     of an area lie at plus and minus 45 degrees. They cross a side as often as it is wide across
     them, so the share is 2/pi over the mean of |sin| between sides and lines
     (Source: geometry, Cauchy's formula; a square has 2 sqrt(2) / pi = 0.9003, a circle 1).
+    ``edge_cosine`` is the mean cosine between the sides and the lines that end on them, each side
+    counted as often as lines meet it (a square has 1 / sqrt(2), a circle 1 / 2).
     Assumes: the sides of the area run as those of the outline do.
     """
 
     length_mm: Column
     mean_diameter_mm: Column
     diagonal_share: Column
+    edge_cosine: Column
 
 
 def outline_sums(points: Column, ring_starts: Index, walked_starts: Index) -> OutlineSums:
@@ -35,4 +38,5 @@ def outline_sums(points: Column, ring_starts: Index, walked_starts: Index) -> Ou
     length, wide = table[:, 0].copy(), table[:, 1]
     rings = np.maximum(np.diff(walked_starts), 1)
     share = np.where(wide > 0.0, 2.0 / np.pi * length / np.where(wide > 0.0, wide, 1.0), 1.0)
-    return OutlineSums(length, length / (np.pi * rings), share)
+    cosine = np.where(wide > 0.0, table[:, 2] / np.where(wide > 0.0, wide, 1.0), 0.0)
+    return OutlineSums(length, length / (np.pi * rings), share, cosine)

@@ -210,11 +210,13 @@ def _solid_volume(work: LayerAreas) -> float:
 
 
 def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
+    from planner.geometry.band_kernel import HOP_REACH, HOP_WAY, HOPS
+
     walked, recipe, n = work.walked, work.recipe, len(work.plan)
     pitch = recipe.pitch_mm
     middles = 0.5 * (walked.layers[1:] + walked.layers[:-1])
     nearest = np.searchsorted(middles, np.arange(n), side="left").astype(np.int64)
-    edge = np.where(work.inner_mm > 0.0, work.inner_mm, np.inf)
+    edge = work.inner_mm * work.solids.solid_edge
     brim_path = np.zeros(n)
     brim_path[0] = work.brim.area_mm2 / pitch
     thinner = work.infill.max(initial=0.0)
@@ -254,12 +256,15 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         support_islands=work.support.islands,
         brim_path_mm=brim_path,
         islands=walked.rings.outers[nearest],
-        chord_mm=np.pi * work.inner_mm2 / edge,  # Cauchy: mean chord = pi x area / perimeter
+        chord_mm=np.pi * work.solid_mm2 / np.where(edge > 0.0, edge, np.inf),  # Cauchy: pi x area / perimeter
         points=walked.rings.points,
         ring_starts=walked.rings.starts,
         walked=walked.layers,
         walked_starts=walked.rings.plane,
         nearest=nearest,
+        hops=walked.table[:, HOPS],
+        hop_mm=walked.table[:, HOP_WAY],
+        reach_mm=walked.table[:, HOP_REACH],
         sums=sums,
         spiral=work.spiral,
         solid_spacing_mm=pitch,

@@ -21,6 +21,7 @@ Index = NDArray[np.int64]
 STRIDE = 32  # layers between those that are looked at
 JUMP = 0.02  # share by which the columns of neighbouring layers differ where something begins or ends
 BEND = 0.03  # share by which their area may leave the straight line between two looks
+FITS = 0.4  # of a bead to either side: where a bead fits but for a fifth it is laid
 MOST_LOOKS = 40
 FINE_MM = 0.05  # outlines are taken as fine as that
 LEAST_FILL = 1e-6  # smaller fractions draw no line at all
@@ -142,10 +143,16 @@ def _filled(column: Region, rim: Region, recipe: Recipe) -> tuple[float, float, 
     column = opened(column, 0.5 * recipe.bead_width_mm)
     walls = recipe.support_walls
     whole, around, islands = measures(column)
-    solid, rest = parted(column, rim, edge * (walls > 0) + walls * pitch)
+    roof, rest = parted(column, rim, edge * (walls > 0) + walls * pitch)
     sparse = measures(rest)[0]
-    wall = max(0.0, whole - solid - sparse - edge * around) if walls else 0.0
-    return wall, sparse, solid, _lines(rest, sparse, pitch, recipe.support_infill), float(islands)
+    wall = max(0.0, whole - measures(roof)[0] - sparse - edge * around) if walls else 0.0
+    return (
+        wall,
+        sparse,
+        measures(opened(roof, FITS * pitch))[0],
+        _lines(rest, sparse, pitch, recipe.support_infill),
+        float(islands),
+    )
 
 
 def _lines(region: Region, area: float, pitch: float, infill: float) -> float:
@@ -161,7 +168,6 @@ def _lines(region: Region, area: float, pitch: float, infill: float) -> float:
     if infill <= LEAST_FILL or area <= 0.0:
         return 0.0
     apart = pitch / infill
-    core = shrunk(region, 0.5 * pitch)
-    over, around, _ = measures(core)
-    length = joined_lines(np.array(over), np.array(around), np.array(caps(core, apart)), apart)
+    over, edge = measures(shrunk(region, 0.5 * pitch))[0], shrunk(region, FITS * pitch)
+    length = joined_lines(np.array(over), np.array(measures(edge)[1]), np.array(caps(edge, apart)), apart)
     return min(float(length), area / pitch)

@@ -14,6 +14,7 @@ from planner.model.printer import Motion
 
 Column = NDArray[np.float64]
 
+_SQUARE_COSINE = 0.5**0.5  # lines at 45 degrees to the sides
 _SQUARE_CHORD = np.pi / 4.0  # mean chord of a unit square over all directions (Cauchy: pi A / P)
 
 
@@ -29,11 +30,12 @@ def support_seconds(beads: LayerBeads, pace: Speeds, filament: Filament, motion:
     sparse, solid = beads.support_spacing_mm, beads.solid_spacing_mm
     chord = _SQUARE_CHORD * np.sqrt(inside / some)
     run = np.where(np.isfinite(sparse), beads.support_mm2 / sparse, 0.0)
-    steps = np.maximum(beads.support_line_mm - run, 0.0) * chord / np.where(run > 0.0, run, np.inf)
+    steps = np.maximum(beads.support_line_mm - run, 0.0)
+    like = pace.support, motion.acceleration, motion.corner_deviation
     seconds: Column = (
-        line_seconds(beads.support_mm2, chord, sparse, solid, pace.support, motion, steps)
-        + line_seconds(beads.support_solid_mm2, chord, solid, solid, pace.support, motion)
-        + line_seconds(beads.support_wall_mm2, wide, solid, solid, pace.support, motion)
+        line_seconds(beads.support_mm2, chord, sparse, solid, *like, steps, some, _SQUARE_COSINE)
+        + line_seconds(beads.support_solid_mm2, chord, solid, solid, *like, 0.0, some, _SQUARE_COSINE)
+        + line_seconds(beads.support_wall_mm2, wide, solid, solid, *like)
     )
     retract_s = 0.0 if filament.foaming else motion.retract_s
     there = move_seconds(wide, motion.travel_speed, motion.travel_acceleration) + retract_s

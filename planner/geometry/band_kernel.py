@@ -22,12 +22,14 @@ from planner.geometry.inset_kernel import (
 Floats = NDArray[np.float64]
 
 # Columns of the table of bands, one row a section.
-INNER, INNER_LENGTH, PATH, NARROW, THIN, THIN_LENGTH, THIN_X, THIN_Y, DOUBLED, CORE, CORE_LENGTH = range(11)
-BAND_COLUMNS = 11
+INNER, INNER_LENGTH, PATH, HOPS, THIN, THIN_LENGTH, THIN_X, THIN_Y, DOUBLED, CORE, CORE_LENGTH = range(11)
+HOP_WAY, HOP_REACH = 11, 12
+BAND_COLUMNS = 13
 
 _CLEAN = 2e-4  # share of the area that may wind backward before the ring counts as crossing itself
 _THIN_RUN = 2.0  # mm of outline on both sides together that may be lost to tight corners alone
 _ONE_BEAD = 0.1  # two beads whose centre lines would lie closer than twice this share of a pitch are one
+_MOST_SPOTS = 32  # places of single beads in a section between which the way is reckoned
 _CORE_COARSE = 12  # and those that tell whether anything of the core was lost
 LEAST_GAP_MM, LINES_OVER = 0.05, 200.0  # scan lines: distance at least, number over a body
 _COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
@@ -88,7 +90,9 @@ def bands(
     runs in its middle. Where the section is narrower than twice ``narrow`` no band runs at all. What the
     bands leave free is the inner region; where that is narrower than a band, one more band fills it. Half a
     band further in lies the core, where the centre lines of more beads can be. Scan lines lie ``apart``, and
-    closer where the bodies of a section are small.
+    closer where the bodies of a section are small. Where opposite bands would lie on each other, one runs
+    along the middle of what the bands outside it leave, if that is at least as wide as twice ``narrow``; what
+    is narrower makes its neighbours wider, not longer.
     """
     k = plane.shape[0] - 1
     table = np.zeros((k, BAND_COLUMNS))
@@ -98,6 +102,7 @@ def bands(
     out = np.empty((2 * most + 8, 6))
     seen = np.empty((2 * most + 8, 2), np.int32)
     row = np.empty(1, np.int64)
+    spots = np.empty((_MOST_SPOTS, 2))
     for q in range(k):
         first, last = plane[q], plane[q + 1]
         if last == first:
@@ -125,7 +130,7 @@ def bands(
         inner = settled(signed, plus, minus, more)
         clean = inner > 0.0 and minus <= _CLEAN * area
         left = moved if clean else kept
-        room, gone = inner, 0.0 if clean else moved - kept
+        gone = 0.0 if clean else moved - kept
         more_path = 0.0
         if inner > 0.0:
             band = (depth, 0.5 * pitch, inner)
@@ -152,7 +157,7 @@ def bands(
                 table[q, PATH] += max(0.0, around - shrink * (rim + (b + 0.5) * pitch))
             table[q, PATH] += more_path
             continue
-        path, lost, backward = 0.0, 0.0, 0.0
+        path, lost, middles, gone_before, spotted = 0.0, 0.0, 0.0, 0.0, 0
         for b in range(n):
             centre = rim + (b + 0.5) * pitch
             moved = shoelace(out, offset(points, starts, first, last, centre, out))[1]
@@ -160,11 +165,21 @@ def bands(
             deeper = shoelace(out, count)[1]
             where, tag = scan(out, count, low, gap, rows, row)
             plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
+            lost_here = deeper - kept
+            if lost_here - gone_before > min(_THIN_RUN, 0.5 * around):
+                spotted = _spots(out, count, seen, 3.0 * pitch, spots, spotted)
             kept *= moved / deeper if deeper > 0.0 else 0.0
             if b == 0:
                 if moved == 0.0:
                     moved = around
-                lost, backward = max(0.0, moved - kept), minus
+                lost = max(0.0, moved - kept)
+            elif lost_here - gone_before > min(_THIN_RUN, 0.5 * around):
+                count = offset(points, starts, first, last, b * pitch + narrow, out)
+                deeper = shoelace(out, count)[1]
+                where, tag = scan(out, count, low, gap, rows, row)
+                too_thin = deeper - read(out, count, gap, rows, row, where, tag, seen)[3]
+                middles += 0.5 * max(0.0, lost_here - max(too_thin, gone_before))
+            gone_before = max(gone_before, lost_here)
             if plus <= 0.0:
                 break
             path += kept
@@ -182,11 +197,10 @@ def bands(
                 table[q, THIN_LENGTH] = gone
                 _worst(out, count, seen, points, starts, first, table, q)
         single = 0.5 * max(0.0, lost - unprinted)
-        filled = max(0.0, (0.5 + _ONE_BEAD) * pitch * 2.0 * single - backward)
-        room = area - rim * around - room - table[q, THIN] - filled
-        table[q, NARROW] = single
-        table[q, PATH] = path + single + max(0.0, room / pitch - path) * (1.0 if path > 0.0 else 0.0)
-        table[q, PATH] += more_path
+        table[q, PATH] = path + single + middles + more_path
+        if spotted > 0:
+            hops = _tour(_far(points, starts[first], starts[last], spots), spots, spotted)
+            table[q, HOP_REACH], table[q, HOPS], table[q, HOP_WAY] = hops
     return table
 
 
@@ -230,6 +244,88 @@ def _core(
     left = settled(signed, plus, minus, more)
     around = max(min(kept, moved, (band[2] - left) / band[1] - bent), np.sqrt(4.0 * np.pi * left))
     return left, around, max(0.0, moved - kept), minus
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _spots(out: Floats, count: int, seen: Any, apart: float, spots: Floats, found: int) -> int:
+    """Middles of the stretches of moved rings that are lost, unless all of a ring is; their number.
+
+    One bead runs along such a place. Both sides of a narrow strip are lost: what is no more than ``apart``
+    from a known place is that one.
+    """
+    begin = 0
+    while begin < count:
+        end = begin + 1
+        while end < count and out[end, 0] == out[end - 1, 2] and out[end, 1] == out[end - 1, 3]:
+            end += 1
+        start = begin
+        while start < end and _lost(out, seen, start):
+            start += 1
+        along = u = v = 0.0
+        for step in range(end - begin if start < end else 0):
+            s = start + step if start + step < end else begin + start + step - end
+            if _lost(out, seen, s):
+                along += out[s, 5]
+                u += 0.5 * out[s, 5] * (out[s, 0] + out[s, 2])
+                v += 0.5 * out[s, 5] * (out[s, 1] + out[s, 3])
+            if along > 0.0 and (step == end - begin - 1 or (seen[s, 0] > 0 and not _lost(out, seen, s))):
+                found = _placed(u / along, v / along, apart, spots, found)
+                along = u = v = 0.0
+        begin = end
+    return found
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _lost(out: Floats, seen: Any, s: int) -> bool:
+    """Whether most of a segment bounds nothing."""
+    return bool(out[s, 5] > 0.0 and 2 * seen[s, 1] < seen[s, 0])
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _placed(u: float, v: float, apart: float, spots: Floats, found: int) -> int:
+    if found == spots.shape[0]:
+        return found
+    for k in range(found):
+        if (spots[k, 0] - u) ** 2 + (spots[k, 1] - v) ** 2 < apart * apart:
+            return found
+    spots[found, 0], spots[found, 1] = u, v
+    return found + 1
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _far(points: Floats, first: int, last: int, spots: Floats) -> Floats:
+    """The corner farthest from the first of some places, turned askew."""
+    best, at = -1.0, np.zeros(2)
+    for i in range(first, last):
+        u = ASKEW_COS * points[i, 0] + ASKEW_SIN * points[i, 1]
+        v = ASKEW_COS * points[i, 1] - ASKEW_SIN * points[i, 0]
+        far = (spots[0, 0] - u) ** 2 + (spots[0, 1] - v) ** 2
+        if far > best:
+            best = far
+            at[0], at[1] = u, v
+    return at
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _tour(begin: Floats, spots: Floats, found: int) -> tuple[float, int, float]:
+    """Way to the first place, hops from place to place and their way, the nearest next.
+
+    Source: nearest-neighbour tour. Places are left in disorder.
+    """
+    u, v, reach, way = begin[0], begin[1], 0.0, 0.0
+    for left in range(found, 0, -1):
+        near, best = 0, np.inf
+        for k in range(left):
+            far = (spots[k, 0] - u) ** 2 + (spots[k, 1] - v) ** 2
+            if far < best:
+                near, best = k, far
+        u, v = spots[near, 0], spots[near, 1]
+        spots[near, 0], spots[near, 1] = spots[left - 1, 0], spots[left - 1, 1]
+        if left == found:
+            reach = np.sqrt(best)
+        else:
+            way += np.sqrt(best)
+    return reach, found - 1, way
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -14,8 +14,9 @@ from planner.geometry.stretch_kernel import traced
 Floats = NDArray[np.float64]
 
 # Columns of the table of covers, one row a region.
-REGION, BARE, BARE_X, BARE_Y, EDGE, PARTS, HELD_EDGE, HELD_PARTS = range(8)
-COVER_COLUMNS = 8
+REGION, BARE, BARE_X, BARE_Y, EDGE, PARTS, HELD_EDGE, HELD_PARTS, BARE_EDGE = range(9)
+COVER_COLUMNS = 9
+TOUCHING = 1e-6  # mm; stretches closer than that have no bare one between them
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -87,8 +88,9 @@ def bare(
 
     Returns
     -------
-    (k, 8) area of the region, bare area of it and its first moments; outline and number of parts of the
-    region and of what is not bare of it
+    (k, 9) area of the region, bare area of it and its first moments; outline and number of parts of the
+    region and of what is not bare of it; outline of what is bare over that of the region (a line meets an
+    outline as often as it is long; Source: geometry, Crofton's formula)
     """
     k, held = plane.shape[0] - 1, seg_starts.shape[0] - 1
     most = 4
@@ -143,6 +145,20 @@ def _most(begin: Any, rows: int) -> int:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def _gaps(a: Floats, b: Floats, lo: int, hi: int, spare: Floats, x: int, n: int) -> int:
+    """Bare stretches: what ``n`` rising stretches in rows x, x + 1 leave of others that hold them."""
+    i, gaps = 0, 0
+    for k in range(lo, hi):
+        at = a[k]
+        while i < n and spare[x, i] < b[k]:
+            gaps += 1 if spare[x, i] > at + TOUCHING else 0
+            at = spare[x + 1, i]
+            i += 1
+        gaps += 1 if b[k] > at + TOUCHING else 0
+    return gaps
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def _left_bare(
     mine: Any, ia: Floats, ib: Floats, level: int, above: int, below: int, section: Any, begin: Any,
     a: Floats, b: Floats, low: float, gap: float, rows: int, spare: Floats, entry: Floats,
@@ -153,6 +169,7 @@ def _left_bare(
     What is left of them goes to ``ha``, ``hb``, from ``held_begin`` on in every line.
     """
     area, rest, mu, mv, ru, rv = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    edges, bare_edges = 0, 0
     n, done = section.shape[0], section[level]  # the region lies inside its own section
     at = 0
     for j in range(rows):
@@ -186,7 +203,10 @@ def _left_bare(
             rest += right - left
             ru += 0.5 * (right * right - left * left)
             rv += v * (right - left)
+        edges += mine[j + 1] - mine[j]
+        bare_edges += _gaps(ia, ib, mine[j], mine[j + 1], spare, x, m)
     held_begin[rows] = at
+    entry[BARE_EDGE] = bare_edges / max(edges, 1)
     entry[REGION], entry[BARE] = area * gap, (area - rest) * gap
     u, w = (mu - ru) * gap, (mv - rv) * gap
     entry[BARE_X] = ASKEW_COS * u - ASKEW_SIN * w

@@ -52,12 +52,12 @@ def shrunk(region: Region, depth: float) -> Region:
     return region if depth <= 0.0 or region.is_empty else region.buffer(-depth, join_style="mitre")
 
 
-def parted(region: Region, within: Region, depth: float) -> tuple[float, Region]:
-    """Of what lies deeper than ``depth``: the area that another region covers, and the rest of it."""
+def parted(region: Region, within: Region, depth: float) -> tuple[Region, Region]:
+    """Of what lies deeper than ``depth``: what another region covers, and the rest of it."""
     inner = shrunk(region, depth)
     if inner.is_empty or within.is_empty:
-        return 0.0, inner
-    return float(inner.intersection(within).area), inner.difference(within)
+        return shapely.Polygon(), inner
+    return inner.intersection(within), inner.difference(within)
 
 
 def measures(region: Region) -> tuple[float, float, int]:
@@ -67,42 +67,30 @@ def measures(region: Region) -> tuple[float, float, int]:
     return float(region.area), float(region.length), len(shapely.get_parts(region))
 
 
-def filled(region: Region) -> Region:
-    """A region without its openings."""
-    return shapely.multipolygons([shapely.Polygon(part.exterior) for part in shapely.get_parts(region)])
-
-
 def caps_within(rings: Sequence[Points], depth: float, apart: float) -> float:
-    """Caps of the outer edges of what lies deeper than ``depth``; none where disorder leaves no region."""
+    """Caps of the edges of what lies deeper than ``depth``; none where disorder leaves no region."""
     with np.errstate(all="ignore"):  # facets in disorder divide by nothing in the library
         try:
-            return caps(filled(shrunk(region_of(rings, 0.0), depth)), apart)
+            return caps(shrunk(region_of(rings, 0.0), depth), apart)
         except shapely.errors.GEOSException:
             return 0.0
 
 
 def caps(region: Region, apart: float) -> float:
-    """Mean length of the edges beyond the first and the last of lines that lie ``apart``.
+    """Mean length of the edges that no line and no step along the edge reaches; lines lie ``apart``.
 
     Lines run at 45 degrees either way and lie anywhere: a stretch of edge that is ``t`` short of the
-    utmost point of its ring is beyond the outermost line with a chance of 1 - t / apart.
+    utmost point of its ring is beyond the outermost line with a chance of 1 - t / apart, and a ring lower
+    than ``apart`` that no line meets is beyond all of it. An opening that one line meets has no such ends:
+    the line goes on round it. Where two or more meet it, lines go to and fro on either side and not across
+    its ends. Where no line lies between the end of an opening and that of the outer edge beside it, lines go
+    to and fro round them, and every other stretch of both is laid as elsewhere; where none lies at either
+    end of the opening, which is so in 1 - above - below of all cases at least, all but the last of two ends.
     """
-    total = 0.0
-    for ring in rings_of(region):
-        side = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
-        for way in (ring[:, 0] + ring[:, 1], ring[:, 0] - ring[:, 1]):
-            across = way / 2.0**0.5
-            for short in (across.max() - across, across - across.min()):
-                total += 0.5 * float((side * _beyond(short, np.roll(short, -1), apart)).sum())
-    return total
+    from planner.geometry import caps_kernel
 
-
-def _beyond(one: Points, other: Points, apart: float) -> Points:
-    """Mean of 1 - t / apart, where that is above zero, for t from one value to another."""
-    low, high = (np.minimum(t, apart) for t in (np.minimum(one, other), np.maximum(one, other)))
-    whole = np.maximum(np.abs(one - other), 1e-9)
-    flat: Points = np.clip(1.0 - low / apart, 0.0, None)
-    mean: Points = np.where(
-        np.abs(one - other) < 1e-6, flat, (high - low) * (1.0 - 0.5 * (low + high) / apart) / whole
-    )
-    return mean
+    rings = rings_of(region)
+    if not rings:
+        return 0.0
+    starts = np.concatenate([[0], np.cumsum([len(ring) for ring in rings])]).astype(np.int64)
+    return float(caps_kernel.unlaid(np.concatenate(rings), starts, apart))

@@ -6,9 +6,16 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 
 from planner.estimate.core_caps import MOST_LAYERS, core_caps
+from planner.estimate.sparse import joined_lines
 from planner.geometry.polygon import signed_area
+from planner.geometry.regions import caps as edge_caps
+from planner.geometry.regions import shrunk
+from tests.toolpaths.lines import raster
+
+PITCH = 0.40708
 
 SQUARE = [(0.0, 0.0), (40.0, 0.0), (40.0, 40.0), (0.0, 40.0)]
 HOLE = [(15.0, 15.0), (15.0, 25.0), (25.0, 25.0), (25.0, 15.0)]
@@ -33,9 +40,42 @@ def test_a_square_by_hand() -> None:
     assert caps([SQUARE], depth=12.0) == pytest.approx(caps([SQUARE]))  # the same corners
 
 
-def test_an_opening_has_no_caps() -> None:
-    """Lines run up to it from outside, so that every stretch between two of them is met."""
-    assert caps([SQUARE, HOLE], depth=1.0) == pytest.approx(caps([SQUARE], depth=1.0))
+def test_an_opening_has_ends_of_its_own() -> None:
+    """Two lines or more meet it: they go to and fro on either side of it, and not across its corners."""
+    assert caps([SQUARE, HOLE], depth=1.0) == pytest.approx([2.0 * caps([SQUARE], depth=1.0)[0]])
+
+
+def test_a_line_goes_round_a_small_opening() -> None:
+    """An opening of 2 x 2, 2.83 mm across lines 4 mm apart: three in ten miss it; it has no other ends."""
+    small = [(19.0, 19.0), (19.0, 21.0), (21.0, 21.0), (21.0, 19.0)]
+    missed = 8.0 * (1.0 - 2.0 * math.sqrt(2.0) / 4.0)
+    assert caps([SQUARE, small], depth=0.0) == pytest.approx([caps([SQUARE], depth=0.0)[0] + missed])
+
+
+def test_no_line_lies_in_the_corner_of_a_narrow_frame() -> None:
+    """A frame 1 mm wide, sqrt(2) from corner to corner: both edges lack half of their ends.
+
+    A line lies in a corner with a chance of sqrt(2) / 4; where none lies in either of two opposite ones,
+    1 - sqrt(2) / 2 of all cases, one of them is not laid: sqrt(2) / 4 + (1 - sqrt(2) / 2) / 2 = 1 / 2.
+    """
+    frame = [(1.0, 1.0), (1.0, 39.0), (39.0, 39.0), (39.0, 1.0)]
+    assert caps([SQUARE, frame], depth=0.0) == pytest.approx(caps([SQUARE], depth=0.0))
+
+
+@pytest.mark.parametrize("inner", [1.5, 5.0, 12.0, 15.0])
+@pytest.mark.parametrize("spacing", [PITCH / 0.1, PITCH / 0.25])
+def test_lines_over_a_ring(inner, spacing) -> None:
+    """Length over an annulus against lines that are drawn: within three percent, whatever its opening."""
+    region = shapely.Point(0, 0).buffer(18.0, quad_segs=24) - shapely.Point(0, 0).buffer(inner, quad_segs=24)
+    drawn = [
+        float(np.hypot(*np.diff(line, axis=0).T).sum())
+        for turn in (45.0, -45.0)
+        for k in range(9)
+        for line in raster(region, spacing, PITCH, turn, (0.5 + k) / 9)
+    ]
+    core = shrunk(region, 0.5 * PITCH)
+    told = joined_lines(*(np.array(v) for v in (core.area, core.length, edge_caps(core, spacing))), spacing)
+    assert float(told) == pytest.approx(sum(drawn) / 18, rel=0.03)
 
 
 def test_a_thin_tail_holds_no_line() -> None:

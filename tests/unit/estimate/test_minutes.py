@@ -67,7 +67,9 @@ def test_raster_block():
     peak = np.sqrt(a * step + corner**2)
     by_hand = lines * one + (lines - 1) * 2.0 * (peak - corner) / a
     area = np.array([lines * SPACING * chord])
-    seconds = line_seconds(area, np.array([chord]), SPACING, SPACING, np.array([v]), MOTION)
+    seconds = line_seconds(
+        area, np.array([chord]), SPACING, SPACING, np.array([v]), a, MOTION.corner_deviation
+    )
     assert seconds[0] == pytest.approx(by_hand, rel=ONE_PERCENT)
 
 
@@ -112,6 +114,7 @@ def _beads_like(outline, walls, spacing):
     area = sum(area_of(r) for r in inner)
     chord = np.pi * area / sum(length_of(r) for r in inner)
     dense = spacing < WIDTH
+    laid = [np.hypot(*np.diff(stroke, axis=0).T).sum() for stroke in area_strokes(inner, spacing, 45.0, 0.0)]
     return alike_layers(
         2,
         rings,
@@ -120,6 +123,7 @@ def _beads_like(outline, walls, spacing):
         solid_mm2=area if dense else 0.0,
         sparse_mm2=0.0 if dense else area,
         sparse_spacing_mm=np.inf if dense else spacing,
+        sparse_path_mm=np.full(2, 0.0 if dense else sum(laid)),
     )
 
 
@@ -217,6 +221,9 @@ def test_tapering_part_walked_on_every_fourth_layer():
         walked=walked.astype(np.int64),
         walked_starts=np.arange(len(walked) + 1, dtype=np.int64),
         sums=outline_sums(np.concatenate(rings), 4 * np.arange(17), np.arange(17)),
+        hops=np.zeros(len(walked)),
+        hop_mm=np.zeros(len(walked)),
+        reach_mm=np.zeros(len(walked)),
         nearest=np.rint(layers / 4.0).astype(np.int64),
     )
     seconds = layer_seconds(beads, ONE_WALL, PLAIN_PLASTIC, MOTION) - MOTION.layer_change_s
