@@ -19,6 +19,7 @@ from scipy.spatial import cKDTree
 from tests.toolpaths.lines import raster
 
 PLACES = 5  # of the grid of lines under the part
+LOOKS = 100  # at the lines of a part, over all its layers
 MITRE = {"join_style": "mitre", "mitre_limit": 2.0}
 
 
@@ -70,7 +71,7 @@ def slow_deposit(
         for j in range(1, bottom + 1):
             held = held.intersection(sections[i - j]) if i - j >= 0 else shapely.Polygon()
         solid += (free.area - held.area) * height
-        sparse += _lines_mm(held, pitch, infill, i) * pitch * height
+        sparse += _lines_mm(held, pitch, infill, i, len(mids)) * pitch * height
     return SlowDeposit(wall, solid, sparse)
 
 
@@ -109,15 +110,20 @@ def _wide(region: shapely.Geometry, width: float) -> shapely.Geometry:
     return region.buffer(-width / 2, **MITRE).buffer(width / 2 + 0.001, **MITRE).intersection(region)
 
 
-def _lines_mm(region: shapely.Geometry, pitch: float, infill: float, at: int) -> float:
+def _lines_mm(region: shapely.Geometry, pitch: float, infill: float, at: int, layers: int) -> float:
     """Length of lines at 45 degrees over the region of layer ``at``, joined along its edge.
 
-    From layer to layer they turn, and lie elsewhere: a part shows the mean of where its bed may hold it.
+    From layer to layer they turn, and lie elsewhere: a part shows the mean of where its bed may hold it. Of
+    low parts every layer is drawn many times.
     """
     if infill <= 0.0 or region.is_empty:
         return 0.0
     spacing = pitch / infill
     if spacing <= 1.001 * pitch:
         return float(region.area) / pitch
-    lines = raster(region, spacing, pitch, 45.0 - 90.0 * (at % 2), (0.5 + at // 2 % PLACES) / PLACES)
-    return sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)
+    times = max(1, LOOKS // layers)
+    laid = 0.0
+    for n in range(at * times, (at + 1) * times):
+        lines = raster(region, spacing, pitch, 45.0 - 90.0 * (n % 2), (0.5 + n // 2 % PLACES) / PLACES)
+        laid += sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)
+    return laid / times
