@@ -16,7 +16,7 @@ def line_seconds(
     spacing_mm: float,
     bead_mm: float,
     speed: Column,
-    acceleration: float,
+    acceleration: Column | float,
     deviation_mm: float,
     step_mm: Column | float = 0.0,
     strokes: Column | float = 1.0,
@@ -51,14 +51,14 @@ def line_seconds(
         like + cosine,
         spacing_mm,
         bead_mm,
-        acceleration,
+        like + acceleration,
         deviation_mm,
     )
     return seconds
 
 
 def strip_seconds(
-    area_mm2: Column, chord_mm: Column, bead_mm: float, speed: Column, acceleration: float
+    area_mm2: Column, chord_mm: Column, bead_mm: float, speed: Column, acceleration: Column | float
 ) -> Column:
     """Seconds to fill narrow areas by touching rings along their edge.
 
@@ -75,7 +75,7 @@ def solid_seconds(
     chord_mm: Column,
     bead_mm: float,
     speed: Column,
-    acceleration: float,
+    acceleration: Column | float,
     deviation_mm: float,
     strokes: Column | float = 1.0,
     cosine: Column | float = 0.0,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.estimate.accelerations import own_acceleration, pulls
 from planner.estimate.beads import LayerBeads
 from planner.estimate.lines import line_seconds, solid_seconds
 from planner.estimate.motion import move_seconds, path_seconds
@@ -49,7 +50,7 @@ def _walls(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -
 
     The outermost bead is as long as the outline beside it, the others are the rest.
     """
-    pull = motion.outer_wall_acceleration or motion.acceleration
+    pull = own_acceleration(motion, motion.outer_wall_acceleration)
     inner = _paces(beads, sums, pace.wall, motion, motion.acceleration)
     if pull == motion.acceleration and np.array_equal(pace.outer, pace.wall):
         seconds: Column = inner * (beads.wall_path_mm + beads.brim_path_mm)
@@ -71,7 +72,8 @@ def _paces(
     speed = np.where(alike > 0, total / np.maximum(alike, 1), first_speed)
     per_mm = _seconds_per_mm(beads, sums, 0, len(beads.walked), speed, motion, acceleration)[beads.nearest]
     first = int(beads.nearest[0])
-    per_mm[0] = _seconds_per_mm(beads, sums, first, first + 1, first_speed, motion, acceleration)[0]
+    pull = min(acceleration, motion.first_layer_acceleration or acceleration)
+    per_mm[0] = _seconds_per_mm(beads, sums, first, first + 1, first_speed, motion, pull)[0]
     return per_mm
 
 
@@ -118,12 +120,14 @@ def _of_rings(beads: LayerBeads, a: int, b: int, speed: Column, motion: Motion) 
 def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -> Column:
     """Solid and sparse areas, as lines to and fro."""
     bead, apart = beads.solid_spacing_mm, beads.sparse_spacing_mm
-    pull, rounding = motion.acceleration, motion.corner_deviation
+    n, rounding = len(beads), motion.corner_deviation
+    sparse_pull = pulls(n, motion, motion.fill_acceleration)
+    solid_pull = pulls(n, motion, motion.solid_acceleration, motion.fill_acceleration)
     strokes = np.maximum(np.diff(beads.walked_starts), 1).astype(np.float64)[beads.nearest]
     cosine = sums.edge_cosine[beads.nearest]
     share = sums.diagonal_share[beads.nearest]
     seconds: Column = solid_seconds(
-        beads.solid_mm2, beads.chord_mm, bead, pace.solid, pull, rounding, strokes, cosine, share
+        beads.solid_mm2, beads.chord_mm, bead, pace.solid, solid_pull, rounding, strokes, cosine, share
     )
     steps = np.maximum(beads.sparse_path_mm - beads.sparse_mm2 / apart, 0.0)
     seconds += line_seconds(
@@ -132,7 +136,7 @@ def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -
         apart,
         bead,
         pace.fill,
-        pull,
+        sparse_pull,
         rounding,
         steps,
         strokes,

@@ -162,7 +162,7 @@ def line_seconds(
     cosines: Floats,
     spacing: float,
     bead: float,
-    acceleration: float,
+    accelerations: Floats,
     deviation: float,
 ) -> Floats:
     """Seconds of lines to and fro over every area; see `planner.estimate.lines.line_seconds`."""
@@ -171,7 +171,7 @@ def line_seconds(
     for i in range(areas.shape[0]):
         if areas[i] <= 0.0:
             continue
-        speed = speeds[i]
+        speed, acceleration = speeds[i], accelerations[i]
         blunt = min(math.sqrt(junction_speed2(cosines[i], acceleration, deviation)), speed)
         sharp = min(math.sqrt(junction_speed2(-cosines[i], acceleration, deviation)), speed)
         chord = max(chords[i], bead)  # an area narrower than one bead is one line along it

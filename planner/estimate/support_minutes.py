@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.estimate.accelerations import pulls
 from planner.estimate.beads import LayerBeads
 from planner.estimate.lines import line_seconds
 from planner.estimate.motion import move_seconds
@@ -31,7 +32,8 @@ def support_seconds(beads: LayerBeads, pace: Speeds, filament: Filament, motion:
     chord = _SQUARE_CHORD * np.sqrt(inside / some)
     run = np.where(np.isfinite(sparse), beads.support_mm2 / sparse, 0.0)
     steps = np.maximum(beads.support_line_mm - run, 0.0)
-    like = pace.support, motion.acceleration, motion.corner_deviation
+    pull = pulls(len(beads), motion, motion.support_acceleration, motion.fill_acceleration)
+    like = pace.support, pull, motion.corner_deviation
     seconds: Column = (
         line_seconds(beads.support_mm2, chord, sparse, solid, *like, steps, some, _SQUARE_COSINE)
         + line_seconds(beads.support_solid_mm2, chord, solid, solid, *like, 0.0, some, _SQUARE_COSINE)

@@ -12,6 +12,10 @@ Point = tuple[float, float]
 Outline = tuple[Point, ...]
 Shape = Literal["rectangle", "round", "polygon"]
 Axis = Literal["", "x", "y"]
+ACCELERATIONS = (
+    "outer_wall_acceleration", "fill_acceleration", "solid_acceleration", "support_acceleration",
+    "first_layer_acceleration",
+)  # fmt: skip
 MOST_FACTOR = 20.0  # a machine that is slower than that wants other speeds, not a factor
 
 
@@ -63,8 +67,9 @@ class Bed:
 class Motion:
     """Speeds in mm/s and accelerations in mm/s2 of a printer.
 
-    What is ``None`` is as for all walls, all fills or all beads. Loops of an outline shorter than
-    ``small_loop_mm`` run at ``small_loop_speed`` at most.
+    What is ``None`` is as for all walls, all fills or all beads; solid layers and support follow
+    ``fill_acceleration``. On the first layer no bead has more than ``first_layer_acceleration``. Loops
+    of an outline shorter than ``small_loop_mm`` run at ``small_loop_speed`` at most.
     """
 
     wall_speed: float = 45.0
@@ -83,14 +88,19 @@ class Motion:
     small_loop_speed: float | None = None
     small_loop_mm: float = 20.0
     outer_wall_acceleration: float | None = None
+    fill_acceleration: float | None = None
+    solid_acceleration: float | None = None
+    support_acceleration: float | None = None
+    first_layer_acceleration: float | None = None
 
     def __post_init__(self) -> None:
         for name in ("outer_wall_speed", "solid_speed", "support_speed", "small_loop_speed"):
             if getattr(self, name) is not None:
                 number(getattr(self, name), f"motion {name}", low=0.5, high=2000.0)
         number(self.small_loop_mm, "motion small_loop_mm", low=0.0, high=1000.0)
-        if self.outer_wall_acceleration is not None:
-            number(self.outer_wall_acceleration, "motion outer_wall_acceleration", low=10.0, high=100_000.0)
+        for name in ACCELERATIONS:
+            if getattr(self, name) is not None:
+                number(getattr(self, name), f"motion {name}", low=10.0, high=100_000.0)
         for name in ("wall_speed", "fill_speed", "first_layer_speed", "travel_speed"):
             number(getattr(self, name), f"motion {name}", low=0.5, high=2000.0)
         number(self.acceleration, "motion acceleration", low=10.0, high=100_000.0)

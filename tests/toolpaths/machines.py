@@ -24,8 +24,11 @@ def machine_of(motion: Motion, recipe: Recipe, filament: Filament) -> Machine:
         | dict.fromkeys(("inner wall", "thin", "brim"), wall),
         acceleration={
             "": motion.acceleration,
+            "sparse": motion.fill_acceleration or motion.acceleration,
+            "solid": motion.solid_acceleration or motion.fill_acceleration or motion.acceleration,
             "outer wall": motion.outer_wall_acceleration or motion.acceleration,
         },
+        first_acceleration=motion.first_layer_acceleration or np.inf,
         first=min(motion.first_layer_speed, recipe.first_layer_speed_mm_s or np.inf),
         travel=motion.travel_speed,
         travel_acceleration=motion.travel_acceleration,

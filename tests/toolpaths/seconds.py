@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import shapely
@@ -32,15 +32,22 @@ class Machine:
     retract: float = 0.5
     change: float = 0.8
     flow: float = np.inf
+    first_acceleration: float = np.inf
 
 
 def path_seconds(layers: Sequence[LayerPath], machine: Machine) -> Points:
     """Seconds of every layer, the change to the next one in, without a least layer time."""
     here = np.zeros(2)
     out = []
+    kinds = {kind: min(pull, machine.first_acceleration) for kind, pull in machine.acceleration.items()}
+    slow = replace(machine, acceleration=kinds)
     for i, layer in enumerate(layers):
         total, here = _layer(
-            layer, machine, machine.first if i == 0 else np.inf, here, climbs=i > 0 and layer.climbs
+            layer,
+            machine if i else slow,
+            machine.first if i == 0 else np.inf,
+            here,
+            climbs=i > 0 and layer.climbs,
         )
         out.append(total)
     return np.array(out)

@@ -11,7 +11,7 @@ from planner.errors import RecordError
 from planner.estimate.minutes import layer_seconds
 from planner.estimate.part import estimate_part
 from planner.model.part import Part
-from planner.model.printer import Motion
+from planner.model.printer import ACCELERATIONS, Motion
 from planner.model.recipe import Recipe
 from tests import builders
 from tests.toolpaths.generate import toolpath
@@ -83,6 +83,49 @@ def test_against_every_bead():
     )
     ours = estimate_part(mesh, Part("p", "p", "s", recipe, "PLA"), PLAIN_PLASTIC, {"m": motion})
     assert float(ours.seconds["m"].sum()) == pytest.approx(float(true.sum()), rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("key", "more"),
+    [
+        ("outer_wall_acceleration", 0.0),
+        ("fill_acceleration", 0.01),
+        ("solid_acceleration", 0.01),
+        ("first_layer_acceleration", 0.001),
+    ],
+)
+def test_accelerations_against_every_bead(key, more):
+    """A box with one kind at 200 mm/s2, against its toolpath: within four percent, and longer than without.
+
+    Lines of areas are reckoned at their mean length, which is too slow where they never reach their speed.
+    """
+    recipe, mesh = Recipe("box", infill=0.2), builders.box(20, 14, 3)
+    part = Part("p", "p", "s", recipe, "PLA")
+    layers = toolpath(mesh.triangles, Settings(infill=0.2))
+    both = []
+    for motion in (Motion(), Motion(**{key: 200.0})):
+        true = float(path_seconds(layers, machine_of(motion, recipe, PLAIN_PLASTIC)).sum())
+        ours = float(estimate_part(mesh, part, PLAIN_PLASTIC, {"m": motion}).seconds["m"].sum())
+        assert ours == pytest.approx(true, rel=0.04)
+        both.append(ours)
+    assert both[1] > both[0] * (1.0 + more)
+
+
+def test_acceleration_of_support():
+    """Support follows the fills until it has an acceleration of its own; the walls do not."""
+    held = {"chord_mm": 30.0, "support_solid_mm2": 900.0}
+    of_fills = dataclasses.replace(MOTION, fill_acceleration=200.0)
+    of_support = dataclasses.replace(MOTION, support_acceleration=200.0)
+    assert layer(SKIN, of_support, **held) > 1.1 * layer(SKIN, MOTION, **held)
+    assert layer(SKIN, of_fills, **held) == pytest.approx(layer(SKIN, of_support, **held))
+    assert layer(SKIN, of_fills) == layer(SKIN, MOTION)
+
+
+@pytest.mark.parametrize("key", ACCELERATIONS)
+def test_no_acceleration_of_nothing(key):
+    """Refused with the key."""
+    with pytest.raises(RecordError, match=key):
+        Motion(**{key: 0.0})
 
 
 @pytest.mark.parametrize("key", ["outer_wall_speed", "solid_speed", "support_speed", "small_loop_speed"])
