@@ -32,6 +32,22 @@ def test_solid_lines_cover_the_area():
     assert length * PITCH == pytest.approx(900.0, rel=0.005)
 
 
+@pytest.mark.parametrize("infill", [1.0, 0.2])
+def test_infill_over_the_edge_of_walls(infill):
+    """A quarter of a bead over an edge of 100 mm: 0.25 x 0.407 x 100 mm2 where solid, a fifth where sparse."""
+    more = []
+    for over in (0.0, 0.25 * PITCH):
+        lines = [
+            raster(
+                shapely.box(-over, -over, 30 + over, 20 + over), PITCH / infill, PITCH, turn, (0.5 + k) / 9
+            )
+            for turn in (45.0, -45.0)
+            for k in range(9)
+        ]
+        more.append(sum(float(np.hypot(*np.diff(p, axis=0).T).sum()) for laid in lines for p in laid) / 18)
+    assert (more[1] - more[0]) * PITCH == pytest.approx(0.25 * PITCH * 100.0 * infill, rel=0.06)
+
+
 def test_a_tube_narrower_than_a_bead():
     """One bead of 0.35 mm along the middle of the wall."""
     layer = toolpath(builders.tube(20, 19.3, 0.6).triangles, Settings(top=0, bottom=0, infill=0.0))[1]
