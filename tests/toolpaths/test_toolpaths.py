@@ -34,7 +34,7 @@ def test_solid_lines_cover_the_area():
 
 @pytest.mark.parametrize("infill", [1.0, 0.2])
 def test_infill_over_the_edge_of_walls(infill):
-    """A quarter of a bead over an edge of 100 mm: 0.25 x 0.407 x 100 mm2 where solid, a fifth where sparse."""
+    """A quarter of a bead over an edge of 100 mm: 0.25 x 0.407 x 100 mm2 if solid, a fifth if sparse."""
     more = []
     for over in (0.0, 0.25 * PITCH):
         lines = [
