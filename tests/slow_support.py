@@ -15,10 +15,12 @@ from numpy.typing import NDArray
 
 from tests import builders
 from tests.slow_deposit import section_of, solid_of
+from tests.toolpaths.generate import STRIP_BEADS
 from tests.toolpaths.lines import raster
-from tests.toolpaths.regions import grown, rings_of
+from tests.toolpaths.regions import fits, grown, rings_of, without
 from tests.toolpaths.seconds import Machine, path_seconds
 from tests.toolpaths.settings import LayerPath, Stroke
+from tests.toolpaths.walls import rings as walls_of
 
 Triangles = NDArray[np.float64]
 SUPPORT, FACE = "support", "support face"
@@ -154,12 +156,19 @@ def _beads(
     share = min(1.0, room / (length * pitch)) if length > 0.0 else 1.0
     mm2, turn = pitch * height, 45.0 + 90.0 * (at % 2)
     found = [Stroke(ring, SUPPORT, share * mm2) for ring in rings]
-    found += [Stroke(r, FACE, mm2) for r in raster(inner.intersection(roof), pitch, pitch, turn)]
+    found += _face(inner.intersection(roof), pitch, height, turn)
     if infill > 0.0:
         shift = (0.5 + at // 2 % PLACES) / PLACES
         lines = raster(inner.difference(roof), pitch / infill, pitch, turn, shift)
         found += [Stroke(r, SUPPORT, mm2) for r in lines]
     return found
+
+
+def _face(region: shapely.Geometry, pitch: float, height: float, turn: float) -> list[Stroke]:
+    """Touching lines; what is narrower than a few of them, as the edge of a column is, is filled by rings."""
+    wide = fits(region, STRIP_BEADS * pitch)
+    lines = [Stroke(r, FACE, pitch * height) for r in raster(wide, pitch, pitch, turn)]
+    return lines + walls_of(without(region, wide), pitch, height, FACE)
 
 
 def _middle(piece: shapely.Geometry, pitch: float) -> NDArray[np.float64]:

@@ -9,7 +9,7 @@ Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 MOST_LAYERS = 24  # that are looked at; the others are as the nearest of them
-JUMP = 0.1  # share of their area by which sections differ that are not alike
+JUMP = 0.1  # share of their area by which cores differ that are not alike
 
 
 def core_caps(
@@ -23,7 +23,7 @@ def core_caps(
     Parameters
     ----------
     points, starts, plane : rings of the walked sections
-    area : (k,) of the sections
+    area : (k,) of the cores: where that jumps, the caps are other ones
     depth_mm : (k,) how deep inside the outline the core begins
     spacing_mm : distance of the lines; without any, where it is not finite, there are no caps
     """

@@ -226,7 +226,7 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         walked.rings.points,
         walked.rings.starts,
         walked.rings.plane,
-        walked.area,
+        work.core_mm2[walked.layers],
         work.depth_mm[walked.layers] + 0.5 * pitch,
         spacing if sparse.any() else np.inf,
     )
