@@ -14,14 +14,14 @@ from planner.version import __version__
 
 if TYPE_CHECKING:
     from planner import errors
-    from planner.actions.assembled import assembled_glb
-    from planner.actions.door import check, plan, read_plan, tradeoff
-    from planner.actions.faces import Check, EarlierPlan, Plan, Tradeoff
-    from planner.actions.frames import Frames, frames
-    from planner.actions.request import PlanRequest as Request
-    from planner.actions.since import SinceRequest as Since
-    from planner.actions.single import deposit_of, filaments, pack, printers, read_mesh, recipes
-    from planner.geometry.mesh import TriangleMesh
+    from planner.api.assembled import assembled_glb
+    from planner.api.door import check, plan, read_plan, tradeoff
+    from planner.api.faces import Check, EarlierPlan, Plan, Tradeoff
+    from planner.api.frames import Frames, frames
+    from planner.api.request import PlanRequest as Request
+    from planner.api.since import SinceRequest as Since
+    from planner.api.single import deposit_of, filaments, pack, printers, read_mesh, recipes
+    from planner.geometry.mesh.mesh import TriangleMesh
     from planner.model.airframe import Airframe, Fitting
     from planner.model.attendance import Attendance
     from planner.model.deposit import Deposit
@@ -36,35 +36,35 @@ _WHERE = {
     "Airframe": "planner.model.airframe",
     "Attendance": "planner.model.attendance",
     "Bed": "planner.model.printer",
-    "Check": "planner.actions.faces",
+    "Check": "planner.api.faces",
     "Deposit": "planner.model.deposit",
-    "EarlierPlan": "planner.actions.faces",
+    "EarlierPlan": "planner.api.faces",
     "Filament": "planner.model.filament",
     "Fitting": "planner.model.airframe",
-    "Frames": "planner.actions.frames",
+    "Frames": "planner.api.frames",
     "Marks": "planner.model.replan",
     "Part": "planner.model.part",
-    "Plan": "planner.actions.faces",
+    "Plan": "planner.api.faces",
     "Printer": "planner.model.printer",
     "Recipe": "planner.model.recipe",
-    "Request": "planner.actions.request:PlanRequest",
-    "Since": "planner.actions.since:SinceRequest",
+    "Request": "planner.api.request:PlanRequest",
+    "Since": "planner.api.since:SinceRequest",
     "Spool": "planner.model.filament",
-    "Tradeoff": "planner.actions.faces",
-    "TriangleMesh": "planner.geometry.mesh",
+    "Tradeoff": "planner.api.faces",
+    "TriangleMesh": "planner.geometry.mesh.mesh",
     "Workshop": "planner.model.workshop",
-    "assembled_glb": "planner.actions.assembled",
-    "check": "planner.actions.door",
-    "deposit_of": "planner.actions.single",
-    "filaments": "planner.actions.single",
-    "frames": "planner.actions.frames",
-    "pack": "planner.actions.single",
-    "plan": "planner.actions.door",
-    "printers": "planner.actions.single",
-    "read_mesh": "planner.actions.single",
-    "read_plan": "planner.actions.door",
-    "recipes": "planner.actions.single",
-    "tradeoff": "planner.actions.door",
+    "assembled_glb": "planner.api.assembled",
+    "check": "planner.api.door",
+    "deposit_of": "planner.api.single",
+    "filaments": "planner.api.single",
+    "frames": "planner.api.frames",
+    "pack": "planner.api.single",
+    "plan": "planner.api.door",
+    "printers": "planner.api.single",
+    "read_mesh": "planner.api.single",
+    "read_plan": "planner.api.door",
+    "recipes": "planner.api.single",
+    "tradeoff": "planner.api.door",
 }
 
 __all__ = [

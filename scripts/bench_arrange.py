@@ -24,15 +24,15 @@ import numpy as np
 import rectpack
 from shapely import Polygon, affinity, box
 
-from planner.arrange.clearance import Clearance, Place
-from planner.arrange.fill import fill
-from planner.arrange.fits import fits
-from planner.arrange.forms import Form, form_of
-from planner.arrange.item import BedKind, Item
-from planner.arrange.rectangles import Laid, fewest_bins, lowest_strip
-from planner.arrange.strip import Strip, shortest_strip
-from planner.arrange.verify import verify_beds
 from planner.model.printer import Bed
+from planner.nesting.boxes.rectangles import Laid, fewest_bins, lowest_strip
+from planner.nesting.boxes.strip import Strip, shortest_strip
+from planner.nesting.feasibility.clearance import Clearance, Place
+from planner.nesting.feasibility.feasible import fits
+from planner.nesting.pack import fill
+from planner.nesting.problem.forms import Form, form_of
+from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.verify import verify_beds
 
 IRREGULAR_S = float(os.environ.get("BENCH_IRREGULAR_S", "20"))
 STRIP_S = float(os.environ.get("BENCH_STRIP_S", "10"))

@@ -14,7 +14,7 @@ from typing import Any
 import bench_meshes
 import numpy as np
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.filament import Filament
 from planner.model.part import Part
 from planner.model.printer import Motion
@@ -236,8 +236,8 @@ def _start_rows() -> list[dict[str, Any]]:
 
 def _reading_rows() -> list[dict[str, Any]]:
     """Reading the model of a 3MF in bulk, against the XML parser alone on the same text."""
-    from planner.files.limits import Limits
-    from planner.files.threemf_model import parsed, read_model
+    from planner.io.meshes.limits import Limits
+    from planner.io.meshes.threemf_model import parsed, read_model
 
     vertices, faces = bench_meshes.blob(rows=300, n=300, radius=40.0).indexed
     points = "".join(f'<vertex x="{x:.6g}" y="{y:.6g}" z="{z:.6g}"/>' for x, y, z in vertices.tolist())

@@ -57,7 +57,7 @@ def rows() -> list[dict[str, Any]]:
 
 def _lettering() -> dict[str, Any]:
     """Seconds for the names on a bed of 40 pieces by compiled code, against whole arrays."""
-    from planner.report.label_places import labels
+    from planner.report.drawings.label_places import labels
     from tests.slow_labels import slow_labels
 
     rings = _crowd(np.random.default_rng(1))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 
 Points = NDArray[np.float64]
 

@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 from bench_schedule import FEW, MANY, TICKS_PER_HOUR, benchmarks, search, workshop_data, workshop_tables
 
-from planner.schedule.dispatch import Timing
-from planner.schedule.problem import Tables, tables_of_windows
-from planner.schedule.replan import Replanned, replan
+from planner.scheduling.problem.dispatch import Timing
+from planner.scheduling.problem.problem import Tables, tables_of_windows
+from planner.scheduling.repair.replan import Replanned, replan
 
 INSTANCES = (
     ("w_3x20_s1", 300_000),

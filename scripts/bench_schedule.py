@@ -21,17 +21,17 @@ from typing import Any
 
 import numpy as np
 
-import planner.compose.search as compose_search
-from planner.compose.composition import ComposeTask
-from planner.compose.joint import Stage, Table, Wish, greedy_start, search_jointly
+import planner.joint_search.search as compose_search
+from planner.joint_search.composition import ComposeTask
+from planner.joint_search.joint import Stage, Table, Wish, greedy_start, search_jointly
 from planner.model.goal import FINISH, GOALS
-from planner.schedule.calendar_bound import calendar_bound
-from planner.schedule.dispatch import Timing, dispatch
-from planner.schedule.improve import Cooling, Weights, changes_of, ease, improve
-from planner.schedule.problem import NO_SETUP, NOT_HERE, Ints, Tables, tables_of_windows
-from planner.schedule.slot_bound import slot_bound
-from planner.schedule.spool_model import Demand, fewest_spools
-from planner.schedule.verify import verify_schedule
+from planner.scheduling.annealing.improve import Cooling, Weights, changes_of, ease, improve
+from planner.scheduling.bounds.calendar_bound import calendar_bound
+from planner.scheduling.bounds.slot_bound import slot_bound
+from planner.scheduling.problem.dispatch import Timing, dispatch
+from planner.scheduling.problem.problem import NO_SETUP, NOT_HERE, Ints, Tables, tables_of_windows
+from planner.scheduling.spools.spool_model import Demand, fewest_spools
+from planner.scheduling.verify import verify_schedule
 
 TICKS_PER_HOUR = 12
 MAC = sys.platform == "darwin"
@@ -366,11 +366,11 @@ def joint_rows(name: str, task: ComposeTask) -> list[dict[str, Any]]:
 
 def demo_task() -> ComposeTask:
     """The demo, weighed, as the search gets it."""
-    from planner.actions.reading import read_job
-    from planner.actions.request import PlanRequest
-    from planner.flow.assembly import in_assembly
-    from planner.flow.task import compose_task
-    from planner.flow.weighing import weighed
+    from planner.api.reading import read_job
+    from planner.api.request import PlanRequest
+    from planner.pipeline.mass_estimate import weighed
+    from planner.pipeline.placed.assembly import in_assembly
+    from planner.pipeline.task import compose_task
 
     demo = Path(__file__).resolve().parent.parent / "demo_meshes"
     start = datetime(2026, 12, 1, 18, tzinfo=UTC)
@@ -381,7 +381,7 @@ def demo_task() -> ComposeTask:
 def block_task() -> ComposeTask:
     """70 rectangular blocks in two filaments for two printers, one person mornings and evenings."""
     sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
-    from tests.unit.compose.tasks import make_task
+    from tests.unit.joint_search.tasks import make_task
 
     return make_task(seed=70, parts=52, printers=2, effort="normal")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from environment import ROOT
 
 from planner.model.recipe import Recipe
-from planner.report.drawing import FONT, element, n
+from planner.report.layout.drawing import FONT, element, n
 
 PICTURE = ROOT / "docs" / "wall.svg"
 SCALE = 120.0  # of the drawing

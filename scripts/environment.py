@@ -67,7 +67,7 @@ def drop_stale_code(package: Path, told: Path) -> bool:
     digest = hashlib.sha256()
     for path in sorted(package.rglob("*.py")):
         text = path.read_bytes()
-        if b"njit" in text or b".lean import" in text:
+        if b"njit" in text or b"jit_no_refcount import" in text:
             digest.update(path.name.encode() + b"\0" + text)
     if told.is_file() and told.read_text(encoding="ascii") == digest.hexdigest():
         return False

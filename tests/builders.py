@@ -14,7 +14,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 
 Points = NDArray[np.float64]
 

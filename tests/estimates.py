@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 
 from planner.estimate.part import estimate_part
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import UPRIGHT, Pose
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import UPRIGHT, Pose
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.part import Part

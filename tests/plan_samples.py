@@ -12,7 +12,6 @@ from datetime import datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from zoneinfo import ZoneInfo
 
-from planner.budget.build_order import build_order
 from planner.model.airframe import Airframe, Fitting
 from planner.model.batch import Batch, Placed
 from planner.model.budget import Balance, Cost, CostLine, Mass, MassItem, OptionEffect
@@ -23,6 +22,7 @@ from planner.model.plan import Plan, SetAside
 from planner.model.printer import Outline
 from planner.model.schedule import Draw, Run, Schedule, SpoolUse, Visit
 from planner.model.workshop import Workshop
+from planner.pipeline.build_order import build_order
 from tests.sample_workshop import SHAPES, ZONE, area_of, deposit_of, sample_parts, sample_workshop
 
 WINDOW = (34.0, 46.0)

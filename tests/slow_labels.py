@@ -8,9 +8,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.report.drawing import SMALL, TEXT, text_width
-from planner.report.label_places import Bounds, Label
-from planner.report.label_spots import Ring, distance, inside
+from planner.report.drawings.label_places import Bounds, Label
+from planner.report.drawings.label_spots import Ring, distance, inside
+from planner.report.layout.drawing import SMALL, TEXT, text_width
 
 NUMBER_ROOM, CIRCLE, GRID = 1.75, 2.4, 17
 

@@ -6,15 +6,15 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from planner.flow.job import Job
-from planner.geometry.health import examine
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.health import examine
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.airframe import Airframe
 from planner.model.filament import Filament, Spool
 from planner.model.part import Part
 from planner.model.printer import Bed, Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
+from planner.pipeline.job import Job
 
 
 def sample_job() -> Job:

@@ -7,8 +7,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
-from planner.flow.job import Job
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.airframe import Airframe, StackPlace
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
@@ -16,9 +15,10 @@ from planner.model.part import Hand, Part, Stack
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
+from planner.pipeline.job import Job
 from tests.builders import aerofoil, circle, lofted
 from tests.kits.shapes import Solid, mesh_of, rod
-from tests.unit.budget.samples import deposit
+from tests.unit.weights.samples import deposit
 
 SPOTS = (0.25, 0.45)  # of the chord, where the pins of a panel stand
 GAP_MM = (0.1, 0.3)  # about a pin in its socket, on the diameter

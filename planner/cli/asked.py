@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from planner.actions import PlanRequest, SinceRequest
+    from planner.api import PlanRequest, SinceRequest
     from planner.cli.options import Earlier, Kit, Results, Search
 
 
@@ -17,7 +17,7 @@ def request_of(kit: Kit, search: Search | None = None, **rest: object) -> PlanRe
     InputError
         for a choice of an option that chooses nothing
     """
-    from planner.actions import PlanRequest, computer_zone, default_cache, default_workers
+    from planner.api import PlanRequest, computer_zone, default_cache, default_workers
 
     if search is not None:
         rest.update(
@@ -67,7 +67,7 @@ def since_of(earlier: Earlier) -> SinceRequest | None:
     InputError
         for marks without a plan, and tolerances that cannot be read
     """
-    from planner.actions import SinceRequest, beds_and_times, tolerance_of
+    from planner.api import SinceRequest, beds_and_times, tolerance_of
     from planner.errors import InputError
     from planner.model.replan import Marks
 

@@ -47,13 +47,13 @@ def plan(kit: Kit, search: Search, results: Results, earlier: Earlier) -> None:
     With --since it goes on from an earlier plan: failed beds are printed again, what runs goes on, and few of
     the other beds are moved.
     """
-    from planner import actions
+    from planner import api
 
     with told():
         request = plan_request(kit, search, results, earlier)
         with _shown() as progress:
-            made = actions.plan_folder(request, _now(), progress)
-        text = actions.plan_text(made, as_json=results.json_, report=results.out / "report.html")
+            made = api.plan_folder(request, _now(), progress)
+        text = api.plan_text(made, as_json=results.json_, report=results.out / "report.html")
         print(text if results.json_ else printable(text))  # noqa: T201
         doubts = results.strict and any(finding.weight != "note" for finding in made.findings)
         sys.exit(DONE_WITH_GAPS if made.set_aside or made.misfits or doubts else DONE)
@@ -63,16 +63,16 @@ def plan(kit: Kit, search: Search, results: Results, earlier: Earlier) -> None:
 @grouped
 def tradeoff(kit: Kit, search: Search, aims: Aims) -> None:
     """What to print otherwise to reach a mass, a date, a cost or the balance window."""
-    from planner import actions
+    from planner import api
 
     with told():
         request = request_of(kit, search, out=aims.out)
-        wanted = actions.TradeoffRequest(
+        wanted = api.TradeoffRequest(
             aims.mass_at_most, aims.finish_by, aims.cost_at_most, aims.balance_inside
         )
         with _shown() as progress:
-            found = actions.tradeoff_folder(request, wanted, _now(), progress)
-        text = actions.tradeoff_told(found, as_json=aims.json_, report=aims.out / "tradeoff.html")
+            found = api.tradeoff_folder(request, wanted, _now(), progress)
+        text = api.tradeoff_told(found, as_json=aims.json_, report=aims.out / "tradeoff.html")
         print(text if aims.json_ else printable(text))  # noqa: T201
         sys.exit(NO_PLAN if found.refusal else DONE)
 
@@ -84,42 +84,42 @@ def tables(
     ],
 ) -> None:
     """Show a built-in table with the source of every row."""
-    from planner import actions
+    from planner import api
 
     with told():
-        print(printable(actions.table_text(name)))  # noqa: T201
+        print(printable(api.table_text(name)))  # noqa: T201
 
 
 @app.command()
 @grouped
 def check(kit: Kit) -> None:
     """Look at the meshes only: health, size, fit, unit, printable wall; no plan."""
-    from planner import actions
+    from planner import api
 
     with told():
         with _shown() as progress:
-            found = actions.check_folder(request_of(kit), _now(), progress)
-        print(printable(actions.check_text(found)))  # noqa: T201
+            found = api.check_folder(request_of(kit), _now(), progress)
+        print(printable(api.check_text(found)))  # noqa: T201
         sys.exit(DONE if found.clean else DONE_WITH_GAPS)
 
 
 @app.command()
 def new(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of part meshes.")]) -> None:
     """Draft airframe.toml and workshop.toml from the meshes; never overwrites."""
-    from planner import actions
+    from planner import api
 
     with told():
-        for path, written in actions.draft_files(folder, zone=actions.computer_zone()):
+        for path, written in api.draft_files(folder, zone=api.computer_zone()):
             print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201
 
 
 @app.command()
 def prepare() -> None:
     """Compile the number-crunching parts now, so that the first plan need not."""
-    from planner import actions
+    from planner import api
 
     with told(), _shown() as progress:
-        actions.prepare(progress)
+        api.prepare(progress)
 
 
 def _shown() -> AbstractContextManager[Report]:

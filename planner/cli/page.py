@@ -33,7 +33,7 @@ def page(
     cache: CacheFolder = None,
 ) -> None:
     """Open the local web page on which the whole job can be done."""
-    from planner.actions import default_cache
+    from planner.api import default_cache
     from planner.web.server import PageRequest, serve
 
     with told():

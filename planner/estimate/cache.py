@@ -17,8 +17,8 @@ from typing import Any, Protocol
 import numpy as np
 
 from planner.errors import PlannerError
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import Pose
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import Pose
 from planner.model.deposit import Deposit, Layers
 from planner.model.filament import Filament
 from planner.model.finding import Finding
@@ -56,10 +56,14 @@ class DepositCache(Protocol):
 @cache
 def engine() -> str:
     """Hash of the code that makes deposits: other code may give other numbers for the same input."""
+    return code_hash(Path(__file__).resolve().parents[1])
+
+
+def code_hash(package: Path) -> str:
+    """Hash of every file of the rooms that make deposits, however deep it lies."""
     digest = hashlib.blake2b(digest_size=16)
-    package = Path(__file__).resolve().parents[1]
-    for file in sorted(path for room in _ROOMS for path in (package / room).glob("*.py")):
-        digest.update(file.name.encode() + b"\0" + file.read_bytes())
+    for file in sorted(path for room in _ROOMS for path in (package / room).rglob("*.py")):
+        digest.update(file.relative_to(package).as_posix().encode() + b"\0" + file.read_bytes())
     return digest.hexdigest()
 
 

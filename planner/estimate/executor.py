@@ -14,7 +14,7 @@ from typing import Any
 from planner.errors import InputError, MissingExtra
 from planner.estimate.cache import DepositCache, deposit_key, named
 from planner.estimate.part import estimate_part
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.part import Part

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.estimate.walk import Walk, between
-from planner.geometry.section import Sections
+from planner.estimate.layers.walk import Walk, between
+from planner.geometry.sections.section import Sections
 
 Column = NDArray[np.float64]
 
@@ -40,7 +40,7 @@ def layer_shapes(cut: Sections, walk: Walk, inner_mm2: Column, depth_mm: Column)
     walls are taken to lie along the outline, and the inner region for the section shrunk about its
     own centroid. Layers between lie on straight lines.
     """
-    from planner.estimate.outline_kernel import moments
+    from planner.estimate.layers.outline_kernel import moments
 
     rings, at = walk.rings, walk.layers
     # Source: geometry, Green's theorem over straight edges

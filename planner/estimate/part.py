@@ -8,20 +8,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import MeshError
-from planner.estimate.areas import LayerAreas, layer_areas
-from planner.estimate.beads import LayerBeads
-from planner.estimate.core_caps import core_caps
 from planner.estimate.inertia import layer_shapes, tensor
-from planner.estimate.layers import LayerPlan, layer_plan
-from planner.estimate.minutes import layer_seconds
-from planner.estimate.outline_sides import outline_sums
-from planner.estimate.sparse import sparse_lines
-from planner.estimate.speeds import speeds
-from planner.estimate.support_minutes import support_seconds
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.outline import shadow
-from planner.geometry.pose import UPRIGHT
-from planner.geometry.section import Sections, sections
+from planner.estimate.layers.areas import LayerAreas, layer_areas
+from planner.estimate.layers.core_caps import core_caps
+from planner.estimate.layers.layers import LayerPlan, layer_plan
+from planner.estimate.layers.outline_sides import outline_sums
+from planner.estimate.layers.sparse import sparse_lines
+from planner.estimate.time.beads import LayerBeads
+from planner.estimate.time.minutes import layer_seconds
+from planner.estimate.time.speeds import speeds
+from planner.estimate.time.support_minutes import support_seconds
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import UPRIGHT
+from planner.geometry.planar.outline import shadow
+from planner.geometry.sections.section import Sections, sections
 from planner.model.deposit import Deposit, Layers
 from planner.model.filament import Filament
 from planner.model.finding import Finding
@@ -210,7 +210,7 @@ def _solid_volume(work: LayerAreas) -> float:
 
 
 def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
-    from planner.geometry.band_kernel import HOP_REACH, HOP_WAY, HOPS
+    from planner.geometry.sections.band_kernel import HOP_REACH, HOP_WAY, HOPS
 
     walked, recipe, n = work.walked, work.recipe, len(work.plan)
     pitch = recipe.pitch_mm

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import RecordError
-from planner.geometry.pose import UPRIGHT, Pose
+from planner.geometry.mesh.pose import UPRIGHT, Pose
 from planner.model.finding import Finding
 from planner.model.printer import Outline
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planner.errors import RecordError
-from planner.geometry.pose import UPRIGHT, Pose
+from planner.geometry.mesh.pose import UPRIGHT, Pose
 from planner.model.checks import number, one_of, words
 from planner.model.recipe import Recipe
 

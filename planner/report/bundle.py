@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 from planner.model.batch import bed_numbers
 from planner.model.plan import Plan
-from planner.report.bed_plan import bed_plan_svg
-from planner.report.calendar import schedule_ics
+from planner.report.drawings.bed_plan import bed_plan_svg
+from planner.report.exports.calendar import schedule_ics
+from planner.report.exports.plan_json import plan_record, record_json
+from planner.report.exports.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
 from planner.report.lookup import Lookup
-from planner.report.page import report_html
 from planner.report.plain import file_name
-from planner.report.plan_json import plan_record, record_json
-from planner.report.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
+from planner.report.sheets.page import report_html
 
 
 def documents(plan: Plan) -> dict[str, bytes]:

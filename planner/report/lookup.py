@@ -17,7 +17,7 @@ from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
 from planner.model.printer import Bed, Printer
 from planner.model.schedule import Run
-from planner.report.lying import Lying
+from planner.report.layout.lie import Lying
 
 
 @dataclass(frozen=True)

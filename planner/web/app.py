@@ -14,11 +14,11 @@ from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from planner.errors import PlannerError
-from planner.web.acts import ACTS, refused
 from planner.web.desk import Desk
 from planner.web.guard import Guard
-from planner.web.phone import Way
-from planner.web.sheets import SHEETS, missing
+from planner.web.routes.mutations import ACTS, refused
+from planner.web.routes.phone import Way
+from planner.web.routes.sheets import SHEETS, missing
 from planner.web.workspace import NotHere
 
 REST_S = 20.0

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from planner.web.bench import Bench
-from planner.web.drop import DropLimits, Drops
-from planner.web.looks import Looks
-from planner.web.runs import Runs
+from planner.web.jobs.runs import Runs
+from planner.web.jobs.worker import Bench
+from planner.web.routes.drop import DropLimits, Drops
+from planner.web.routes.inspections import Looks
 from planner.web.workspace import Workspace
 
 

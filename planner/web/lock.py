@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 from typing import IO
 
-from planner.actions.left import locked
+from planner.api.left import locked
 from planner.errors import InputError
 
 NAME = ".page.lock"

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError, MissingExtra
-from planner.web.phone import Way, network_addresses, ways_in, written
+from planner.web.routes.phone import Way, network_addresses, ways_in, written
 from planner.web.workspace import default_workspace
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from planner.actions import EFFORTS, PlanRequest, computer_zone, default_workers, start_time, zone_name
+from planner.api import EFFORTS, PlanRequest, computer_zone, default_workers, start_time, zone_name
 from planner.errors import RecordError
 from planner.web.workspace import RESULTS, read_record, write_record
 

@@ -8,8 +8,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from planner.actions import Records, read_records
-from planner.actions.formats import KNOWN_ASIDE, MeshHint, endings
+from planner.api import Records, read_records
+from planner.api.formats import KNOWN_ASIDE, MeshHint, endings
 from planner.errors import InputError
 from planner.web.settings import zone_for
 from planner.web.workspace import RESULTS, STUDY, read_record

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from planner.model.plan import Plan
-from planner.report.page import report_html
+from planner.report.sheets.page import report_html
 from tests.plan_edges import crowded_plan, hostile_plan, misfit_plan
 from tests.plan_samples import sample_plan
 

@@ -14,7 +14,7 @@ from typer.testing import CliRunner
 
 from planner.cli.main import app
 from planner.errors import PlannerError
-from planner.files.plan_file import read_plan
+from planner.io.results.plan_file import read_plan
 from tests.build.agree import disagreements
 from tests.build.laws import broken_laws
 from tests.build.sheets import Results

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from planner.errors import MeshError, PlannerError
-from planner.files.limits import Limits
-from planner.files.meshes import read_file, read_meshes
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.meshes import read_file, read_meshes
 from tests import builders as build
 
 BOX = build.box(10, 20, 30)

@@ -15,11 +15,11 @@ import pytest
 
 from planner.errors import PlannerError
 from planner.estimate.part import estimate_part
-from planner.files.limits import Limits
-from planner.files.meshes import read_file
-from planner.geometry.health import Health, examine
-from planner.geometry.measure import measures
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.health import Health, examine
+from planner.geometry.mesh.measure import measures
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.meshes import read_file
 from planner.model.filament import Filament
 from planner.model.part import Part
 from planner.model.printer import Motion

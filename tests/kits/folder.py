@@ -12,7 +12,7 @@ from pathlib import Path
 import manifold3d
 import numpy as np
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests.builders import aerofoil, circle, stl_bytes
 from tests.kits import shapes
 

@@ -7,16 +7,16 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from planner.flow.job import Job
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.airframe import Airframe, StackPlace
 from planner.model.filament import Filament, Spool
 from planner.model.part import Part, Stack
 from planner.model.printer import Bed, Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
+from planner.pipeline.job import Job
 from tests.builders import aerofoil_slab, box, cylinder, joined, moved, tube
-from tests.unit.schedule.workshops import evenings_and_mornings
+from tests.unit.scheduling.workshops import evenings_and_mornings
 
 PLAIN = Filament("PLA", "PLA", 1.24, 1.24, price_minor=2100)
 FOAM = Filament("foaming PLA", "PLA", 1.24, 0.62, spool_g=500.0, price_minor=3100)

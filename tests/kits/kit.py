@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import tomlkit
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests.builders import stl_bytes
 from tests.kits import shapes
 

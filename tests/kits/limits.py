@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from planner.flow.job import Job
 from planner.model.attendance import Absence, Attendance, WeeklyWindow
 from planner.model.filament import Spool
 from planner.model.workshop import NEVER_BUY, Buy, Workshop
+from planner.pipeline.job import Job
 
 T = TypeVar("T")
 BUYS: tuple[Buy, ...] = ("never", "if needed", "for speed")

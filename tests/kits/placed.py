@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests.builders import aerofoil, circle, stl_bytes
 from tests.kits.shapes import Solid, block, mesh_of, prism, rod
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import manifold3d
 import numpy as np
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests.builders import aerofoil, circle
 
 Solid = manifold3d.Manifold

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from planner.actions.reading import meshes_of
+from planner.api.reading import meshes_of
 from tests.kits.folder import folder_of_parts
 
 

@@ -11,7 +11,7 @@ pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
 
 import numpy as np
 
-from planner.actions import PlanRequest, read_job
+from planner.api import PlanRequest, read_job
 from planner.model.part import pieces_of
 from tests.kits.kit import CHOICES, FOAM, SOFT, random_kit
 from tests.kits.shop import random_shop

@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 import trimesh
 
-from planner.actions import PlanRequest, read_job
-from planner.files.bed_files import Shapes, bed_files
-from planner.flow.job import Job
-from planner.flow.run import run
+from planner.api import PlanRequest, read_job
+from planner.io.results.bed_files import Shapes, bed_files
 from planner.model.plan import Plan
+from planner.pipeline.job import Job
+from planner.pipeline.run import run
 
 DEMO = Path(__file__).resolve().parents[2] / "demo_meshes"
 NOW = datetime(2026, 12, 1, 18, tzinfo=UTC)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.geometry.measure import measures, shifted_inertia, volume
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.measure import measures, shifted_inertia, volume
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests import builders as build
 
 ROUNDING = 1e-10  # relative; the mesh is the solid itself

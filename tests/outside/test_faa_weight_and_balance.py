@@ -10,14 +10,14 @@ from dataclasses import replace
 
 import pytest
 
-from planner.budget.advice import ballast_to
-from planner.budget.balance import balance
-from planner.budget.mass import airframe_mass
-from planner.files.airframe_record import read_airframe
-from planner.files.toml_file import parse_toml
+from planner.io.records.airframe_record import read_airframe
+from planner.io.toml_file import parse_toml
 from planner.model.airframe import Airframe, Fitting
 from planner.model.budget import Balance, Mass
 from planner.model.recipe import Recipe
+from planner.weights.advice import ballast_to
+from planner.weights.balance import balance
+from planner.weights.mass import airframe_mass
 
 
 def weigh(*weights: tuple[float, float], **more: object) -> tuple[Mass, Balance]:

@@ -16,12 +16,12 @@ pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
 
 import numpy as np
 
-from planner.actions import PlanRequest, check_folder, read_job
-from planner.flow.assembly import in_assembly
-from planner.flow.job import Job
-from planner.flow.weighing import weighed
-from planner.geometry.assembled import in_place
-from planner.geometry.mesh import TriangleMesh
+from planner.api import PlanRequest, check_folder, read_job
+from planner.geometry.assembly.assembled import in_place
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.pipeline.job import Job
+from planner.pipeline.mass_estimate import weighed
+from planner.pipeline.placed.assembly import in_assembly
 from tests.builders import stl_bytes
 from tests.kits.kit import random_kit
 from tests.kits.placed import placed_kit

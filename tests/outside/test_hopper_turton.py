@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from planner.arrange.fill import fill
-from planner.arrange.item import BedKind, Item
-from planner.arrange.rectangles import lowest_strip
-from planner.arrange.verify import verify_beds
 from planner.model.printer import Bed
+from planner.nesting.boxes.rectangles import lowest_strip
+from planner.nesting.pack import fill
+from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.verify import verify_beds
 
 FOLDER = Path(
     os.environ.get("AIRFRAME_BENCHMARKS", Path(__file__).resolve().parents[3] / "shared" / "benchmarks")

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from planner.files.limits import Limits
-from planner.files.threemf import read_threemf
-from planner.geometry.measure import volume
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.measure import volume
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.threemf import read_threemf
 from tests import builders as build
 
 lib3mf = pytest.importorskip("lib3mf", reason="lib3mf is not installed")

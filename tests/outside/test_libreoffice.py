@@ -12,10 +12,10 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from planner.actions import PlanRequest, read_job
-from planner.flow.run import run
-from planner.report.plan_json import plan_record
-from planner.report.workbook import cost_sheet_xlsx
+from planner.api import PlanRequest, read_job
+from planner.pipeline.run import run
+from planner.report.exports.plan_json import plan_record
+from planner.report.exports.workbook import cost_sheet_xlsx
 from tests.small_job import write_small_job
 
 SOFFICE = shutil.which("soffice") or shutil.which("libreoffice")

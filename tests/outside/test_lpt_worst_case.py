@@ -7,9 +7,9 @@ from planner.model.batch import Batch
 from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
-from planner.schedule.bound import area_bound
-from planner.schedule.dispatch import dispatch
-from planner.schedule.problem import compile_tables
+from planner.scheduling.bounds.bound import area_bound
+from planner.scheduling.problem.dispatch import dispatch
+from planner.scheduling.problem.problem import compile_tables
 
 DAY = 24 * 60
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.budget.mean_chord import mean_chord, percent_chord, wing_area_dm2
-from planner.budget.stability import aspect_ratio, neutral_share, tail_volume
 from planner.model.wing import TailGeometry, WingGeometry
+from planner.weights.mean_chord import mean_chord, percent_chord, wing_area_dm2
+from planner.weights.stability import aspect_ratio, neutral_share, tail_volume
 
 PRINTED = 5e-7  # the worked figures have seven digits of a metre
 INTEGRAL = 1e-9

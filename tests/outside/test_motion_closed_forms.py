@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from planner.estimate.motion import corner_speed, move_seconds, path_seconds
+from planner.estimate.time.motion import corner_speed, move_seconds, path_seconds
 
 SEVEN_DIGITS = 1e-6  # the check values are rounded to six or seven digits
 SIX_DIGITS = 5e-6
@@ -72,7 +72,7 @@ def test_open_path_equals_the_closed_one():
 
 def test_look_ahead_over_short_moves():
     """Moves of 5, 0.5, 0.2, 5 mm with corners at 100, 100, 20 mm/s: 0.257845 s, limits passed back."""
-    from planner.estimate.motion_kernel import planned_seconds
+    from planner.estimate.time.motion_kernel import planned_seconds
 
     speeds2 = np.array([0.0, 100.0, 100.0, 20.0, 0.0]) ** 2
     seconds = planned_seconds(np.array([5.0, 0.5, 0.2, 5.0]), 4, speeds2, 100.0, 1000.0)

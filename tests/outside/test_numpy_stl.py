@@ -7,10 +7,10 @@ import io
 import numpy as np
 import pytest
 
-from planner.files.limits import Limits
-from planner.files.stl import read_stl
-from planner.geometry.measure import measures
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.measure import measures
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.stl import read_stl
 from tests import builders as build
 
 stl = pytest.importorskip("stl", reason="numpy-stl is not installed")

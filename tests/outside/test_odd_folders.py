@@ -13,10 +13,10 @@ import pytest
 
 pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
 
-from planner.files.limits import Limits
-from planner.files.mesh_folder import MeshFolder
-from planner.files.meshes import read_meshes
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.mesh_folder import MeshFolder
+from planner.io.meshes.meshes import read_meshes
 from tests.builders import inward, joined, moved, scaled, sphere, stl_bytes
 from tests.kits.kit import random_kit
 from tests.kits.placed import placed_kit

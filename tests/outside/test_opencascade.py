@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from planner.errors import MeshError
-from planner.files.limits import Limits
-from planner.files.step import read_step
-from planner.geometry.health import examine
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.health import examine
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.step import read_step
 from tests.step_box import MILLIMETRE, step_box_bytes
 
 pytest.importorskip("cascadio", reason="the extra planner[step] is not installed")

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import trimesh
 
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import about_axis
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import about_axis
 from tests import builders
 from tests.estimates import deposit_of
 from tests.slow_deposit import slow_deposit

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.budget.fittings import built_in_fitting, tube_mass_g
+from planner.weights.fittings import built_in_fitting, tube_mass_g
 
 WITHIN = 0.005  # half a percent: what the printed figures resolve for the thinnest tube is 0.1 %
 

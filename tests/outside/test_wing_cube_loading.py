@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.budget.loading import cube_band, wing_cube_loading_kg_per_m3, wing_loading_g_per_dm2
+from planner.weights.loading import cube_band, wing_cube_loading_kg_per_m3, wing_loading_g_per_dm2
 
 ROUND_OFF = 1e-14  # the published value has sixteen digits
 OUNCE_G, FOOT_M = 28.349523125, 0.3048

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.arrange.fill import fill
-from planner.arrange.item import BedKind, Item
-from planner.arrange.polish import polished
-from planner.arrange.verify import verify_beds
 from planner.model.printer import Axis, Bed, Head, Outline
+from planner.nesting.improve.local_improvement import polished
+from planner.nesting.pack import fill
+from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.verify import verify_beds
 
 STEPS = 4000  # enough for the search to move pieces, not enough to be slow
 CASES = 1000  # of the long run

@@ -6,8 +6,8 @@ import numpy as np
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import about_axis, mirrored
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import about_axis, mirrored
 from planner.model.deposit import Deposit
 from tests import builders
 from tests.estimates import deposit_of

@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.budget.balance import balance
-from planner.budget.mass import airframe_mass
-from planner.budget.spread import sampled_masses, sampled_range
-from planner.budget.verify import balance_faults, mass_faults
 from planner.model.airframe import Airframe, Fitting
-from tests.unit.budget.samples import FILAMENTS, airframe, deposit, part, pieces
+from planner.pipeline.verify_sums import balance_faults, mass_faults
+from planner.weights.balance import balance
+from planner.weights.mass import airframe_mass
+from planner.weights.spread import sampled_masses, sampled_range
+from tests.unit.weights.samples import FILAMENTS, airframe, deposit, part, pieces
 
 grams = st.floats(0.1, 500.0)
 station = st.floats(-500.0, 1500.0)

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 
 from planner.errors import Infeasible
-from planner.flow.replan import run_since
-from planner.flow.replan_verify import since_faults
-from planner.flow.run import run
-from planner.flow.verify import faults
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.replan import Marks
+from planner.pipeline.replan.replan import run_since
+from planner.pipeline.replan.verify import since_faults
+from planner.pipeline.run import run
+from planner.pipeline.verify import faults
 from tests.kits.jobs import random_job
 from tests.property.test_plan_read_back import read_back
 

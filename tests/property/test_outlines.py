@@ -14,13 +14,13 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from planner.arrange.item import FilledBed, Item, bed_kind
-from planner.arrange.verify import verify_beds
-from planner.files.builtin import builtin_printers
-from planner.geometry import polygon
-from planner.geometry.outline import LEAST_HOLE, MOST_POINTS, drawn_from
-from planner.geometry.shadow_kernel import outlines
+from planner.geometry.planar import polygon
+from planner.geometry.planar.outline import LEAST_HOLE, MOST_POINTS, drawn_from
+from planner.geometry.planar.shadow_kernel import outlines
+from planner.io.records.builtin import builtin_printers
 from planner.model.batch import Placed
+from planner.nesting.problem.item import FilledBed, Item, bed_kind
+from planner.nesting.verify import verify_beds
 
 ROUNDING_MM2 = 1e-6
 CELLS_MM = (0.05, 0.1, 0.4, 1.0)

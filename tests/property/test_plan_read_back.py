@@ -12,19 +12,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.arrange.item import Item
-from planner.arrange.lying import lay_box
 from planner.errors import Infeasible
-from planner.files.plan_file import read_plan
-from planner.flow.replan import run_since
-from planner.flow.run import run
+from planner.io.results.plan_file import read_plan
 from planner.model.batch import Batch
 from planner.model.budget import Place
 from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierPlan, Marks
 from planner.model.schedule import Run, SpoolUse
-from planner.report.plan_json import plan_json
+from planner.nesting.problem.item import Item
+from planner.nesting.problem.placement import lay_box
+from planner.pipeline.replan.replan import run_since
+from planner.pipeline.run import run
+from planner.report.exports.plan_json import plan_json
 from tests.kits.jobs import random_job
 from tests.plan_samples import sample_plan
 

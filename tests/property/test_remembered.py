@@ -8,16 +8,16 @@ from pathlib import Path
 
 import pytest
 
-from planner.actions import PlanRequest, reckon
-from planner.estimate import poses
-from planner.flow import overlapping, seated, weighing
+from planner.api import PlanRequest, reckon
+from planner.estimate.poses import poses
 from planner.geometry.remembered import Remembered
-from planner.report.plan_json import plan_json
+from planner.pipeline import mass_estimate, overlapping, seated
+from planner.report.exports.plan_json import plan_json
 from tests.kits.kit import random_kit
 from tests.kits.shop import random_shop
 
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
-ALL = (poses._CHOICES, overlapping._MATINGS, seated._SHADOWS, seated._TOUCHES, weighing._OUTER)
+ALL = (poses._CHOICES, overlapping._MATINGS, seated._SHADOWS, seated._TOUCHES, mass_estimate._OUTER)
 
 
 def reckoned(folder: Path) -> str:

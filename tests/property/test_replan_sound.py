@@ -9,16 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import Infeasible
-from planner.flow.replan import _underway, _with_spools, _workshop_now
-from planner.flow.replan_outcomes import outcomes
-from planner.flow.replan_shelf import shelf_now
-from planner.flow.replan_visit import halfway, starts, with_changed
 from planner.model.replan import EarlierPlan, Marks
-from planner.schedule.plan import schedule_batches
-from planner.schedule.replan_plan import replan_batches
-from planner.schedule.timetable import spooled
-from planner.schedule.verify import verify_schedule
-from tests.unit.schedule.workshops import random_case
+from planner.pipeline.replan.outcomes import outcomes
+from planner.pipeline.replan.replan import _underway, _with_spools, _workshop_now
+from planner.pipeline.replan.shelf import shelf_now
+from planner.pipeline.replan.visit import halfway, starts, with_changed
+from planner.scheduling.plan import schedule_batches
+from planner.scheduling.repair.replan_plan import replan_batches
+from planner.scheduling.timetable import spooled
+from planner.scheduling.verify import verify_schedule
+from tests.unit.scheduling.workshops import random_case
 
 SUMMER_COMES = datetime(2026, 3, 27, 17, 13, tzinfo=UTC)  # a clock change falls into the plan
 MANY_WORKSHOPS = 300

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from planner.geometry.health import examine
-from planner.geometry.measure import facet_areas, measures, volume
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import about_axis, mirrored
+from planner.geometry.mesh.health import examine
+from planner.geometry.mesh.measure import facet_areas, measures, volume
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import about_axis, mirrored
 from tests import builders as build
 
 NINE_DIGITS = 1e-9  # relative; float64 carries about sixteen

@@ -7,17 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.arrange.item import FilledBed
-from planner.arrange.verify import verify_beds
-from planner.compose.pieces import bed_kinds, families
-from planner.compose.search import compose
 from planner.errors import Infeasible
+from planner.joint_search.pieces import bed_kinds, families
+from planner.joint_search.search import compose
 from planner.model.goal import GOALS
-from planner.schedule.plan import schedule_batches
-from planner.schedule.timetable import spooled
-from planner.schedule.verify import verify_schedule
-from tests.unit.compose.tasks import make_task
-from tests.unit.schedule.workshops import random_case
+from planner.nesting.problem.item import FilledBed
+from planner.nesting.verify import verify_beds
+from planner.scheduling.plan import schedule_batches
+from planner.scheduling.timetable import spooled
+from planner.scheduling.verify import verify_schedule
+from tests.unit.joint_search.tasks import make_task
+from tests.unit.scheduling.workshops import random_case
 
 SUMMER_COMES = datetime(2026, 3, 27, 17, 13, tzinfo=UTC)  # a clock change falls into the plan
 MANY_WORKSHOPS = 1000

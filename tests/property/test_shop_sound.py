@@ -12,14 +12,14 @@ import numpy as np
 import pytest
 
 from planner.errors import Infeasible
-from planner.flow.job import Job
-from planner.flow.replan import run_since
-from planner.flow.replan_verify import since_faults
-from planner.flow.run import run
-from planner.flow.verify import faults
 from planner.model.plan import Plan
 from planner.model.replan import EarlierPlan, Marks
 from planner.model.workshop import Workshop
+from planner.pipeline.job import Job
+from planner.pipeline.replan.replan import run_since
+from planner.pipeline.replan.verify import since_faults
+from planner.pipeline.run import run
+from planner.pipeline.verify import faults
 from tests.kits.jobs import random_job
 from tests.kits.limits import moment, with_limits
 from tests.property.test_plan_read_back import read_back

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.budget.stations import stack_starts
-from planner.flow.overlapping import overlapping
-from planner.flow.seated import contacts
 from planner.model.airframe import StackPlace
 from planner.model.part import pieces_of
+from planner.pipeline.overlapping import overlapping
+from planner.pipeline.seated import contacts
+from planner.weights.stations import stack_starts
 from tests.stacked import random_row, stacked_deposits, stacked_job
 
 NEAR_MM = 2e-3  # meshes of solids come in single precision

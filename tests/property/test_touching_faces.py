@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.geometry.contact import LEAST_MM2, touches
+from planner.geometry.assembly.contact import LEAST_MM2, touches
 from tests.builders import box
 
 sizes = st.tuples(*[st.floats(5.0, 120.0)] * 3)

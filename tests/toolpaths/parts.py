@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.recipe import Recipe
 from tests import builders
 from tests.kits import shapes

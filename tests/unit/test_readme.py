@@ -16,12 +16,12 @@ import pytest
 import typer
 
 from planner.cli.main import app
-from planner.files.airframe_record import read_airframe
-from planner.files.builtin import builtin_filaments, builtin_printers, builtin_recipes
-from planner.files.part_record import MeshHint
-from planner.files.record import Record
-from planner.files.toml_file import parse_toml
-from planner.files.workshop_record import read_workshop
+from planner.io.records.airframe_record import read_airframe
+from planner.io.records.builtin import builtin_filaments, builtin_printers, builtin_recipes
+from planner.io.records.part_record import MeshHint
+from planner.io.records.record import Record
+from planner.io.records.workshop_record import read_workshop
+from planner.io.toml_file import parse_toml
 from planner.model.filament import Filament
 from planner.model.printer import Bed, Motion, Printer
 from planner.model.recipe import Recipe

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from planner.actions import TABLES
+from planner.api import TABLES
 from planner.cli.main import app
 from tests.small_job import write_small_job
 

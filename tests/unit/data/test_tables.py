@@ -7,7 +7,7 @@ from importlib import resources
 import pytest
 
 from planner.errors import RecordError
-from planner.files.builtin import builtin_filaments, builtin_printers, builtin_recipes
+from planner.io.records.builtin import builtin_filaments, builtin_printers, builtin_recipes
 from planner.units import parse_money
 
 NAMES = ["PLA", "PETG", "ABS", "ASA", "PC", "PA", "TPU", "foaming PLA", "foaming ASA"]

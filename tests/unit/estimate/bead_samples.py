@@ -4,8 +4,8 @@ import dataclasses
 
 import numpy as np
 
-from planner.estimate.beads import LayerBeads
-from planner.estimate.outline_sides import outline_sums
+from planner.estimate.layers.outline_sides import outline_sums
+from planner.estimate.time.beads import LayerBeads
 from planner.model.filament import Filament
 from planner.model.printer import Motion
 

@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 
 from planner.estimate.advice import advise, advise_filaments
-from planner.files.builtin import builtin_filaments, builtin_recipes
+from planner.io.records.builtin import builtin_filaments, builtin_recipes
 from planner.model.part import Part
 
 FILAMENTS = builtin_filaments()

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.estimate.bed import BedPiece, batch_minutes, bed_table, piece_alone_minutes
+from planner.estimate.time.bed import BedPiece, batch_minutes, bed_table, piece_alone_minutes
 from planner.model.filament import Filament
 from planner.model.printer import Motion, Printer
 from planner.model.recipe import Recipe

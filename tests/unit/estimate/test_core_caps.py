@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 import shapely
 
-from planner.estimate.core_caps import MOST_LAYERS, core_caps
-from planner.estimate.sparse import joined_lines
-from planner.geometry.polygon import signed_area
-from planner.geometry.regions import caps as edge_caps
-from planner.geometry.regions import shrunk
+from planner.estimate.layers.core_caps import MOST_LAYERS, core_caps
+from planner.estimate.layers.sparse import joined_lines
+from planner.geometry.planar.polygon import signed_area
+from planner.geometry.planar.regions import caps as edge_caps
+from planner.geometry.planar.regions import shrunk
 from tests.toolpaths.lines import raster
 
 PITCH = 0.40708

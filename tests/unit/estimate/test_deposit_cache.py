@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import fields, replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import planner
 from planner.estimate import cache
 from planner.estimate.cache import FolderCache, MemoryCache, deposit_key
 from planner.estimate.executor import EstimateJob, estimate_all
-from planner.geometry.pose import about_axis
+from planner.geometry.mesh.pose import about_axis
 from planner.model.deposit import Deposit, Layers
 from planner.model.printer import Motion
 from tests import builders
@@ -122,3 +124,32 @@ def test_other_code_asks_for_another_deposit(monkeypatch):
     key = deposit_key(BOX, part_of(), PLAIN, MOTIONS)
     monkeypatch.setattr(cache, "engine", lambda: "other code")
     assert deposit_key(BOX, part_of(), PLAIN, MOTIONS) != key
+
+
+def test_a_change_in_any_file_below_changes_the_key(tmp_path: Path) -> None:
+    """Code in a folder of a folder counts, too; a file that is moved, as well; other rooms do not."""
+    deep = tmp_path / "estimate" / "layers" / "thin.py"
+    for path in (deep, tmp_path / "geometry" / "mesh" / "mesh.py", tmp_path / "report" / "page.py"):
+        path.parent.mkdir(parents=True)
+        path.write_text("a = 1\n", encoding="utf-8")
+    hashes = [cache.code_hash(tmp_path)]
+    for path in (deep, tmp_path / "geometry" / "mesh" / "mesh.py"):
+        path.write_text("a = 2\n", encoding="utf-8")
+        hashes.append(cache.code_hash(tmp_path))
+    deep.rename(deep.with_name("thick.py"))
+    hashes.append(cache.code_hash(tmp_path))
+    assert len(set(hashes)) == 4
+    (tmp_path / "report" / "page.py").write_text("a = 3\n", encoding="utf-8")
+    assert cache.code_hash(tmp_path) == hashes[-1]
+
+
+def test_the_rooms_that_make_deposits_are_all_hashed() -> None:
+    """What an estimate imports of this package lies in those rooms, or says nothing of deposits."""
+    package = Path(planner.__file__).parent
+    imported = {
+        line.split()[1].split(".")[1]
+        for file in (package / "estimate").rglob("*.py")
+        for line in file.read_text(encoding="utf-8").splitlines()
+        if line.lstrip().startswith("from planner.")
+    }
+    assert imported == {"errors", "estimate", "geometry", "model", "units"}

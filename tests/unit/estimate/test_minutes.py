@@ -5,9 +5,9 @@ import dataclasses
 import numpy as np
 import pytest
 
-from planner.estimate.lines import line_seconds
-from planner.estimate.minutes import layer_seconds
-from planner.estimate.outline_sides import outline_sums
+from planner.estimate.layers.outline_sides import outline_sums
+from planner.estimate.time.lines import line_seconds
+from planner.estimate.time.minutes import layer_seconds
 from planner.model.filament import Filament
 from planner.model.recipe import Recipe
 from tests.unit.estimate.bead_samples import (

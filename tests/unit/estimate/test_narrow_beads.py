@@ -8,10 +8,10 @@ import math
 import numpy as np
 import pytest
 
-from planner.estimate.lines import line_seconds, solid_seconds, strip_seconds
-from planner.estimate.minutes import layer_seconds
+from planner.estimate.layers.sparse import sparse_lines
 from planner.estimate.part import estimate_part
-from planner.estimate.sparse import sparse_lines
+from planner.estimate.time.lines import line_seconds, solid_seconds, strip_seconds
+from planner.estimate.time.minutes import layer_seconds
 from planner.model.part import Part
 from planner.model.recipe import Recipe
 from tests import builders

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 import shapely
 
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import about_axis
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import about_axis
 from planner.model.part import Part
 from planner.model.recipe import Recipe
 from tests import builders

@@ -5,11 +5,11 @@ import dataclasses
 import numpy as np
 import pytest
 
-from planner.estimate.poses import choose_pose
-from planner.estimate.standing import fit_on, overhang_room
-from planner.geometry.polygon import enclosing_circle
-from planner.geometry.pose import Pose, about_axis, stand
-from planner.geometry.resting import facets
+from planner.estimate.poses.pose_cost import fit_on, overhang_room
+from planner.estimate.poses.poses import choose_pose
+from planner.geometry.mesh.pose import Pose, about_axis, stand
+from planner.geometry.mesh.resting import facets
+from planner.geometry.planar.polygon import enclosing_circle
 from planner.model.part import Part
 from planner.model.printer import Bed, Printer
 from planner.model.recipe import Recipe

@@ -7,10 +7,10 @@ import dataclasses
 import numpy as np
 import pytest
 
-from planner.estimate.poses import PoseChoice, choose_pose
-from planner.estimate.standing import Standing
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import Pose
+from planner.estimate.poses.pose_cost import Standing
+from planner.estimate.poses.poses import PoseChoice, choose_pose
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import Pose
 from planner.model.part import Part
 from planner.model.printer import Bed, Motion, Printer
 from planner.model.recipe import Recipe

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.estimate.sparse import sparse_lines
+from planner.estimate.layers.sparse import sparse_lines
 from tests import builders
 from tests.estimates import deposit_of
 

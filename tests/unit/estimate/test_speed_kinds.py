@@ -8,8 +8,8 @@ import math
 import pytest
 
 from planner.errors import RecordError
-from planner.estimate.minutes import layer_seconds
 from planner.estimate.part import estimate_part
+from planner.estimate.time.minutes import layer_seconds
 from planner.model.part import Part
 from planner.model.printer import ACCELERATIONS, Motion
 from planner.model.recipe import Recipe

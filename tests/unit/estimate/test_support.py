@@ -7,7 +7,7 @@ import math
 import pytest
 
 from planner.estimate.part import estimate_part
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.printer import Motion
 from planner.model.recipe import Recipe
 from tests import builders

@@ -7,7 +7,7 @@ import re
 import numpy as np
 import pytest
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.finding import Finding
 from tests import builders
 from tests.estimates import deposit_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from planner.geometry.assembled import gap_to, in_place, stands_off
+from planner.geometry.assembly.assembled import gap_to, in_place, stands_off
 from tests.builders import box, moved, tube
 
 

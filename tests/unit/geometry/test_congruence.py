@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from planner.geometry.congruence import congruence
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.congruence import congruence
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests.builders import aerofoil_slab, box, cylinder, extruded, joined, moved, ring, sphere, tube
 
 Matrix = NDArray[np.float64]

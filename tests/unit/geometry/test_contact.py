@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.geometry.contact import touches
+from planner.geometry.assembly.contact import touches
 from tests.builders import box, cylinder
 
 

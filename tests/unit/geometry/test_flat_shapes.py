@@ -7,8 +7,8 @@ import itertools
 import numpy as np
 import pytest
 
-from planner.geometry.outline_offset import Patch, area, hull
-from planner.geometry.polygon import enclosing_circle, signed_area
+from planner.geometry.planar.outline_offset import Patch, area, hull
+from planner.geometry.planar.polygon import enclosing_circle, signed_area
 
 
 def test_the_hull_begins_at_the_leftmost_lowest_corner_and_turns_left() -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.geometry.halves import halves, profile_across
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import mirrored
+from planner.geometry.assembly.halves import halves, profile_across
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import mirrored
 from tests.builders import aerofoil_slab, box, joined, moved
 
 ALONG_Y = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])  # stands along z, laid along y

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from planner.errors import MeshError
-from planner.geometry.health import examine, merged
-from planner.geometry.measure import volume
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.health import examine, merged
+from planner.geometry.mesh.measure import volume
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests import builders as build
 
 EXACT = 1e-9  # relative, of sums over some thousand facets

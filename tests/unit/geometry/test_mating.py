@@ -6,7 +6,7 @@ import manifold3d
 import numpy as np
 import pytest
 
-from planner.geometry.mating import mated
+from planner.geometry.assembly.mating import mated
 from tests.builders import box, cylinder, joined, moved
 from tests.kits.shapes import Solid, block, mesh_of, rod, segment, wing_panel
 

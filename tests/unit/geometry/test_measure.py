@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.geometry.measure import area, facet_areas, measures, shifted_inertia, volume
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.measure import area, facet_areas, measures, shifted_inertia, volume
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests.builders import box, inward, joined, moved
 
 ROUNDING = 1e-12  # relative, of a few dozen float64 operations

@@ -10,9 +10,9 @@ import stl
 import trimesh
 
 from planner.errors import MeshError
-from planner.files.limits import Limits
-from planner.files.meshes import read_file
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.meshes import read_file
 from tests.builders import aerofoil_slab, stl_bytes, tube
 
 

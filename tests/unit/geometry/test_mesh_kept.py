@@ -7,7 +7,7 @@ import copy
 import numpy as np
 import pytest
 
-from planner.geometry.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh
 from tests.builders import cylinder
 
 

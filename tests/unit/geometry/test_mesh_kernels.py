@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from planner.geometry.edge_kernels import CROWDED, OPEN, pair_edges, walk
-from planner.geometry.inside_kernels import fill_cells, line_crossings, surfaces_cross
-from planner.geometry.merge_kernels import merge_equal, weld_close
-from planner.geometry.outer_kernel import boxes_of, leaving
-from planner.geometry.shell_kernels import shell_sums
+from planner.geometry.mesh.edges_kernel import CROWDED, OPEN, pair_edges, walk
+from planner.geometry.mesh.inside_kernel import fill_cells, line_crossings, surfaces_cross
+from planner.geometry.mesh.merge_kernel import merge_equal, weld_close
+from planner.geometry.mesh.outer_kernel import boxes_of, leaving
+from planner.geometry.mesh.shells_kernel import shell_sums
 from tests.builders import box, sphere
 
 Floats = NDArray[np.float64]

@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from planner.geometry.outer import outer_surface
-from planner.geometry.outer_kernel import boxes_of, leaving
+from planner.geometry.mesh.outer import outer_surface
+from planner.geometry.mesh.outer_kernel import boxes_of, leaving
 from tests.builders import box, joined, moved, sphere, tube
 from tests.kits import shapes
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.overlap import Surface
-from planner.geometry.overlap_depth import mean_wall, share_deeply
+from planner.geometry.assembly.overlap_depth import mean_wall, share_deeply
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.overlap import Surface
 from tests.builders import box, inward, joined, moved, tube
 
 PLENTY = 10_000_000

@@ -7,10 +7,10 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from planner.geometry.contour_kernel import outlines
-from planner.geometry.inset_kernel import offset, plain, read, scan, settled, shoelace
-from planner.geometry.stitch_kernel import near, stitch
-from planner.geometry.stretch_kernel import traced
+from planner.geometry.planar.contour_kernel import outlines
+from planner.geometry.planar.inset_kernel import offset, plain, read, scan, settled, shoelace
+from planner.geometry.planar.stitch_kernel import near, stitch
+from planner.geometry.planar.stretch_kernel import traced
 
 Floats = NDArray[np.float64]
 RECTANGLE = np.array([[0.0, 0.0], [8.0, 0.0], [8.0, 5.0], [0.0, 5.0]])

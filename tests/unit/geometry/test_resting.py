@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.geometry.pose import UPRIGHT, about_axis, stand
-from planner.geometry.resting import facets, foot, outermost, plane, pose_down, resting_feet, widths
+from planner.geometry.mesh.pose import UPRIGHT, about_axis, stand
+from planner.geometry.mesh.resting import facets, foot, outermost, plane, pose_down, resting_feet, widths
 from tests import builders
 
 

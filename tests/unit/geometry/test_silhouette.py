@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.geometry.polygon import signed_area
-from planner.geometry.silhouette import silhouette
+from planner.geometry.assembly.silhouette import silhouette
+from planner.geometry.planar.polygon import signed_area
 from tests.builders import box, cylinder
 
 CELLS = 0.01  # two cells on either side of a body that is 500 cells wide

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from planner.geometry.stretch_kernel import traced
+from planner.geometry.planar.stretch_kernel import traced
 
 
 def of(*lines: list[tuple[float, float]], gap: float = 1.0, least: float = 0.5) -> tuple[float, int]:

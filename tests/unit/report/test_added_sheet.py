@@ -12,9 +12,9 @@ import pytest
 
 from planner.model.plan import Plan
 from planner.plug_ins import SHEETS, added
-from planner.report.page import report_html
-from planner.report.sheet_list import BUILT_IN
-from planner.web.plan_view import plan_view
+from planner.report.sheets.page import report_html
+from planner.report.sheets.sheet_list import BUILT_IN
+from planner.web.views.plan_view import plan_view
 from tests.plan_samples import sample_plan
 
 HOW_TO = (Path(__file__).parents[3] / "docs" / "howto_sheet.md").read_text(encoding="utf-8")
@@ -70,7 +70,7 @@ def test_a_sheet_that_fails_says_so_and_spoils_no_other(
 ) -> None:
     """Its words are escaped, like all that is not ours."""
     text = (
-        "from planner.report.sheet_list import sheet_of_blocks\n"
+        "from planner.report.sheets.sheet_list import sheet_of_blocks\n"
         "def blocks(look):\n    raise KeyError('<b>wing</b>')\n"
         "BAD = sheet_of_blocks('bad', 'Bad', '', blocks)\n"
     )

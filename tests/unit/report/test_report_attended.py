@@ -7,11 +7,11 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from planner.model.attendance import Attendance, DateWindow, WeeklyWindow
-from planner.report.attended import absences, attended, nights
-from planner.report.drawing import fitted, lines_of, n, text_width
-from planner.report.gauges import steps
+from planner.report.drawings.attended import absences, attended, nights
+from planner.report.drawings.gauges import steps
+from planner.report.drawings.timetable import FULL, HOUR, strips
+from planner.report.layout.drawing import fitted, lines_of, n, text_width
 from planner.report.lookup import Lookup
-from planner.report.timetable import FULL, HOUR, strips
 from planner.report.words import count, day_time, grams_range, money, quantity
 from tests.plan_edges import crowded_plan, empty_plan
 from tests.plan_samples import START, sample_plan

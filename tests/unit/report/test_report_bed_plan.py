@@ -10,13 +10,13 @@ from shapely.geometry import Point, Polygon
 
 from planner.model.batch import Placed, bed_numbers
 from planner.model.printer import Bed
-from planner.report.bed_drawing import bed_drawing, piece_numbers
-from planner.report.bed_facts import pieces_of, watch_of
-from planner.report.bed_pieces import lettering_room, openings_of, tooth
-from planner.report.bed_plan import bed_plan_svg
 from planner.report.bundle import bed_plan_paths, documents
-from planner.report.label_places import labels
-from planner.report.label_spots import box_spot, distance, inside, roomiest
+from planner.report.drawings.bed_drawing import bed_drawing, piece_numbers
+from planner.report.drawings.bed_facts import pieces_of, watch_of
+from planner.report.drawings.bed_pieces import lettering_room, openings_of, tooth
+from planner.report.drawings.bed_plan import bed_plan_svg
+from planner.report.drawings.label_places import labels
+from planner.report.drawings.label_spots import box_spot, distance, inside, roomiest
 from planner.report.lookup import Lookup
 from tests.plan_edges import HOSTILE, crowded_plan, empty_plan, hostile_plan
 from tests.plan_samples import sample_plan

@@ -7,8 +7,8 @@ import icalendar
 import pytest
 
 from planner.model.replan import Replan
-from planner.report.calendar import schedule_ics
-from planner.report.plan_json import plan_hash
+from planner.report.exports.calendar import schedule_ics
+from planner.report.exports.plan_json import plan_hash
 from tests.plan_edges import crowded_plan, empty_plan, hostile_plan
 from tests.plan_samples import START, sample_plan
 

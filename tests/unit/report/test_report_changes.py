@@ -12,12 +12,12 @@ import jsonschema_rs
 import planner.report
 from planner.model.replan import Change, PastRun, Replan, Slot
 from planner.report.answers import answers
+from planner.report.exports.plan_json import plan_record
 from planner.report.lookup import Lookup
-from planner.report.page import report_html
-from planner.report.plan_json import plan_record
-from planner.report.sheet_build import build_sheets
-from planner.report.sheet_changes import change_sheets, told
-from planner.report.summary import summary
+from planner.report.sheets.build_sheet import build_sheets
+from planner.report.sheets.changes_sheet import change_sheets, told
+from planner.report.sheets.page import report_html
+from planner.report.text.summary import summary
 from tests.plan_samples import START, sample_plan
 
 SCHEMA = json.loads((Path(planner.report.__file__).parent / "plan.schema.json").read_text(encoding="utf-8"))

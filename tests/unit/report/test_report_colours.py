@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 import planner
-from planner.report import colours
-from planner.report.page import report_html
-from planner.web.palette import accent_css, mark_svg
+from planner.report.layout import colours
+from planner.report.sheets.page import report_html
+from planner.web.views.palette import accent_css, mark_svg
 from tests.plan_samples import sample_plan
 
 ROOM = Path(planner.__file__).parent

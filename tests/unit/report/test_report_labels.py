@@ -9,11 +9,11 @@ import pytest
 from lxml import etree
 from shapely import LineString, Point, Polygon, STRtree, box
 
-from planner.report import bed_drawing
 from planner.report.bundle import documents
-from planner.report.callouts import Mark, callouts
-from planner.report.drawing import SMALL, TEXT, text_width
-from planner.report.label_places import labels
+from planner.report.drawings import bed_drawing
+from planner.report.drawings.callouts import Mark, callouts
+from planner.report.drawings.label_places import labels
+from planner.report.layout.drawing import SMALL, TEXT, text_width
 from tests.plan_samples import sample_plan
 from tests.slow_labels import CIRCLE, slow_labels
 

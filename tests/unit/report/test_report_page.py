@@ -13,14 +13,14 @@ from pathlib import Path
 import pytest
 
 from planner.model.finding import Finding
-from planner.report.bed_facts import pieces_of
-from planner.report.blocks import SMALL_TYPE, Column, Heading, Points, Row, Table
-from planner.report.drawing import text_width
+from planner.report.drawings.bed_facts import pieces_of
+from planner.report.exports.plan_json import plan_hash
+from planner.report.layout.blocks import SMALL_TYPE, Column, Heading, Points, Row, Table
+from planner.report.layout.drawing import text_width
+from planner.report.layout.sheets import ROOM, joined, laid_out
 from planner.report.lookup import Lookup
-from planner.report.page import report_html
-from planner.report.plan_json import plan_hash
-from planner.report.sheet_bench import bed_part_sheets, bench_sheets
-from planner.report.sheets import ROOM, joined, laid_out
+from planner.report.sheets.bench_sheet import bed_part_sheets, bench_sheets
+from planner.report.sheets.page import report_html
 from tests.plan_edges import bare_plan, crowded_plan, empty_plan, hostile_plan, misfit_plan
 from tests.plan_samples import sample_plan
 

@@ -10,7 +10,7 @@ import jsonschema
 import jsonschema_rs
 import pytest
 
-from planner.report.plan_json import plan_hash, plan_json, plan_record
+from planner.report.exports.plan_json import plan_hash, plan_json, plan_record
 from tests.plan_edges import bare_plan, crowded_plan, empty_plan, hostile_plan, misfit_plan
 from tests.plan_samples import sample_plan
 

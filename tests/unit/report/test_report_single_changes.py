@@ -1,7 +1,7 @@
 """The best single changes on paper: no table is printed twice."""
 
-from planner.budget.single_changes import SingleChange
-from planner.report.tradeoff_text import single_tables
+from planner.report.text.tradeoff_text import single_tables
+from planner.tradeoffs.single_changes import SingleChange
 
 
 def test_equal_tables_are_one() -> None:

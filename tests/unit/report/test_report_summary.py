@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from planner.model.plan import SetAside
-from planner.report.summary import summary
+from planner.report.text.summary import summary
 from tests.plan_edges import bare_plan, crowded_plan, empty_plan, hostile_plan, misfit_plan
 from tests.plan_samples import sample_plan
 

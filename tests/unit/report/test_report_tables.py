@@ -9,12 +9,12 @@ import openpyxl
 import pytest
 
 from planner.model.airframe import Fitting
+from planner.report.exports.plan_json import plan_record
+from planner.report.exports.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
 from planner.report.lookup import Lookup
 from planner.report.plain import clean, file_name, sheet_text
-from planner.report.plan_json import plan_record
-from planner.report.sheet_cost import cost_sheets
-from planner.report.sheet_parts import parts_sheets
-from planner.report.tables import cost_sheet_csv, cost_sheet_xlsx, parts_csv, spools_csv
+from planner.report.sheets.cost_sheet import cost_sheets
+from planner.report.sheets.parts_sheet import parts_sheets
 from planner.report.words import UNKNOWN
 from tests.plan_edges import HOSTILE, bare_plan, crowded_plan, empty_plan, hostile_plan
 from tests.plan_samples import sample_plan

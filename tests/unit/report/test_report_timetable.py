@@ -10,14 +10,14 @@ import pytest
 from lxml import etree
 
 from planner.model.schedule import RUNNING, Draw, Run, Visit
-from planner.report.calendar import LONGEST_SUMMARY, short_summary
-from planner.report.colours import ACCENT
-from planner.report.drawing import (
+from planner.report.drawings.timetable import BEGUN, FULL, SMALL_ROWS, busy_printers, span_of, strip, strips
+from planner.report.exports.calendar import LONGEST_SUMMARY, short_summary
+from planner.report.layout.colours import ACCENT
+from planner.report.layout.drawing import (
     text_width,
 )
 from planner.report.lookup import Lookup
-from planner.report.sheet_timetable import timetable_sheets
-from planner.report.timetable import BEGUN, FULL, SMALL_ROWS, busy_printers, span_of, strip, strips
+from planner.report.sheets.timetable_sheet import timetable_sheets
 from tests.plan_edges import crowded_plan
 from tests.plan_samples import START, sample_plan
 

@@ -13,22 +13,22 @@ import pytest
 from lxml import etree
 from shapely import LineString, Polygon, box
 
-from planner.actions import PlanRequest, read_job
-from planner.budget.fittings import built_in_fitting
-from planner.flow.assembly import in_assembly
-from planner.flow.weighing import weighed
+from planner.api import PlanRequest, read_job
 from planner.model.airframe import Fitting
 from planner.model.budget import MassItem
 from planner.model.build import BuildOrder, BuildStep, Kit
 from planner.model.plan import Plan
-from planner.report.callouts import Mark, callouts
-from planner.report.drawing import SMALL, text_width
+from planner.pipeline.mass_estimate import weighed
+from planner.pipeline.placed.assembly import in_assembly
+from planner.report.drawings.callouts import Mark, callouts
+from planner.report.drawings.side_view import side_view
+from planner.report.drawings.stations import top_view
+from planner.report.exports.plan_json import plan_record
+from planner.report.layout.drawing import SMALL, text_width
 from planner.report.lookup import Lookup
-from planner.report.plan_json import plan_record
-from planner.report.sheet_build import build_sheets
-from planner.report.sheet_mass import mass_sheets
-from planner.report.side_view import side_view
-from planner.report.stations import top_view
+from planner.report.sheets.build_sheet import build_sheets
+from planner.report.sheets.mass_sheet import mass_sheets
+from planner.weights.fittings import built_in_fitting
 from tests.plan_samples import sample_plan
 
 DEMO = Path(__file__).parents[3] / "demo_meshes"

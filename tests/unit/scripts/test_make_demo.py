@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 import trimesh
 
-from planner.geometry.mesh import TriangleMesh
-from planner.geometry.pose import Pose
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.pose import Pose
 
 ROOT = Path(__file__).resolve().parents[3]
 DEMO = ROOT / "demo_meshes"

@@ -9,10 +9,10 @@ from pathlib import Path
 from starlette.testclient import TestClient
 
 from planner.web.app import application
-from planner.web.bench_work import look
 from planner.web.desk import Desk, desk_for
-from planner.web.drop import DropLimits
 from planner.web.guard import cookie_value
+from planner.web.jobs.worker_tasks import look
+from planner.web.routes.drop import DropLimits
 from planner.web.state import stamp_of
 from tests.builders import box, stl_bytes
 

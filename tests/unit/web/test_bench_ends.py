@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from planner.web.bench import Bench
+from planner.web.jobs.worker import Bench
 
 
 class Slow:
@@ -42,7 +42,7 @@ def test_who_waits_for_a_closed_bench_is_told_and_starts_no_other(monkeypatch: p
         def Process(**given: Any) -> threading.Thread:  # noqa: N802
             return threading.Thread(target=lambda: None)
 
-    monkeypatch.setattr("planner.web.bench.multiprocessing.get_context", lambda kind: Context)
+    monkeypatch.setattr("planner.web.jobs.worker.multiprocessing.get_context", lambda kind: Context)
     told: list[str] = []
 
     def ask() -> None:

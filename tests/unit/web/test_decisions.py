@@ -9,14 +9,14 @@ from typing import Any
 import pytest
 from lxml import html
 
-from planner import actions
+from planner import api
 from planner.report.lookup import Lookup
-from planner.report.sheet_answers import answers_sheets
-from planner.web.bench_work import look
+from planner.report.sheets.answers_sheet import answers_sheets
 from planner.web.desk import Desk
-from planner.web.plan_view import markup, plan_view
+from planner.web.jobs.worker_tasks import look
 from planner.web.settings import DEFAULTS, request_for
 from planner.web.state import read_state, stamp_of
+from planner.web.views.plan_view import markup, plan_view
 from planner.web.workspace import write_record
 from tests.builders import box, stl_bytes
 from tests.unit.web.page_desk import client_of, desk_at
@@ -51,7 +51,7 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> tuple[Desk, Path, Any]:
     (folder / "airframe.toml").write_text(AIRFRAME, encoding="utf-8")
     look(str(folder), stamp_of(folder), lambda stage, done, total: None)
     request = request_for(folder, {**DEFAULTS, "effort": "quick", "start": "2026-12-01T18:00"}, None)
-    plan = actions.reckon(request, datetime(2026, 12, 1, 18, 0, tzinfo=UTC))
+    plan = api.reckon(request, datetime(2026, 12, 1, 18, 0, tzinfo=UTC))
     return desk, folder, plan
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from planner.web.drop import DropLimits
+from planner.web.routes.drop import DropLimits
 from tests.builders import box, stl_bytes
 from tests.unit.web.page_desk import airframe_in, client_of, desk_at, zipped
 
@@ -179,7 +179,7 @@ def test_files_cannot_be_added_to_what_is_no_airframe(tmp_path: Path, into: str)
 @pytest.mark.parametrize(("said", "kept"), [("America/St_Johns", "America/St_Johns"), ("Mars/Base", None)])
 def test_the_zone_of_the_browser_goes_into_the_draft(tmp_path: Path, said: str, kept: str | None) -> None:
     """The hours that are drafted after a drop are those of who sits before the page."""
-    from planner.web.bench_work import look
+    from planner.web.jobs.worker_tasks import look
     from planner.web.settings import settings_of
 
     desk = desk_at(tmp_path)

@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 
 from planner.errors import InputError, RecordError
-from planner.files.toml_file import parse_toml
+from planner.io.toml_file import parse_toml
 from planner.model.recipe import Recipe
-from planner.web.edit_workshop import people_of, week_of
-from planner.web.edits import edit
-from planner.web.history import last_label, undo
+from planner.web.edits.edit_workshop import people_of, week_of
+from planner.web.edits.edits import edit
+from planner.web.edits.history import last_label, undo
 from planner.web.state import read_state
 from tests.unit.web.page_desk import AIRFRAME, WORKSHOP, airframe_in, client_of, desk_at
 
@@ -65,7 +65,7 @@ def test_copies_hand_and_mirror_change_one_at_a_time(tmp_path: Path, name: str, 
     (folder / "airframe.toml").write_text(
         AIRFRAME.replace('[[part]]\nmesh = "hull.stl"\nsection = "fuselage"\n', ""), encoding="utf-8"
     )
-    from planner.web.bench_work import look
+    from planner.web.jobs.worker_tasks import look
     from planner.web.state import stamp_of
 
     look(str(folder), stamp_of(folder), lambda *told: None)

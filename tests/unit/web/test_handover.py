@@ -10,9 +10,9 @@ import pytest
 from starlette.testclient import TestClient
 
 from planner.web.app import application
-from planner.web.drop import ABANDONED_S, DropLimits, Drops
 from planner.web.guard import cookie_value
 from planner.web.handover import Handover
+from planner.web.routes.drop import ABANDONED_S, DropLimits, Drops
 from planner.web.server import PageRequest, allowed_hosts, shown_name
 from planner.web.workspace import Workspace
 from tests.builders import box, stl_bytes

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from planner.web.bench import Report
-from planner.web.looks import Looks
+from planner.web.jobs.worker import Report
+from planner.web.routes.inspections import Looks
 from planner.web.state import read_state
 
 

@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 from lxml import html
 
-from planner.actions import axes_offered, turns_offered
-from planner.flow.turning import LET_IT_TURN
+from planner.api import axes_offered, turns_offered
 from planner.model.finding import Finding
-from planner.web.bench_work import look
+from planner.pipeline.turning import LET_IT_TURN
 from planner.web.desk import Desk
-from planner.web.edits import edit
-from planner.web.plan_view import plan_view
+from planner.web.edits.edits import edit
+from planner.web.jobs.worker_tasks import look
 from planner.web.state import read_state, stamp_of
+from planner.web.views.plan_view import plan_view
 from planner.web.workspace import write_record
 from tests.builders import box, stl_bytes
 from tests.plan_samples import sample_plan

@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 
 from planner.errors import InputError
 from planner.web.app import application
-from planner.web.phone import Way, reachable, ways_in
+from planner.web.routes.phone import Way, reachable, ways_in
 from planner.web.server import PageRequest, allowed_hosts
 from tests.unit.web.page_desk import HOST, TOKEN, client_of, desk_at
 

@@ -8,9 +8,9 @@ import pytest
 from lxml import etree
 
 from planner.model.assembly import Silhouette
-from planner.report.colours import SECTIONS
-from planner.web.card import card
-from planner.web.plan_view import gauges, plan_view
+from planner.report.layout.colours import SECTIONS
+from planner.web.views.card import card
+from planner.web.views.plan_view import gauges, plan_view
 from tests.plan_samples import sample_plan
 
 SQUARE = ((0.0, -100.0), (50.0, -100.0), (50.0, 100.0), (0.0, 100.0))

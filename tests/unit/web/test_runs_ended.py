@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from planner.files.output import results, write_output
-from planner.web.runs import Runs
+from planner.io.results.output import results, write_output
+from planner.web.jobs.runs import Runs
 from planner.web.workspace import RESULTS
 
 
@@ -29,8 +29,8 @@ def test_nothing_is_left_of_a_plan_that_is_ended(
 ) -> None:
     """The earlier plan stays as it was; whether one plan is left or the page ends."""
     context = multiprocessing.get_context("fork")
-    monkeypatch.setattr("planner.web.runs.multiprocessing.get_context", lambda kind: context)
-    monkeypatch.setattr("planner.web.runs.plan", writing)
+    monkeypatch.setattr("planner.web.jobs.runs.multiprocessing.get_context", lambda kind: context)
+    monkeypatch.setattr("planner.web.jobs.runs.plan", writing)
     write_output(tmp_path / RESULTS, {"plan.json": b"whole"})
     runs = Runs(None)
     runs.start("glider", tmp_path, {"effort": "quick"}, "1")

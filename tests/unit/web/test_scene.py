@@ -10,8 +10,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from planner.web.picture import _drawn
-from planner.web.scene import COARSE, MOST, light
+from planner.web.views.picture import _drawn
+from planner.web.views.scene import COARSE, MOST, light
 
 pytest.importorskip("fast_simplification", reason="belongs to the extra `page`")
 Corners = NDArray[np.float64]

@@ -31,7 +31,7 @@ def test_every_stage_of_a_plan_is_weighed() -> None:
     from datetime import datetime
     from pathlib import Path
 
-    from planner import actions
+    from planner import api
     from planner.web.settings import DEFAULTS, request_for
 
     told: list[str] = []
@@ -44,7 +44,7 @@ def test_every_stage_of_a_plan_is_weighed() -> None:
         told.append(stage.partition(":")[0])
         seen.append(shares.told(stage, done, total))
 
-    actions.reckon(request, datetime.now().astimezone(), report)
+    api.reckon(request, datetime.now().astimezone(), report)
     assert set(told) == set(RECKONING)
     assert seen == sorted(seen)
     assert seen[-1] > 0.95

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from planner import __version__
-from planner.web.bench_work import look
-from planner.web.scene import COARSE
+from planner.web.jobs.worker_tasks import look
 from planner.web.state import read_state, stamp_of
+from planner.web.views.scene import COARSE
 from planner.web.workspace import write_record
 from tests.builders import box, sphere, stl_bytes, threemf_bytes, threemf_object
 from tests.unit.web.page_desk import airframe_in, client_of, desk_at
@@ -216,7 +216,7 @@ def test_a_damaged_record_of_the_page_is_as_if_it_were_not_there(tmp_path: Path)
 
 def test_a_light_mesh_has_few_triangles_and_the_same_size() -> None:
     """32 768 facets of a sphere come down to the limit; its bounds hardly move."""
-    from planner.web.scene import MOST, light
+    from planner.web.views.scene import MOST, light
 
     ball = sphere(50.0, 6)
     made = light(ball.triangles)
@@ -229,7 +229,7 @@ def test_a_picture_shows_the_part_in_its_middle() -> None:
     """The middle is covered, the corners are clear (Source: ISO/IEC 15948 decoded by hand)."""
     import zlib
 
-    from planner.web.picture import HEIGHT, WIDTH, picture
+    from planner.web.views.picture import HEIGHT, WIDTH, picture
 
     body = picture(box(30, 20, 10).triangles.astype(np.float32), (0, 114, 178))
     at = body.index(b"IDAT")

@@ -1,8 +1,0 @@
-"""Which mesh files are read and what their names suggest, for the faces to say and to choose by."""
-
-from __future__ import annotations
-
-from planner.files.mesh_formats import KNOWN_ASIDE, endings, formats_told
-from planner.files.part_record import MeshHint
-
-__all__ = ["KNOWN_ASIDE", "MeshHint", "endings", "formats_told"]

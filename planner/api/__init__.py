@@ -1,0 +1,53 @@
+"""One function for each thing that a user can do; every face calls only this."""
+
+from planner.api.clock import computer_zone, zone_name
+from planner.api.looking import check_folder, check_text, draft_files
+from planner.api.offers import axes_offered, turns_offered
+from planner.api.planning import plan_folder, plan_text, reckon, verify_plan
+from planner.api.preparing import prepare
+from planner.api.reading import hints_of, mesh_folder, read_job, start_time
+from planner.api.records import Records, read_records
+from planner.api.request import (
+    CACHE_LIMIT_BYTES,
+    EFFORTS,
+    PlanRequest,
+    default_cache,
+    default_workers,
+)
+from planner.api.since import SinceRequest, beds_and_times, tolerance_of
+from planner.api.tables import TABLES, table_text
+from planner.api.tradeoffs import TradeoffRequest, tradeoff_folder, tradeoff_told
+
+__all__ = [
+    "CACHE_LIMIT_BYTES",
+    "EFFORTS",
+    "TABLES",
+    "PlanRequest",
+    "Records",
+    "SinceRequest",
+    "TradeoffRequest",
+    "axes_offered",
+    "beds_and_times",
+    "check_folder",
+    "check_text",
+    "computer_zone",
+    "default_cache",
+    "default_workers",
+    "draft_files",
+    "hints_of",
+    "mesh_folder",
+    "plan_folder",
+    "plan_text",
+    "prepare",
+    "read_job",
+    "read_records",
+    "reckon",
+    "start_time",
+    "table_text",
+    "tolerance_of",
+    "tradeoff_folder",
+    "tradeoff_told",
+    "turns_offered",
+    "verify_plan",
+    "zone_name",
+]

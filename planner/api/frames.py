@@ -1,0 +1,208 @@
+"""A plan as pandas tables."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, fields
+from datetime import datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from planner.api.faces import EarlierPlan
+from planner.api.frame_columns import COLUMNS, Kind
+from planner.model.plan import Plan
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Row = dict[str, Any]
+Record = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, repr=False, eq=False)
+class Frames:
+    """The tables of a plan; units stand in the names of the columns.
+
+    Text is pandas' text type, counts are ``Int64``, numbers ``float64``, yes and no ``bool``, moments are
+    aware, in the zone of the plan. What is not known is missing, never 0. ``layers`` follow from the
+    deposits: of a plan that was read back the table is empty.
+
+    Examples
+    --------
+    >>> import planner
+    >>> tables = planner.frames(planner.plan("kit", start="2026-12-01T18:00", effort="quick"))
+    >>> tables
+    <frames: parts 2, pieces 3, batches 1, layers ..., runs 1, visits 2, spools 1, ...>
+    >>> tables.parts[["part", "pieces", "mass_g"]].dtypes.map(str).tolist()[1:]
+    ['Int64', 'float64']
+    """
+
+    parts: pd.DataFrame
+    pieces: pd.DataFrame
+    batches: pd.DataFrame
+    layers: pd.DataFrame
+    runs: pd.DataFrame
+    visits: pd.DataFrame
+    spools: pd.DataFrame
+    mass_items: pd.DataFrame
+    cost_lines: pd.DataFrame
+    findings: pd.DataFrame
+
+    def __repr__(self) -> str:
+        told = ", ".join(f"{one.name} {len(getattr(self, one.name))}" for one in fields(self))
+        return f"<frames: {told}>"
+
+
+def frames(plan: Plan | EarlierPlan) -> Frames:
+    """The tables of a plan, or of one that was read back.
+
+    The numbers are those of ``plan.json``: lengths to 1 um, grams to 1 mg, minutes to 0.01.
+
+    Examples
+    --------
+    >>> import planner
+    >>> made = planner.plan("kit", start="2026-12-01T18:00", effort="quick")
+    >>> runs = planner.frames(made).runs
+    >>> runs.groupby("printer", observed=True).mass_g.sum().round(1).to_dict()
+    {'desktop 220': ...}
+    """
+    if isinstance(plan, EarlierPlan):
+        record: Record = plan.record
+    else:
+        from planner.report.exports.plan_json import plan_record
+
+        record = plan_record(plan)
+    zone = plan.start.tzinfo
+    made = {name: _frame(COLUMNS[name], list(rows(record)), zone) for name, rows in _ROWS.items()}
+    layers = _layers(plan) if isinstance(plan, Plan) else []
+    return Frames(**made, layers=_frame(COLUMNS["layers"], layers, zone))
+
+
+def _frame(columns: Mapping[str, Kind], rows: list[Row], zone: Any) -> pd.DataFrame:
+    """Rows as a table of the stated types, also where there is no row."""
+    import pandas as pd
+
+    types = {"text": "string", "number": "float64", "count": "Int64", "flag": "bool"}
+    made = {}
+    for name, kind in columns.items():
+        values = [row[name] for row in rows]
+        if kind == "time":
+            made[name] = pd.Series(pd.DatetimeIndex(values, tz="UTC").tz_convert(zone).as_unit("s"))
+        else:
+            made[name] = pd.Series(values, dtype=types[kind])
+    return pd.DataFrame(made)
+
+
+def _parts(record: Record) -> Iterator[Row]:
+    count: dict[str, int] = {}
+    for piece in record["pieces"]:
+        count[piece["part"]] = count.get(piece["part"], 0) + 1
+    for part in record["parts"]:
+        size = dict(zip(("x_mm", "y_mm", "z_mm"), part["extents_mm"], strict=True))
+        yield {**part, **size, "pieces": count.get(part["part"], 0)}
+
+
+def _pieces(record: Record) -> Iterator[Row]:
+    part_of = {part["part"]: part for part in record["parts"]}
+    lies: dict[str, Row] = {}
+    for batch in record["batches"]:
+        lies |= {placed["piece"]: {**placed, "batch": batch["batch"]} for placed in batch["placed"]}
+    nowhere = dict.fromkeys(("batch", "x_mm", "y_mm", "turn_deg", "height_mm"))
+    for piece in record["pieces"]:
+        part = part_of[piece["part"]]
+        yield {**nowhere, **lies.get(piece["piece"], {}), **piece,
+               "mass_g": part["mass_g"], "minutes": part["minutes"]}  # fmt: skip
+
+
+def _batches(record: Record) -> Iterator[Row]:
+    for batch in record["batches"]:
+        yield {**batch, "pieces": len(batch["placed"])}
+
+
+def _runs(record: Record) -> Iterator[Row]:
+    batch_of = {batch["batch"]: batch for batch in record["batches"]}
+    for run in record["runs"]:
+        batch = batch_of[run["batch"]]
+        start, end = datetime.fromisoformat(run["start"]), datetime.fromisoformat(run["end"])
+        yield {
+            **run,
+            "filament": batch["filament"],
+            "start": start,
+            "end": end,
+            "minutes": (end - start).total_seconds() / 60.0,
+            "mass_g": batch["mass_g"],
+            "pieces": len(batch["placed"]),
+            "spools": "; ".join(draw["spool"] for draw in run["spools"]),
+        }
+
+
+def _visits(record: Record) -> Iterator[Row]:
+    for visit in record["schedule"]["visits"]:
+        tasks = visit["tasks"]
+        yield {
+            "at": datetime.fromisoformat(visit["at"]),
+            "minutes": visit["minutes"],
+            "tasks": len(tasks),
+            "what": "; ".join(tasks),
+        }
+
+
+def _spools(record: Record) -> Iterator[Row]:
+    for spool in record["spools"]:
+        yield {**spool, "price": _amount(spool["price"]), "currency": record["currency"]}
+
+
+def _mass_items(record: Record) -> Iterator[Row]:
+    for item in record["mass"]["items"]:
+        at = item["station_mm"]
+        yield {**item, "moment_g_mm": None if at is None else at * item["mass_g"]}
+
+
+def _cost_lines(record: Record) -> Iterator[Row]:
+    for line in record["cost"]["lines"]:
+        price, amount = _amount(line["unit_price"]), _amount(line["amount"])
+        yield {**line, "unit_price": price, "amount": amount, "currency": record["currency"]}
+
+
+def _findings(record: Record) -> Iterator[Row]:
+    yield from record["findings"]
+
+
+_ROWS: dict[str, Callable[[Record], Iterator[Row]]] = {
+    "parts": _parts,
+    "pieces": _pieces,
+    "batches": _batches,
+    "runs": _runs,
+    "visits": _visits,
+    "spools": _spools,
+    "mass_items": _mass_items,
+    "cost_lines": _cost_lines,
+    "findings": _findings,
+}
+
+
+def _amount(text: str | None) -> float | None:
+    """Money such as ``14.50 EUR`` or ``14.50`` as a number of its currency."""
+    return None if text is None else float(Decimal(text.split()[0]))
+
+
+def _layers(plan: Plan) -> list[Row]:
+    """Every layer of one piece of every part; the seconds of a part add up to its minutes."""
+    from planner.report.lookup import Lookup
+
+    look, rows = Lookup(plan), []
+    for part in plan.parts:
+        deposit = plan.deposits[part.name]
+        kind = look.timed_on(part.name)
+        layers = deposit.layers
+        taken = None if kind is None else look.seconds_on(part.name, kind)
+        for n in range(len(layers)):
+            rows.append(
+                {
+                    "part": part.name,
+                    "layer": n + 1,
+                    **{name: float(getattr(layers, name)[n]) for name in layers.__dataclass_fields__},
+                    "seconds": None if taken is None else float(taken[n]),
+                }
+            )
+    return rows

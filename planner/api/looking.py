@@ -1,0 +1,126 @@
+"""A look at the meshes, and drafts of the records from what is seen."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.api.reading import hints_of, meshes_of, read_job
+from planner.api.request import PlanRequest
+from planner.errors import InputError
+
+if TYPE_CHECKING:
+    from planner.io.meshes.mesh_folder import MeshFolder
+    from planner.io.records.draft import Placed
+    from planner.model.mesh_check import FolderCheck
+    from planner.pipeline.job import Progress
+
+MOST_TOLD = 3
+
+
+def check_folder(request: PlanRequest, now: datetime, progress: Progress | None = None) -> FolderCheck:
+    """Look at the meshes only: health, size, unit, fit, printable wall."""
+    from planner.pipeline.look import look
+
+    job = read_job(request, now, progress)
+    return look(job, progress)
+
+
+def check_text(check: FolderCheck) -> str:
+    """A look at the meshes for the terminal."""
+    from planner.report.text.check_text import check_text as text
+
+    return text(check)
+
+
+def draft_files(
+    folder: Path,
+    workshop_folder: Path | None = None,
+    meshes: MeshFolder | None = None,
+    *,
+    zone: str | None = None,
+) -> tuple[tuple[Path, bool], ...]:
+    """Draft ``airframe.toml`` and ``workshop.toml`` in the folder; says which were written.
+
+    Files that exist are never touched.
+
+    Parameters
+    ----------
+    workshop_folder : where the workshop is drafted, when one serves several airframes
+    meshes : of the folder, where they were read already
+    zone : time zone of the hours, written into the draft
+    """
+    from planner.io.meshes.mesh_formats import formats_told
+    from planner.io.meshes.unit_doubts import likely_units
+    from planner.io.records.builtin import (
+        TABLE_CURRENCY,
+        builtin_filaments,
+        builtin_printers,
+        builtin_recipes,
+    )
+    from planner.io.records.draft import airframe_draft, workshop_draft
+    from planner.io.results.output import write_new
+
+    meshes = meshes or meshes_of((folder,), None, None)
+    if not meshes.meshes:
+        raise InputError(
+            "the folder holds no usable mesh.",
+            where=str(folder),
+            next_step=f"Put {formats_told()} files into it.",
+        )
+    recipes = tuple(builtin_recipes().values())
+    units = likely_units(meshes.meshes)
+    placed = _placed(meshes)
+    turns = "" if placed is not None else _turns(meshes)
+    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units, placed, turns)
+    workshop = workshop_draft(
+        tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
+    )
+    made = []
+    for path, text in (
+        (folder / "airframe.toml", airframe),
+        ((workshop_folder or folder) / "workshop.toml", workshop),
+    ):
+        made.append((path, write_new(path, text)))
+    return tuple(made)
+
+
+def _placed(folder: MeshFolder) -> Placed | None:
+    """What a draft says of meshes that are drawn where they sit."""
+    from planner.geometry.assembly.assembled import in_place
+    from planner.io.records.draft import Placed
+    from planner.model.axes import Axes
+    from planner.pipeline.placed.heading import heading
+
+    found = in_place([record.mesh for record in folder.meshes])
+    if found is None:
+        return None
+    records = [folder.meshes[k] for k in (*found.agree, *found.shared)]
+    hands = {record.name: record.suggestion.hand for record in records}
+    mirrored = [record.name for record in records if record.suggestion.mirror]
+    lies = heading({record.name: record.mesh for record in records}, hands, mirrored)
+    why = f"{len(found.agree)} of {len(folder.meshes)} meshes tile one space"
+    if lies.sure and lies.axes == Axes():
+        return Placed(why)
+    return Placed(why, lies.axes, lies.sure, ", ".join(lies.reasons) if lies.sure else "; ".join(lies.open))
+
+
+def _turns(folder: MeshFolder) -> str:
+    """What turning parts onto another face would spare, in words; empty where it spares nothing."""
+    from planner.io.records.builtin import BUILTIN_PRINTER, builtin_printers, builtin_recipes
+    from planner.io.records.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE
+    from planner.model.part import Part
+    from planner.pipeline.turning import hangs_much, spared_by_turning
+
+    printers, recipe = (builtin_printers()[BUILTIN_PRINTER],), builtin_recipes()[DEFAULT_RECIPE]
+    told = []
+    for record in folder.meshes:
+        part = Part(record.name, record.name, "draft", recipe, DEFAULT_FILAMENT)
+        if hangs_much(record.mesh, recipe):
+            turn = spared_by_turning(record.mesh, part, printers)
+            told += [f"{record.name} by {100.0 * turn.spared:.0f} %"] if turn is not None else []
+    if not told:
+        return ""
+    more = f" and {len(told) - MOST_TOLD} more" if len(told) > MOST_TOLD else ""
+    return f"on another flat face less hangs in the air: {', '.join(told[:MOST_TOLD])}{more}"

@@ -1,0 +1,120 @@
+"""A plan: made, written, checked, told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+from itertools import chain
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.api.reading import read_job
+from planner.api.request import CACHE_LIMIT_BYTES, PlanRequest
+from planner.api.since import KEPT_FILE, plan_path, plan_since
+from planner.errors import PlanFault
+
+if TYPE_CHECKING:
+    from planner.model.plan import Plan
+    from planner.pipeline.job import Job, Progress, Stop
+
+
+def plan_folder(
+    request: PlanRequest, now: datetime, progress: Progress | None = None, stop: Stop | None = None
+) -> Plan:
+    """Read everything, plan, and write the results folder.
+
+    Parameters
+    ----------
+    now : aware; the start of the plan when none is asked for
+    stop : once it says so, the search ends with the best until then
+
+    Raises
+    ------
+    InputError
+        when a file, a record or the place for the results cannot be used
+    Infeasible
+        when no plan is possible
+    PlanFault
+        when the request asks for the check and the plan fails it; nothing is written then
+    """
+    from planner.io.results.bed_files import KeptBeds, Shapes, write_beds
+    from planner.io.results.output import check_output, results
+    from planner.report.bundle import each_document
+
+    check_output(request.out)
+    kept: dict[str, bytes] = {}
+    before: KeptBeds | None = None
+    job, plan = _made(request, now, progress, stop)
+    if request.since is not None:
+        path = plan_path(request.since)
+        kept[KEPT_FILE], before = path.read_bytes(), KeptBeds(path.parent)
+    if progress is not None:
+        progress("report", 0, 1)
+    shapes = Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
+    with results(request.out) as made:
+        plan = write_beds(plan, shapes, made.write, before)
+        for name, body in chain(kept.items(), each_document(plan)):
+            made.write(name, body)
+    _trim_cache(request)
+    return plan
+
+
+def _made(
+    request: PlanRequest, now: datetime, progress: Progress | None, stop: Stop | None
+) -> tuple[Job, Plan]:
+    """Job and plan; checked where that is asked for, before anything is written of it."""
+    from planner.io.results.plan_file import read_plan
+    from planner.pipeline.run import run
+
+    if request.since is None:
+        job = read_job(request, now, progress)
+        plan = run(job, progress, stop)
+    else:
+        earlier = read_plan(plan_path(request.since))
+        job = read_job(replace(request, held=earlier.choices), now, progress)
+        plan = plan_since(job, request.since, earlier, request.verify, progress, stop)
+    if request.verify:
+        verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
+    return job, plan
+
+
+def reckon(
+    request: PlanRequest, now: datetime, progress: Progress | None = None, stop: Stop | None = None
+) -> Plan:
+    """A plan that is not written: what a choice does to mass, hours and cost."""
+    _, plan = _made(request, now, progress, stop)
+    _trim_cache(request)
+    return plan
+
+
+def _trim_cache(request: PlanRequest) -> None:
+    if request.cache_folder is not None:
+        from planner.estimate.cache import FolderCache
+
+        FolderCache(request.cache_folder).trim(CACHE_LIMIT_BYTES)
+
+
+def verify_plan(plan: Plan) -> None:
+    """Check a plan by code that shares nothing with the code that made it.
+
+    Raises
+    ------
+    PlanFault
+        with every sentence that does not hold
+    """
+    from planner.pipeline.verify import faults
+
+    found = faults(plan)
+    if found:
+        raise PlanFault("the plan failed its own check: " + "; ".join(found))
+
+
+def plan_text(plan: Plan, *, as_json: bool, report: Path) -> str:
+    """A plan for the terminal: the summary, or ``plan.json``."""
+    if as_json:
+        from planner.report.exports.plan_json import plan_json
+
+        return plan_json(plan)
+    from planner.report.text.summary import summary
+
+    return summary(plan, str(report))

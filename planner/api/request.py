@@ -1,0 +1,68 @@
+"""What the user asks for, and what holds where nothing is asked."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from planner.api.own import Own
+from planner.api.since import SinceRequest
+from planner.model.choices import Choices
+
+CACHE_LIMIT_BYTES = 500_000_000
+EFFORTS = ("quick", "normal", "thorough")
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRequest:
+    """What the user asks for; ``None`` leaves it to the files and the built-in tables.
+
+    ``zone`` is the time zone of hours for which the workshop names none; without it they are taken in UTC.
+    ``held`` are choices of an earlier plan, which hold where nothing else is asked for; ``own`` are values
+    in place of files.
+
+    Examples
+    --------
+    >>> import planner
+    >>> from pathlib import Path
+    >>> asked = planner.Request((Path("kit"),), out=Path("results"), effort="quick", start="2026-12-01T18:00")
+    >>> planner.plan(asked).written
+    PosixPath('results')
+    """
+
+    sources: tuple[Path, ...]
+    out: Path = Path("out")
+    workshop_file: Path | None = None
+    airframe_file: Path | None = None
+    printers: tuple[str, ...] = ()
+    filament: str | None = None
+    options: Mapping[str, str] = field(default_factory=dict)
+    start: str | None = None
+    effort: str = "normal"
+    seed: int = 1
+    workers: int = 1
+    cluster: str | None = None
+    cache_folder: Path | None = None
+    unit: str | None = None
+    verify: bool = False
+    since: SinceRequest | None = None
+    prefer: tuple[str, ...] = ()
+    zone: str | None = None
+    held: Choices = Choices()
+    own: Own = Own()
+
+
+def default_cache() -> Path:
+    """Where deposits are kept from one plan to the next; the folder may be deleted at any time."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("airframe-print-planner", appauthor=False) / "deposits"
+
+
+def default_workers() -> int:
+    """Processors that this process may use, at most eight."""
+    return max(
+        1, min(8, len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1)
+    )

@@ -1,1 +1,0 @@
-"""Airframe mass, balance and cost."""

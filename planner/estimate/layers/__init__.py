@@ -1,0 +1,1 @@
+"""What is laid down, layer by layer."""

@@ -1,0 +1,1 @@
+"""Which way a part stands."""

@@ -1,0 +1,1 @@
+"""Seconds of beads, layers and beds."""

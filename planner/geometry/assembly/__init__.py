@@ -1,0 +1,1 @@
+"""Several bodies: how they lie to one another."""

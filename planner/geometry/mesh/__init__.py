@@ -1,0 +1,1 @@
+"""One mesh: its surfaces, health, measures, poses."""

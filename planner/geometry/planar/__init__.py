@@ -1,0 +1,1 @@
+"""Flat regions: outlines, insets, unions, shadows."""

@@ -1,0 +1,1 @@
+"""Horizontal sections of a mesh."""

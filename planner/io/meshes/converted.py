@@ -1,0 +1,92 @@
+"""PLY, OFF and GLB by trimesh, in a process of its own: a damaged file takes nothing with it here."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+
+from planner.errors import MeshError
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh
+from planner.io.meshes.stl import refuse_too_many
+
+SECONDS = 300
+_CHILD = """
+import json, pathlib, sys
+import numpy, trimesh
+kind, source, folder = sys.argv[1:4]
+with open(source, "rb") as file:
+    scene = trimesh.load_scene(file, file_type=kind, process=False)
+rows = {}
+for node in sorted(scene.graph.nodes_geometry):
+    matrix, name = scene.graph[node]
+    mesh = scene.geometry[name]
+    if hasattr(mesh, "triangles"):
+        rows.setdefault(name, []).append((node, matrix))
+told = []
+for number, (name, placed) in enumerate(rows.items()):
+    mesh = scene.geometry[name].copy()
+    mesh.apply_transform(placed[0][1])
+    numpy.save(pathlib.Path(folder) / f"{number}.npy", numpy.asarray(mesh.triangles, dtype=numpy.float64))
+    told.append({"name": str(name), "copies": len(placed)})
+(pathlib.Path(folder) / "told.json").write_text(json.dumps(told))
+"""
+
+
+def read_converted(kind: str, data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
+    """The meshes of a file of that kind; faces of more than three corners come as triangles.
+
+    PLY and OFF declare no unit. GLB is in metres with y up; it is turned so that z looks up (Source: Khronos,
+    glTF 2.0 specification, 3.4 coordinate system and units). An object that is placed again counts as a copy.
+
+    Raises
+    ------
+    MeshError
+        when the file is none of that kind, damaged, over the limit on triangles, or holds no triangle
+    """
+    meshes = _read(kind, data)
+    refuse_too_many(sum(len(triangles) for _, _, triangles in meshes), limits)
+    made = []
+    for name, copies, triangles in meshes:
+        if not len(triangles):
+            continue
+        if kind == "glb":
+            turned = np.stack([triangles[..., 0], -triangles[..., 2], triangles[..., 1]], axis=-1)
+            made.append(RawMesh(turned, label=name, unit="meter", copies=copies, single=True))
+        else:
+            made.append(RawMesh(triangles))
+    if not made:
+        raise MeshError(f"the {kind.upper()} file holds no triangle.", next_step=EXPORT_AGAIN)
+    return tuple(made)
+
+
+def _read(kind: str, data: bytes) -> list[tuple[str, int, np.ndarray]]:
+    """Name, how often it is placed and triangles of each object, as the child read them."""
+    with tempfile.TemporaryDirectory(prefix="planner_mesh_") as name:
+        folder = Path(name)
+        source = folder / f"part.{kind}"
+        source.write_bytes(data)
+        try:
+            subprocess.run(  # noqa: S603  our own interpreter, our own words
+                [sys.executable, "-c", _CHILD, kind, str(source), str(folder)],
+                check=True, capture_output=True, timeout=SECONDS, cwd=folder,
+            )  # fmt: skip
+        except subprocess.TimeoutExpired as error:
+            raise MeshError(
+                f"the {kind.upper()} file took more than {SECONDS} s to read.",
+                next_step="Export it as STL or 3MF.",
+            ) from error
+        except subprocess.CalledProcessError as error:
+            raise MeshError(
+                f"the file is no {kind.upper()} file, or damaged.", next_step=EXPORT_AGAIN
+            ) from error
+        told = json.loads((folder / "told.json").read_text(encoding="utf-8"))
+        return [
+            (row["name"], row["copies"], np.load(folder / f"{number}.npy", allow_pickle=False))
+            for number, row in enumerate(told)
+        ]

@@ -1,0 +1,86 @@
+"""STEP (ISO 10303-21) through an optional converter, in a process of its own.
+
+The converter is a large compiled library that may fall over on a bad file; apart from us it takes
+nothing with it.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from planner.errors import MeshError, MissingExtra
+from planner.io.meshes.glb import read_glb
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh
+from planner.io.meshes.stl import refuse_too_many
+from planner.units import MM_PER_M
+
+LINEAR_MM = 0.02  # chords stay this close to curved faces: a tenth of a thin layer
+ANGULAR_RAD = 0.3
+SECONDS = 300
+_CHILD = (
+    "import sys, pathlib, cascadio\n"
+    "made = cascadio.load(pathlib.Path(sys.argv[1]).read_bytes(), file_type='step',"
+    " tol_linear=float(sys.argv[3]), tol_angular=float(sys.argv[4]), use_parallel=False)\n"
+    "pathlib.Path(sys.argv[2]).write_bytes(made)\n"
+)
+
+
+def read_step(data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
+    """One mesh for each solid that the file places, in millimetres; placed again, it counts as a copy.
+
+    Raises
+    ------
+    MissingExtra
+        when the converter is not installed
+    MeshError
+        when the file is no STEP file, or nothing comes of it
+    """
+    if importlib.util.find_spec("cascadio") is None:
+        raise MissingExtra(
+            "STEP files need the optional package cascadio.",
+            next_step='Install it with pip install "airframe-print-planner[step]", '
+            "or export the part as STL or 3MF.",
+        )
+    if b"ISO-10303-21" not in data[:4096]:
+        raise MeshError("the file is no STEP file.", next_step=EXPORT_AGAIN)
+    placed = read_glb(_converted(data))
+    refuse_too_many(sum(len(corners) for _, _, corners in placed), limits)
+    made = []
+    for number in dict.fromkeys(entry[1] for entry in placed):
+        same = [entry for entry in placed if entry[1] == number]
+        name, _, corners = same[0]
+        if len(corners):
+            # glTF is in metres; the converter leaves the axes as they are in the STEP file.
+            triangles = corners * MM_PER_M
+            made.append(RawMesh(triangles, label=name, unit="millimeter", copies=len(same), single=True))
+    if not made:
+        raise MeshError("the STEP file holds no solid.", next_step=EXPORT_AGAIN)
+    return tuple(made)
+
+
+def _converted(data: bytes) -> bytes:
+    with tempfile.TemporaryDirectory(prefix="planner_step_") as folder:
+        source, target = Path(folder) / "part.step", Path(folder) / "part.glb"
+        source.write_bytes(data)
+        words = [str(source), str(target), str(LINEAR_MM), str(ANGULAR_RAD)]
+        try:
+            subprocess.run(  # noqa: S603  our own interpreter, our own words
+                [sys.executable, "-c", _CHILD, *words], check=True, capture_output=True, timeout=SECONDS
+            )
+        except subprocess.TimeoutExpired as error:
+            raise MeshError(
+                f"the STEP file took more than {SECONDS} s to convert.", next_step="Export it as STL or 3MF."
+            ) from error
+        except subprocess.CalledProcessError as error:
+            raise MeshError(
+                "the STEP file cannot be converted.", next_step="Export it as STL or 3MF."
+            ) from error
+        made = target.read_bytes() if target.exists() else b""
+        if not made:
+            raise MeshError("the STEP file cannot be converted.", next_step="Export it as STL or 3MF.")
+        return made

@@ -1,0 +1,1 @@
+"""Readers of TOML records and built-in tables."""

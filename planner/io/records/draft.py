@@ -1,0 +1,177 @@
+"""First drafts of ``airframe.toml`` and ``workshop.toml`` from what the folder holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import tomlkit
+from tomlkit.items import Table
+
+from planner.io.meshes.unit_doubts import Likely
+from planner.io.meshes.unit_guess import SHORT
+from planner.io.records.builtin import BUILTIN_PRINTER
+from planner.io.records.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
+from planner.model.axes import Axes
+from planner.model.filament import Filament
+from planner.model.printer import Printer
+from planner.model.recipe import Recipe
+
+# What only the builder knows, to be uncommented and changed.
+_EXAMPLES = (
+    (
+        '[[stack]]                     # where parts sit: a part says stack = { name = "wing", order = 1 }',
+        'name = "wing"',
+        "start_mm = 0",
+        'direction = "across"          # or "aft", "forward"; a part may say station_mm = 120 instead',
+        "how far pins reach into the next part is found, or said under the part: overlap_mm = 12",
+    ),
+    (
+        "[[fitting]]                   # what is bought and flies, by its own mass",
+        'name = "battery"',
+        "mass_g = 180",
+        "station_mm = -40              # aft of the datum",
+        "movable_mm = [-70, -20]       # the stations between which it has room",
+        'price = "24.90 EUR"',
+    ),
+    (
+        '[[fitting]]                   # or as a row of the built-in table: "planner tables fittings"',
+        'like = "carbon tube 8 x 6"',
+        "length_mm = 900",
+        "station_mm = 61",
+    ),
+    (
+        "[finish]",
+        "glue_g_per_cm2 = 0.02         # or glue_g = 20",
+        "paint_g_per_m2 = 40           # or paint_g = 15",
+    ),
+    (
+        "[mass_limits_g]               # mass classes of your own authority, checked in the plan",
+        '"lightest class" = 250',
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Meshes that are drawn in place: why they seem to be, and the axes where these are not the usual ones.
+
+    ``lies`` is why, or what stays open where it is not ``sure``.
+    """
+
+    why: str
+    axes: Axes | None = None
+    sure: bool = True
+    lies: str = ""
+
+
+def airframe_draft(
+    name: str,
+    hints: Sequence[MeshHint],
+    recipes: Sequence[Recipe],
+    units: Mapping[str, Likely] = MappingProxyType({}),
+    placed: Placed | None = None,
+    turns: str = "",
+) -> str:
+    """One ``[[part]]`` a mesh, with what its name suggests; a likely unit is a line to be uncommented.
+
+    Where the meshes are drawn in place, the head says so, and which way the airframe lies. ``turns`` says
+    what turning parts would spare: a line to be uncommented, too.
+    """
+    text = tomlkit.document()
+    text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
+    text.add(tomlkit.comment("Recipes: " + ", ".join(recipe.name for recipe in recipes)))
+    head = tomlkit.table()
+    head.add("name", name)
+    for line in (
+        "target_mass_g = 1450          # flying mass",
+        'datum = "wing root leading edge"',
+        "mean_chord_mm = 180",
+        "wing_area_dm2 = 30",
+        "balance_window_mm = [50, 65]  # aft of the datum",
+    ):
+        head.add(tomlkit.comment(line))
+    if placed is not None:
+        _tell_place(head, placed)
+    text.add("airframe", head)
+    defaults = tomlkit.table()
+    defaults.add("recipe", DEFAULT_RECIPE)
+    defaults.add("filament", DEFAULT_FILAMENT)
+    if turns:
+        defaults.add(tomlkit.comment(f"may_turn = true  # {_shown(turns)}"))
+    text.add("defaults", defaults)
+    rows = tomlkit.aot()
+    for hint in hints:
+        row = _part(hint)
+        if hint.name in units:
+            likely = units[hint.name]
+            row.add(tomlkit.comment(f'unit = "{SHORT[likely.unit]}"  # {_shown(likely.why)}'))
+        rows.append(row)
+    text.add("part", rows)
+    for block in _EXAMPLES:
+        text.add(tomlkit.nl())
+        for line in block:
+            text.add(tomlkit.comment(line))
+    return tomlkit.dumps(text)
+
+
+def _shown(text: str) -> str:
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
+def _tell_place(head: Table, placed: Placed) -> None:
+    head.add(tomlkit.comment(f"in_assembly_position = true   # {placed.why}; false if they are not"))
+    if placed.axes is not None and placed.sure:
+        head.add("axes", tomlkit.value(str(placed.axes).removeprefix("axes = ")).comment(placed.lies))
+    elif placed.axes is not None:
+        head.add(tomlkit.comment(f"{placed.axes}  # not sure: {placed.lies}"))
+
+
+def _part(hint: MeshHint) -> Table:
+    row = tomlkit.table()
+    row.add("mesh", hint.name)
+    row.add("copies", hint.copies)
+    if hint.hand != "none":
+        row.add("hand", hint.hand)
+    if hint.mirror:
+        row.add("mirror", True)
+    return row
+
+
+def workshop_draft(
+    printers: Sequence[Printer], filaments: Sequence[Filament], currency: str, zone: str | None = None
+) -> str:
+    """A workshop with one built-in printer, an empty shelf and evening hours, in a time zone, to edit."""
+    text = tomlkit.document()
+    text.add(tomlkit.comment("What you print with. One file serves every airframe of the workshop."))
+    text.add(tomlkit.comment("Built-in printers: " + ", ".join(printer.name for printer in printers)))
+    text.add(tomlkit.comment("Built-in filaments: " + ", ".join(filament.name for filament in filaments)))
+    text.add("currency", currency)
+    text.add(tomlkit.comment('energy_price = "0.30 EUR"     # per kWh'))
+    if zone is None:
+        text.add(tomlkit.comment('time_zone = "Europe/Lisbon"'))
+    else:
+        text.add("time_zone", tomlkit.string(zone).comment("of all hours below"))
+    printer = tomlkit.table()
+    printer.add("name", BUILTIN_PRINTER)
+    printer.add("like", BUILTIN_PRINTER)
+    printer.add("count", 1)
+    printers_array = tomlkit.aot()
+    printers_array.append(printer)
+    text.add("printer", printers_array)
+    windows = tomlkit.aot()
+    for days, since, until in (
+        (["mon", "tue", "wed", "thu", "fri"], "17:30", "22:30"),
+        (["sat", "sun"], "09:00", "22:00"),
+    ):
+        row = tomlkit.table()
+        row.add("days", days)
+        row.add("from", since)
+        row.add("until", until)
+        windows.append(row)
+    text.add("attendance", windows)
+    text.add(tomlkit.nl())
+    for line in ("[[spool]]", 'name = "1"', 'filament = "PLA"', "grams_left = 640"):
+        text.add(tomlkit.comment(line))
+    return tomlkit.dumps(text)

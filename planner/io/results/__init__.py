@@ -1,0 +1,1 @@
+"""The results folder: bed files, plan.json read back."""

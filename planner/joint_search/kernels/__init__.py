@@ -1,0 +1,1 @@
+"""The compiled search over pieces, beds and order."""

@@ -1,0 +1,122 @@
+"""What beds and their times are judged by (compiled); the order of the places is that of `model.goal`."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from planner.joint_search import objectives
+from planner.joint_search.kernels.bed_kernel import Beds, Floats, Ints, Pieces
+from planner.joint_search.objectives import LATE
+from planner.model.goal import CHANGEOVERS, FINISH, HANDS, PAIRS, RISK, SECTIONS, SPOOLS, VISITS
+from planner.scheduling.problem.problem import Tables
+
+
+class Judge(NamedTuple):
+    """How plans are compared: what each goal needs to know, its weight, and what it may not exceed."""
+
+    night: NDArray[np.uint8]  # (ticks,) 1: a start here is a night start
+    section: Ints  # (pieces,)
+    weight: Floats  # (sections,) sum 1, the first section in the build order weighs most
+    due: Ints  # (sections,) tick by which the section shall be printed, -1: none
+    pairs: Ints  # (pairs, 2) pieces that belong on the same printer
+    failure_per_hour: float
+    gap: int  # ticks between two tasks that are still one visit
+    ticks_per_hour: float
+    factor: Floats  # (goals,) price of one unit
+    ceiling: Floats  # (goals,)
+    scale_hours: Floats  # (1,) a finish that counts as 1
+    together: bool  # pairs lie on one bed
+    power: float  # of the ends of the printers, where the finish counts
+
+
+@njit(cache=True)
+def visits_and_nights(t: Tables, b: Beds, j: Judge, spans: Ints, count: int) -> int:
+    """Walks to the printers, and starts in the night; ``spans``: begin, start and end of each handling."""
+    nights = 0
+    last = 0
+    for n in range(count):
+        nights += j.night[spans[1, n]]
+    for p in range(b.lengths.shape[0]):  # the last bed of every printer is cleared, too
+        if b.lengths[p] > 0:
+            ready = b.end[b.lines[p, b.lengths[p] - 1]] + t.cool[p]
+            begin = ready
+            if ready < t.window_at.shape[0] and t.window_at[ready] < t.opens.shape[0]:
+                begin = max(ready, t.opens[t.window_at[ready]])
+            spans[0, count], spans[2, count] = begin, begin + t.clear
+            count += 1
+    for n in range(1, count):
+        begin, end = spans[0, n], spans[2, n]
+        m = n
+        while m > 0 and spans[0, m - 1] > begin:
+            spans[0, m], spans[2, m] = spans[0, m - 1], spans[2, m - 1]
+            m -= 1
+        spans[0, m], spans[2, m] = begin, end
+    visits = 0
+    for n in range(count):
+        if n == 0 or spans[0, n] - last >= j.gap:
+            visits += 1
+            last = spans[2, n]
+        last = max(last, spans[2, n])
+    return visits + nights
+
+
+@njit(cache=True)
+def section_hours(c: Pieces, b: Beds, j: Judge) -> float:
+    """Hours until the sections are printed, the first in the build order weighing most; late ones more."""
+    ready = np.zeros(j.weight.shape[0], np.int64)
+    for piece in range(b.bed_of.shape[0]):
+        ready[j.section[piece]] = max(ready[j.section[piece]], b.end[b.bed_of[piece]])
+    total = 0.0
+    for s in range(j.weight.shape[0]):
+        total += j.weight[s] * ready[s]
+        if 0 <= j.due[s] < ready[s]:
+            total += LATE * (ready[s] - j.due[s])
+    return float(total / j.ticks_per_hour)
+
+
+lost_hours = njit(cache=True)(objectives.lost_hours)
+
+
+@njit(cache=True)
+def judge(
+    t: Tables, c: Pieces, b: Beds, j: Judge, length: Ints, spans: Ints, count: int, values: Floats
+) -> None:
+    """Write the value of every goal of beds that are timed."""
+    printers = b.lengths.shape[0]
+    finish, changes, loss, mounted = 0, 0, 0.0, 0
+    home = np.full(b.members.shape[0], -1, np.int32)
+    for p in range(printers):
+        loaded = t.loaded[p]
+        for n in range(b.lengths[p]):
+            bed = b.lines[p, n]
+            home[bed] = p
+            material = t.material[b.family[bed]]
+            if material != loaded:
+                changes += loaded >= 0
+                loaded = material
+            fresh = True
+            for m in range(n):
+                fresh = fresh and t.material[b.family[b.lines[p, m]]] != material
+            mounted += fresh
+            loss += lost_hours(length[bed] / j.ticks_per_hour, j.failure_per_hour)
+            finish = max(finish, b.end[bed])
+    parted = 0
+    for n in range(j.pairs.shape[0]):
+        parted += home[b.bed_of[j.pairs[n, 0]]] != home[b.bed_of[j.pairs[n, 1]]]
+    values[FINISH] = finish / j.ticks_per_hour
+    values[SECTIONS] = section_hours(c, b, j)
+    hands = 0
+    for n in range(count):
+        hands += spans[2, n] - spans[0, n]
+    for p in range(printers):
+        hands += t.clear if b.lengths[p] > 0 else 0  # its last bed is cleared, too
+    values[VISITS] = visits_and_nights(t, b, j, spans, count)
+    values[HANDS] = hands * 60.0 / j.ticks_per_hour
+    values[RISK] = loss
+    values[PAIRS] = parted
+    values[CHANGEOVERS] = changes
+    values[SPOOLS] = mounted

@@ -1,0 +1,92 @@
+"""Pieces as the arrange stage and the clock see them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from planner.geometry.planar.flat import mirror, shifted
+from planner.joint_search.composition import ComposeTask
+from planner.model.batch import Batch, print_order
+from planner.model.deposit import Deposit
+from planner.model.filament import Filament
+from planner.model.printer import Printer
+from planner.model.workshop import Workshop
+from planner.nesting.improve.local_improvement import TRIES_A_PIECE, polished
+from planner.nesting.problem.item import BedKind, Item, bed_kind
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """What may share a bed: one filament, one layer height, one first layer height.
+
+    ``apart`` names the section where sections are not mixed, or a piece that lies alone; else it is empty.
+    """
+
+    filament: str
+    layer_height_mm: float
+    first_height_mm: float
+    apart: str = ""
+
+
+def families(task: ComposeTask) -> dict[Family, list[Item]]:
+    """Items of every family, in the order of the pieces."""
+    found: dict[Family, list[Item]] = {}
+    for piece in task.pieces:
+        part, deposit = task.parts[piece.part], task.deposits[piece.part]
+        apart = "" if task.workshop.mix_sections else f"section {piece.section or part.section}"
+        apart = f"piece {piece.name}" if part.alone else apart
+        family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm, apart)
+        item = item_of(piece.name, deposit, mirrored=piece.mirrored)
+        item = replace(
+            item,
+            turns=part.turns_deg or None,
+            group=piece.section or part.section,
+            key=f"{piece.part}{' mirrored' if piece.mirrored else ''}",
+            nothing_inside=part.nothing_inside,
+        )
+        found.setdefault(family, []).append(item)
+    return found
+
+
+def item_of(piece: str, deposit: Deposit, *, mirrored: bool = False) -> Item:
+    """The shadow of a piece, its lowest corner at the origin; of its other hand where it is mirrored."""
+    low = deposit.footprint_low_mm
+    outline, holes = shifted(deposit.footprint_mm, low), [shifted(h, low) for h in deposit.inside_holes]
+    if mirrored:
+        width = max(x for x, _ in outline)
+        outline, holes = mirror(outline, width), [mirror(hole, width) for hole in holes]
+    return Item(piece, outline, tuple(holes), deposit.extents_mm[2], None, "", piece)
+
+
+def tidied(batches: Sequence[Batch], task: ComposeTask) -> list[Batch]:
+    """The same pieces on the same beds, laid as a builder wants them; in their order where it matters."""
+    items = {item.piece: item for group in families(task).values() for item in group}
+    kinds = {printer.kind: bed_kind(printer) for printer in task.workshop.printers}
+    made = []
+    for batch in batches:
+        kind = kinds[batch.printer_kind]
+        placed = polished(
+            batch.placed,
+            items,
+            kind,
+            task.workshop.clearance_mm,
+            tries=TRIES_A_PIECE[task.effort] * len(batch.placed),
+            seed=task.seed,
+        )
+        made.append(replace(batch, placed=print_order(placed) if kind.head else placed))
+    return made
+
+
+def kinds_for(workshop: Workshop, filament: Filament) -> dict[str, list[Printer]]:
+    """Printers that may run a filament, by kind."""
+    found: dict[str, list[Printer]] = {}
+    for printer in workshop.printers:
+        if workshop.can_run(printer, filament):
+            found.setdefault(printer.kind, []).append(printer)
+    return found
+
+
+def bed_kinds(kinds: Mapping[str, Sequence[Printer]]) -> tuple[BedKind, ...]:
+    """The beds of these kinds, as many as it takes."""
+    return tuple(bed_kind(row[0]) for row in kinds.values())

@@ -1,0 +1,248 @@
+"""Beds and sequence as one search: caps on bed hours as a start, then pieces, beds and order together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+from planner.errors import Infeasible
+from planner.joint_search.beds import Bedding, BedMaker
+from planner.joint_search.buying import settled
+from planner.joint_search.candidate import Candidate, candidate
+from planner.joint_search.composition import ComposeTask, Composition, Progress, Steps
+from planner.joint_search.free_bound import free_bound
+from planner.joint_search.goal_search import GoalSearch, rounds_of
+from planner.joint_search.instance import Sight, sight_of
+from planner.joint_search.objectives import best_of, measured, order_of, told
+from planner.joint_search.oracle import Oracle
+from planner.joint_search.pieces import tidied
+from planner.model.batch import Batch
+from planner.model.goal import FINISH, SPOOLS
+from planner.model.schedule import Buying, Schedule
+from planner.scheduling.plan import beds_bound, schedule_batches
+from planner.scheduling.spools.spools import assign_spools
+from planner.scheduling.visits import visits_of
+
+CAPS_MINUTES = {
+    "quick": (math.inf, 900.0),
+    "normal": (math.inf, 1440.0, 1080.0, 840.0, 660.0, 480.0),
+    "thorough": (math.inf, 1800.0, 1440.0, 1260.0, 1080.0, 960.0, 840.0, 750.0, 660.0, 570.0, 480.0, 360.0),
+}
+FINALISTS = 3  # plans for which the spools are counted, where they are equal in all goals before
+DAYS_AT_LEAST = 28
+LAST_STEPS = 2
+
+
+def compose(
+    task: ComposeTask,
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
+    steps: Steps | None = None,
+) -> Composition:
+    """Lay all pieces on beds and schedule the beds; the plan that is best in the goals, in their order, wins.
+
+    Parameters
+    ----------
+    stop : asked between two steps of the search; once it says so, the best until then is kept
+    steps : told how many steps are done and how many there are at most
+
+    Raises
+    ------
+    Infeasible
+        when no piece fits any bed, or nobody is ever there to start a run
+    InputError
+        when a preferred goal is none
+    """
+    order = order_of(task.prefer)
+    halt = stop or (lambda: False)
+    maker = BedMaker(task)
+    found: list[Candidate] = []
+
+    def take(made: Candidate) -> None:
+        before = min((c.values[FINISH] for c in found), default=math.inf)
+        found.append(made)
+        if progress is not None and made.values[FINISH] < before:
+            progress(made.values[FINISH])
+
+    walk = _Walk(steps, len(CAPS_MINUTES[task.effort]), rounds_of(task.effort, len(order)))
+
+    def halted() -> bool:
+        walk.step()
+        return halt()
+
+    _caps(maker, take, lambda: halted() and bool(found))
+    walk.to(walk.caps)
+    if not found:
+        raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
+    sight = _sight(maker, found)
+    if not halt():
+        _jointly(maker, sight, found, order, take, halted)
+    walk.to(walk.all - LAST_STEPS)
+    # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
+    rest = replace(task, effort="quick") if halt() else task
+    made = settled(_winner(found, order, task), found, order, maker)
+    return _finished(*made, order, rest, free_bound(sight))
+
+
+class _Walk:
+    """Counts the steps of a search; the last ones are those after it, when the beds are named and bounded."""
+
+    def __init__(self, told: Steps | None, caps: int, rounds: int) -> None:
+        self._told, self._done = told, -1
+        self.caps, self.all = caps, caps + rounds + LAST_STEPS
+
+    def step(self) -> None:
+        self.to(self._done + 1)
+
+    def to(self, done: int) -> None:
+        self._done = max(self._done, min(done, self.all - LAST_STEPS))
+        if self._told is not None:
+            self._told(max(0, self._done), self.all)
+
+
+def compose_caps(task: ComposeTask) -> Composition:
+    """The best of fixed caps on bed hours alone: what the search over all together starts from.
+
+    Raises
+    ------
+    Infeasible
+        as for `compose`
+    """
+    order = order_of(task.prefer)
+    maker = BedMaker(task)
+    found: list[Candidate] = []
+    _caps(maker, found.append, lambda: False)
+    if not found:
+        raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
+    made = settled(_winner(found, order, task), found, order, maker)
+    return _finished(*made, order, task, free_bound(_sight(maker, found)))
+
+
+def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
+    """Fixed caps on bed hours, each scheduled; a cap whose beds nobody can handle is passed over."""
+    task = maker.task
+    refused: Infeasible | None = None
+    sound = False
+    for bedding in _beddings(maker):
+        if halt():
+            return
+        try:
+            schedule = schedule_batches(
+                bedding.batches,
+                task.workshop,
+                task.start,
+                section_of=ranks(bedding.batches, task),
+                effort=task.effort,
+                seed=task.seed,
+            )
+        except Infeasible as error:
+            refused = refused or error
+            continue
+        sound = True
+        take(candidate(bedding, schedule, maker))
+    if refused is not None and not sound:
+        raise refused
+
+
+def _sight(maker: BedMaker, found: Sequence[Candidate]) -> Sight:
+    """The pieces as the joint search sees them, with a calendar in which all plans so far have room."""
+    hours = max(made.values[FINISH] for made in found)
+    return sight_of(maker, max(DAYS_AT_LEAST, math.ceil(hours / 12.0) + 7))
+
+
+def _jointly(
+    maker: BedMaker,
+    sight: Sight,
+    found: list[Candidate],
+    order: tuple[int, ...],
+    take: Callable[[Candidate], None],
+    halt: Callable[[], bool],
+) -> None:
+    """Pieces, beds and order together, from the best of the caps."""
+    task = maker.task
+    first = found[best_of([made.values for made in found], order)]
+    oracle = Oracle(sight.items, task.workshop.clearance_mm, task.effort, task.seed)
+    for made in found:
+        for batch in made.bedding.batches:
+            oracle.know(batch.printer_kind, batch.placed)
+    GoalSearch(maker, sight, oracle, order, take, halt).run(first)
+
+
+def _winner(found: list[Candidate], order: tuple[int, ...], task: ComposeTask) -> Candidate:
+    """The best in the goals; spools are bought on trial for plans that are equal in all goals before them."""
+    best = found[best_of([made.values for made in found], order)]
+    before = order[: order.index(SPOOLS)]
+    equal = [made for made in found if all(made.values[g] <= best.values[g] + 1e-9 for g in before)]
+    if len(equal) < 2:
+        return best
+    counted = [replace(made, values=_with_spools(made, task)) for made in equal[-FINALISTS:]]
+    return counted[best_of([made.values for made in counted], order)]
+
+
+def _with_spools(made: Candidate, task: ComposeTask) -> tuple[float, ...]:
+    _, spools = assign_spools(made.schedule, made.bedding.batches, task.workshop)
+    return (*made.values[:SPOOLS], float(sum(use.bought for use in spools)), *made.values[SPOOLS + 1 :])
+
+
+def _finished(
+    made: Candidate, buying: Buying | None, order: tuple[int, ...], task: ComposeTask, whatever_beds: float
+) -> Composition:
+    """Beds named in the order in which they run, spools given to the runs, visits written out."""
+    schedule = made.schedule
+    names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
+    renamed = [replace(b, name=names[b.name]) for b in made.bedding.batches]
+    batches = sorted(renamed, key=lambda b: int(b.name[4:]))
+    if task.effort != "quick" or any(printer.head for printer in task.workshop.printers):
+        batches = tidied(batches, task)  # needs the exact outlines, which take a quick plan's whole time
+    runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
+    runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
+    visits = visits_of(runs, {batch.name: batch for batch in batches}, task.workshop, task.start)
+    full = replace(schedule, runs=runs, visits=visits, interventions=len(visits), buying=buying)
+    full = _with_bounds(full, batches, task, whatever_beds)
+    values = measured(batches, full, task, sum(use.bought for use in spools))
+    goals = told(order, values, batches, full, task)
+    return Composition(tuple(batches), made.bedding.misfits, full, spools, goals)
+
+
+def _with_bounds(
+    schedule: Schedule, batches: Sequence[Batch], task: ComposeTask, whatever_beds: float
+) -> Schedule:
+    """What is proved: for all beds that there could be, and for the beds as they are."""
+    minutes = 60.0 * schedule.makespan_h
+    beds = beds_bound(batches, task.workshop, task.start, round(minutes), task.effort, task.seed)
+    bound = min(minutes, whatever_beds)
+    gap = minutes / bound - 1.0 if bound > 0.0 else None
+    return replace(
+        schedule,
+        lower_bound_h=bound / 60.0,
+        proven_gap=gap,
+        beds_bound_h=beds / 60.0,
+    )
+
+
+def _beddings(maker: BedMaker) -> Iterator[Bedding]:
+    seen: set[tuple[Batch, ...]] = set()
+    for cap in CAPS_MINUTES[maker.task.effort]:
+        bedding = maker.lay(cap)
+        if not bedding.batches:
+            raise Infeasible(
+                "no piece fits any bed of the workshop.",
+                where=bedding.misfits[0].piece if bedding.misfits else "",
+                next_step=_first_misfit(bedding) if bedding.misfits else "Add a printer.",
+            )
+        if bedding.batches not in seen:
+            seen.add(bedding.batches)
+            yield bedding
+
+
+def _first_misfit(bedding: Bedding) -> str:
+    first = bedding.misfits[0]
+    return f"{first.reason[:1].upper()}{first.reason[1:]}: {first.proposal}."
+
+
+def ranks(batches: tuple[Batch, ...], task: ComposeTask) -> dict[str, int]:
+    """Build-order rank of a batch: that of its earliest section."""
+    section = {piece.name: piece.section or task.parts[piece.part].section for piece in task.pieces}
+    last = len(task.rank)
+    return {b.name: min(task.rank.get(section[p.piece], last) for p in b.placed) for b in batches}

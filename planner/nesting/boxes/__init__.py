@@ -1,0 +1,1 @@
+"""Boxes on beds: the constructive answer."""

@@ -1,0 +1,1 @@
+"""Whether pieces fit one bed."""

@@ -1,0 +1,1 @@
+"""Fewer beds, and what lies better on the same beds."""

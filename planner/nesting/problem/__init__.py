@@ -1,0 +1,1 @@
+"""Items, beds and distances, as values and as flat arrays."""

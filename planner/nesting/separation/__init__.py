@@ -1,0 +1,1 @@
+"""Overlapping outlines pulled apart."""

@@ -1,0 +1,89 @@
+"""A look at the meshes without a plan: size, fit, health, printable wall."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from planner.estimate.executor import EstimateJob, estimate_all
+from planner.geometry.planar.flat import shifted
+from planner.model.batch import Misfit
+from planner.model.deposit import Deposit
+from planner.model.finding import Finding
+from planner.model.mesh_check import FolderCheck, MeshCheck
+from planner.model.part import Part
+from planner.nesting.pack import fill
+from planner.nesting.problem.item import Item, bed_kind
+from planner.pipeline.job import Job, Progress
+from planner.pipeline.placed.assembly import in_assembly
+from planner.pipeline.turning import with_turns
+from planner.units import MM3_PER_CM3
+
+
+def look(job: Job, progress: Progress | None = None) -> FolderCheck:
+    """Check every part of the airframe, whatever its option; nothing is planned."""
+    job = in_assembly(job)
+    parts = {part.mesh: part for part in reversed(job.airframe.parts)}
+    motions = {printer.kind: printer.motion for printer in job.workshop.printers}
+    jobs = [
+        EstimateJob(job.meshes[part.mesh], part, job.workshop.filament(part.filament), motions)
+        for part in parts.values()
+    ]
+    deposits = estimate_all(
+        jobs,
+        workers=job.workers,
+        cluster=job.cluster,
+        cache=job.cache,
+        progress=None if progress is None else lambda done, total: progress("look at walls", done, total),
+    )
+    known = [f.about for f in job.findings]
+    turns = with_turns(job, list(parts.values()), {one.part: one for one in deposits})
+    checks = [
+        _mesh(job, part, replace(deposit, findings=turns[part.name]))
+        for part, deposit in zip(parts.values(), deposits, strict=True)
+    ]
+    loose = tuple(f for f, about in zip(job.findings, known, strict=True) if about not in job.meshes)
+    return FolderCheck(
+        tuple(sorted(checks, key=lambda check: check.mesh)), job.set_aside, loose, job.assumptions
+    )
+
+
+def _mesh(job: Job, part: Part, deposit: Deposit) -> MeshCheck:
+    fits, misfit = _fit(job, part, deposit)
+    about = (part.mesh, part.name)
+    findings = [f for f in job.findings if f.about in about]
+    extents = deposit.extents_mm
+    return MeshCheck(
+        mesh=part.mesh,
+        triangles=deposit.triangles,
+        extents_mm=extents,
+        solid_volume_cm3=deposit.solid_volume_mm3 / MM3_PER_CM3,
+        watertight=job.watertight.get(part.mesh, True),
+        fits=fits,
+        misfit=misfit,
+        findings=tuple(
+            dict.fromkeys([*findings, *(Finding(part.mesh, f.text, f.weight) for f in deposit.findings)])
+        ),
+    )
+
+
+def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfit | None]:
+    """Printer kinds whose empty bed takes the part, else the nearest miss."""
+    item = Item(
+        part.name,
+        shifted(deposit.footprint_mm, deposit.footprint_low_mm),
+        tuple(shifted(hole, deposit.footprint_low_mm) for hole in deposit.inside_holes),
+        deposit.extents_mm[2],
+        part.turns_deg or None,
+        part.section,
+        part.name,
+    )
+    fits: list[str] = []
+    misses: list[Misfit] = []
+    for printer in {printer.kind: printer for printer in job.workshop.printers}.values():
+        kind = bed_kind(printer, 1)
+        answer = fill([item], (kind,), job.workshop.clearance_mm, effort="quick", seed=job.seed)
+        if answer.misfits:
+            misses.append(answer.misfits[0])
+        else:
+            fits.append(printer.kind)
+    return tuple(fits), None if fits else min(misses, key=lambda miss: miss.missing_mm)

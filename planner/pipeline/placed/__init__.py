@@ -1,0 +1,1 @@
+"""Meshes that are drawn where they sit in the airframe."""

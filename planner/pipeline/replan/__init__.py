@@ -1,0 +1,1 @@
+"""Plans that go on from earlier ones."""

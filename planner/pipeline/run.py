@@ -1,0 +1,133 @@
+"""From meshes, airframe and workshop to a plan: strings the stages together."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from planner.costing.cost import cost_sheet
+from planner.costing.section_cost import cost_by_section
+from planner.estimate.advice import advise, advise_filaments
+from planner.joint_search.composition import Composition
+from planner.joint_search.limits import limits_told
+from planner.joint_search.search import compose
+from planner.model.finding import Finding
+from planner.model.plan import Plan
+from planner.pipeline.build_order import build_order
+from planner.pipeline.cautions import cautions
+from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
+from planner.pipeline.job import Job, Progress, Stop
+from planner.pipeline.mass_estimate import Weighing, weighed
+from planner.pipeline.overlapping import overlapping
+from planner.pipeline.placed.assembly import in_assembly
+from planner.pipeline.task import compose_task
+from planner.pipeline.turning import with_turns
+from planner.weights.mass import class_limits
+
+STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
+
+
+def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) -> Plan:
+    """Plan an airframe.
+
+    Parameters
+    ----------
+    stop : once it says so, the search ends with the best until then, and the plan says that it did
+
+    Raises
+    ------
+    Infeasible
+        when nothing can be printed, or nobody is ever there to start a run
+    """
+    report = progress or _silent
+    job = overlapping(in_assembly(job))
+    known = weighed(job, report)
+    report("beds and schedule", 0, 1)
+    composition = _compose(job, known, report, stop)
+    report("mass and cost", 0, 1)
+    plan = plan_of(job, known, composition)
+    if stop is not None and stop():
+        return replace(plan, assumptions=(*plan.assumptions, STOPPED))
+    return plan
+
+
+def _silent(stage: str, done: int, total: int) -> None:
+    del stage, done, total
+
+
+def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> Composition:
+    told = SearchTold(report)
+    return compose(compose_task(job, known), told.better, stop, told.stepped)
+
+
+class SearchTold:
+    """Tells of a search: its best finish so far, and how many of its steps are done."""
+
+    def __init__(self, report: Progress) -> None:
+        self._report = report
+        self._stage, self._done, self._total = "beds and schedule", 0, 1
+
+    def better(self, hours: float) -> None:
+        """A plan that finishes after fewer hours."""
+        self._stage = f"beds and schedule: {hours:.1f} h"
+        self._report(self._stage, self._done, self._total)
+
+    def stepped(self, done: int, total: int) -> None:
+        """Steps that are done, and how many there are at most."""
+        self._done, self._total = done, total
+        self._report(self._stage, done, total)
+
+
+def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
+    """Everything that follows from beds and runs: cost, cautions, advice, build order."""
+    airframe, workshop = job.airframe, job.workshop
+    turns = with_turns(job, known.parts, known.deposits)
+    told = {name: replace(deposit, findings=turns[name]) for name, deposit in known.deposits.items()}
+    known = replace(known, deposits=told)
+    filaments = {filament.name: filament for filament in workshop.filaments}
+    used = [filaments[name] for name in dict.fromkeys(part.filament for part in known.parts)]
+    advice = [f for part in known.parts for f in advise(part, filaments[part.filament], part.recipe)]
+    advice += advise_filaments(used)
+    limits = class_limits(airframe, known.mass.low_g, known.mass.total_g, known.mass.high_g)
+    advice += [Finding("mass class", text) for text in limits]
+    advice += tight_spools(made.spools, filaments)
+    advice += never_cleared(made.schedule, workshop.clear_minutes)
+    found = [finding for deposit in known.deposits.values() for finding in deposit.findings]
+    cost = cost_sheet(airframe, workshop, known.mass, made.batches, made.schedule, made.spools)
+    return Plan(
+        airframe=airframe,
+        workshop=workshop,
+        start=job.start,
+        seed=job.seed,
+        effort=job.effort,
+        parts=known.parts,
+        deposits=known.deposits,
+        pieces=known.pieces,
+        set_aside=job.set_aside,
+        misfits=made.misfits,
+        batches=made.batches,
+        schedule=made.schedule,
+        spools=made.spools,
+        mass=known.mass,
+        balance=known.balance,
+        cost=replace(cost, by_section_minor=cost_by_section(airframe, known.mass, cost)),
+        assumptions=(
+            *left_out(made.misfits, known.pieces, known.deposits),
+            *counted_by_grams(workshop, made.spools),
+            *limits_told(workshop, made.batches, known.parts),
+            *job.assumptions,
+            *timed_printers(workshop),
+            *known.mass.notes,
+            *known.balance.notes,
+        ),
+        cautions=cautions(used, workshop, airframe, made.schedule),
+        findings=tuple(dict.fromkeys([*job.findings, *found, *advice])),
+        build_order=build_order(
+            airframe, known.parts, known.pieces, made.batches, made.schedule, known.contacts
+        ),
+        option_effects=known.effects,
+        goals=made.goals,
+        silhouettes=known.silhouettes,
+        makes=known.makes,
+        printed=tuple(job.printed.values()),
+        choices=replace(job.choices, prefer=job.prefer, section_dates=airframe.section_dates),
+    )

@@ -1,0 +1,90 @@
+"""The visits as a calendar file (RFC 5545)."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
+
+from planner.model.plan import Plan
+from planner.model.schedule import Visit
+from planner.report.exports.plan_json import plan_hash
+from planner.report.plain import clean
+from planner.report.words import count, local
+from planner.version import __version__
+
+LONGEST_SUMMARY = 60  # characters that calendars show in a day
+
+
+def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
+    """One event for each visit and one for the finish, all in UTC.
+
+    An event is known by the first plan of its series and its time: imported twice it stays one, and a plan
+    that goes on from another brings its events up to date and cancels the visits that are gone. The time
+    stamp is the plan's start: the same plan gives the same bytes.
+
+    Parameters
+    ----------
+    identification : the plan's hash where it is known already
+    """
+    import icalendar
+
+    made = plan.replan
+    mark = (made.series if made else "") or (identification or plan_hash(plan))[:16]
+    calendar = icalendar.Calendar()
+    calendar.add("prodid", f"-//planner//airframe-print-planner {__version__}//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")
+    used: Counter[str] = Counter()
+
+    def event(key: str, at: datetime, minutes: int, what: str, text: str, status: str = "CONFIRMED") -> None:
+        used[key] += 1
+        again = f"-{used[key]}" if used[key] > 1 else ""
+        entry = icalendar.Event()
+        entry.add("uid", f"{mark}-{key}{again}@airframe-print-planner")
+        entry.add("dtstamp", _utc(plan.start, plan))
+        entry.add("sequence", made.generation if made else 0)
+        entry.add("status", status)
+        entry.add("dtstart", _utc(at, plan))
+        entry.add("dtend", _utc(at, plan) + timedelta(minutes=max(minutes, 1)))
+        entry.add("summary", clean(what))
+        entry.add("description", clean(text))
+        calendar.add_component(entry)
+
+    for visit in plan.schedule.visits:
+        tasks = "\n".join(f"- {task}" for task in visit.tasks)
+        words = f"{plan.airframe.name}: {visit.minutes} min\n{tasks}"
+        event(_key(visit.at, plan), visit.at, visit.minutes, short_summary(visit), words)
+    for at in made.visits_gone if made else ():
+        event(_key(at, plan), at, 1, "no visit", f"{plan.airframe.name}: planned otherwise", "CANCELLED")
+    what = "the last bed is printed" if plan.schedule.runs or plan.past else "nothing to print"
+    event("finish", plan.schedule.finish, 1, f"{plan.airframe.name}: {what}", what)
+    return bytes(calendar.to_ical())
+
+
+def _key(at: datetime, plan: Plan) -> str:
+    return f"visit-{_utc(at, plan):%Y%m%dT%H%MZ}"
+
+
+def short_summary(visit: Visit) -> str:
+    """What the visit is for, short enough for a calendar: beds by name, counted where they are many."""
+    clear = _named(visit.tasks, r"clear (.+) from .+")
+    change = _named(visit.tasks, r"(?:during .+: )?take (.+) off .+")
+    start = _named(visit.tasks, r"start (.+) on .+")
+    words = [f"clear {', '.join(clear)}"] if clear else []
+    words += [f"change {count(len(change), 'spool')}"] if change else []
+    words += [f"start {', '.join(start)}"] if start else []
+    told = "; ".join(words) or "; ".join(visit.tasks) or "visit"
+    if len(told) > LONGEST_SUMMARY:
+        counts = (("clear", clear, "bed"), ("change", change, "spool"), ("start", start, "bed"))
+        told = ", ".join(f"{verb} {count(len(names), one)}" for verb, names, one in counts if names)
+    return told[:LONGEST_SUMMARY] if told else "visit"
+
+
+def _named(tasks: Sequence[str], pattern: str) -> list[str]:
+    return [found[1] for task in tasks if (found := re.fullmatch(pattern, task))]
+
+
+def _utc(moment: datetime, plan: Plan) -> datetime:
+    return local(moment, plan).astimezone(UTC).replace(microsecond=0)

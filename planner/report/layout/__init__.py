@@ -1,0 +1,1 @@
+"""What sheets are made of, and how they are laid out."""

@@ -1,0 +1,1 @@
+"""The search over the order of batches."""

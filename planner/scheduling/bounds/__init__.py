@@ -1,0 +1,1 @@
+"""Proved lower bounds on the finish."""

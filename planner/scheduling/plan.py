@@ -1,0 +1,147 @@
+"""Batches and a workshop in, a schedule out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from planner.errors import Infeasible
+from planner.model.batch import Batch
+from planner.model.schedule import Schedule
+from planner.model.workshop import Workshop
+from planner.scheduling.annealing.improve import Cooling, Weights, improve
+from planner.scheduling.bounds.bound import area_bound
+from planner.scheduling.bounds.slot_bound import slot_bound
+from planner.scheduling.problem.calendar import FIRST_HORIZON_DAYS, LAST_HORIZON_DAYS, Window, windows
+from planner.scheduling.problem.dispatch import Timing, dispatch
+from planner.scheduling.problem.problem import Tables, compile_tables
+from planner.scheduling.timetable import runs_of, schedule_of
+
+MINUTES_PER_DAY = 24 * 60
+STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
+WEIGHTS = Weights(change=0.01, early=0.003, power=32.0)
+COOLING = Cooling(0.1, 0.002)
+PROOF_EFFORT = {"normal": 0.5, "thorough": 20.0}  # deterministic time of the solver, near to seconds
+
+
+def schedule_batches(
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    *,
+    section_of: Mapping[str, int],
+    effort: str,
+    seed: int,
+    steps: int | None = None,
+) -> Schedule:
+    """Runs of all batches within attendance, finishing as early as the search finds.
+
+    Every start is attended: the bed must be cleared by a person first. A filament's ``unattended_start``
+    could only be used on an empty bed with that filament on, and is not.
+
+    Parameters
+    ----------
+    section_of : rank of each batch in the build order, lower is wanted earlier
+    effort : quick, normal or thorough
+    steps : steps of the search, instead of those that the effort stands for
+
+    Raises
+    ------
+    Infeasible
+        when a batch has no printer, or nobody is there long enough to handle it
+    """
+    early = _early_weights(batches, section_of)
+    tables, first = _first_feasible(batches, workshop, start, early)
+    steps = STEPS[effort] if steps is None else steps
+    timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS, cooling=COOLING)
+    runs = runs_of(timing, tables, batches, workshop, start)
+    return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
+
+
+def timed_schedule(batches: Sequence[Batch], timing: Timing, workshop: Workshop, start: datetime) -> Schedule:
+    """The schedule of batches whose printers and times (minutes after the start) are known."""
+    days = min(LAST_HORIZON_DAYS, max(FIRST_HORIZON_DAYS, 2 * timing.finish // MINUTES_PER_DAY + 1))
+    spans = windows(workshop.attendance, start, days)
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    runs = runs_of(timing, tables, batches, workshop, start)
+    return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
+
+
+def beds_bound(
+    batches: Sequence[Batch], workshop: Workshop, start: datetime, finish_minutes: int, effort: str, seed: int
+) -> int:
+    """Minutes before which no schedule of these beds ends; proved, and never above a finish that is known."""
+    days = min(LAST_HORIZON_DAYS, max(FIRST_HORIZON_DAYS, 2 * finish_minutes // MINUTES_PER_DAY + 1))
+    spans = windows(workshop.attendance, start, days)
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    if effort == "quick":
+        return min(finish_minutes, area_bound(tables))
+    return slot_bound(tables, finish_minutes, effort=PROOF_EFFORT[effort], seed=seed)
+
+
+def _early_weights(batches: Sequence[Batch], section_of: Mapping[str, int]) -> dict[str, float]:
+    """1 for the first section in the build order down to 0 for the last."""
+    ranks = sorted({section_of.get(batch.name, 0) for batch in batches})
+    step = 1.0 / max(1, len(ranks) - 1)
+    weight = {rank: 1.0 - step * n for n, rank in enumerate(ranks)}
+    return {batch.name: weight[section_of.get(batch.name, 0)] for batch in batches}
+
+
+def _first_feasible(
+    batches: Sequence[Batch], workshop: Workshop, start: datetime, early: Mapping[str, float]
+) -> tuple[Tables, Timing]:
+    """Tables over a horizon in which the first dispatch has room, and twice that to search in."""
+    days = FIRST_HORIZON_DAYS
+    while True:
+        spans = windows(workshop.attendance, start, days)
+        tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, early, {})
+        timing = dispatch(tables)
+        if timing is not None and timing.finish * 2 < days * MINUTES_PER_DAY:
+            return tables, timing
+        if days >= LAST_HORIZON_DAYS or (timing is None and _hopeless(batches, workshop, spans)):
+            if timing is not None:
+                return tables, timing
+            raise _no_room(batches, workshop, spans)
+        days = min(2 * days, LAST_HORIZON_DAYS)
+
+
+def _hopeless(batches: Sequence[Batch], workshop: Workshop, spans: Sequence[Window]) -> bool:
+    """Whether the calendar of four weeks shows that a weekly pattern will never have room."""
+    return not workshop.attendance.dates and _too_long(batches, workshop, spans) is not None
+
+
+def _too_long(
+    batches: Sequence[Batch], workshop: Workshop, spans: Sequence[Window]
+) -> tuple[Batch, int, int] | None:
+    """A batch that needs a longer stretch of attendance than there is: minutes needed and there."""
+    longest = max((until - since for since, until in spans), default=0)
+    for batch in batches:
+        filament = workshop.filament(batch.filament)
+        need = workshop.start_minutes + (0 if filament.unattended_run else batch.minutes)
+        need = max(need, workshop.start_minutes + min(filament.watch_minutes, batch.minutes))
+        if need > longest:
+            return batch, round(need), longest
+    return None
+
+
+def _no_room(batches: Sequence[Batch], workshop: Workshop, spans: Sequence[Window]) -> Infeasible:
+    found = _too_long(batches, workshop, spans)
+    if found is None:
+        return Infeasible(
+            "the attendance has no room to handle all batches: clearing, changing filament, starting and"
+            " watching the first layers must fit into one window each time.",
+            where="attendance",
+            next_step="Add or lengthen attendance windows, or shorten the handling minutes.",
+        )
+    batch, need, longest = found
+    why = (
+        "must be handled and watched at the start"
+        if workshop.filament(batch.filament).unattended_run
+        else f"may not run unattended in {batch.filament!r}"
+    )
+    return Infeasible(
+        f"batch {batch.name!r} {why} and needs somebody there for {need} min on end;"
+        f" the longest window is {longest} min.",
+        where="attendance",
+        next_step="Lengthen a window, split the batch, or choose another filament.",
+    )

@@ -1,0 +1,75 @@
+"""What handling and attendance ask of a run, in plain code; for replanning, where few runs move."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.scheduling.problem.problem import Tables
+
+Span = tuple[int, int]
+NO_BATCH = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """The tables, and how many persons are there in each tick."""
+
+    tables: Tables
+    there: NDArray[np.int32]
+
+    def handling(self, printer: int, batch: int, before: int) -> int:
+        """Ticks of the person before the run begins; ``before`` is the batch before on that printer."""
+        t = self.tables
+        ticks = t.start
+        if before != NO_BATCH or t.covered[printer]:
+            ticks += t.clear
+        loaded = t.loaded[printer] if before == NO_BATCH else t.material[before]
+        return int(ticks + (t.change if loaded != t.material[batch] else 0))
+
+    def watched(self, printer: int, batch: int) -> int:
+        """Ticks after the start in which somebody must be there."""
+        t = self.tables
+        ticks = int(t.duration[batch, printer])
+        return ticks if t.attended[batch] else min(int(t.watch[batch]), ticks)
+
+    def starts(self, handling: int, watched: int, last: int) -> list[Span]:
+        """First and last ticks at which a run may start: handled before and watched after in one window."""
+        t = self.tables
+        return [
+            (int(opens) + handling, min(int(closes) - watched, last))
+            for opens, closes in zip(t.opens, t.closes, strict=True)
+            if opens + handling <= min(closes - watched, last)
+        ]
+
+    def first_free(self, free: NDArray[np.int32], ready: int, block: int, inside: int) -> int:
+        """First tick, ready or later, with a free person for ``block`` ticks; -1 when there is none.
+
+        ``inside`` ticks from there lie in one window.
+        """
+        t = self.tables
+        if ready >= len(t.window_at):
+            return -1
+        for window in range(int(t.window_at[ready]), len(t.opens)):
+            tick = max(ready, int(t.opens[window]))
+            while tick + inside <= t.closes[window]:
+                taken = np.flatnonzero(free[tick : tick + block] <= 0)
+                if len(taken) == 0:
+                    return tick
+                tick += int(taken[-1]) + 1
+        return -1
+
+
+def persons_there(tables: Tables, there: Sequence[tuple[int, int, int]] | None = None) -> NDArray[np.int32]:
+    """Persons in each tick: those of the segments ``(since, until, persons)``, else of the windows."""
+    found = np.zeros(len(tables.window_at) + 1, dtype=np.int32)
+    if there is None:
+        there = [
+            (int(a), int(b), int(tables.persons)) for a, b in zip(tables.opens, tables.closes, strict=True)
+        ]
+    for since, until, persons in there:
+        found[since:until] = persons
+    return found

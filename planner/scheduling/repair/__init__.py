@@ -1,0 +1,1 @@
+"""Schedules that go on from earlier ones."""

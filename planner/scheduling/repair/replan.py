@@ -1,0 +1,154 @@
+"""A schedule that goes on from an earlier one: as few batches moved as a tolerated delay allows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from planner.errors import Infeasible
+from planner.scheduling.annealing.improve import Weights, improve
+from planner.scheduling.problem.dispatch import Timing, dispatch
+from planner.scheduling.problem.handling_windows import Desk, persons_there
+from planner.scheduling.problem.placing import Placing, Was, place
+from planner.scheduling.problem.problem import Tables
+from planner.scheduling.repair.replan_model import MoveModel
+from planner.scheduling.repair.replan_repair import Repair
+
+LOOSE = 30  # batches that the exact model may move
+TAILS = (4, 8, 12, 16, 24)
+SOLVER_LIMIT = {"quick": 1.0, "normal": 5.0, "thorough": 40.0}  # the solver's own count of work
+PLACINGS = {"quick": 400, "normal": 1500, "thorough": 6000}
+PLACED_BATCHES = {"quick": 40_000, "normal": 150_000, "thorough": 600_000}  # in all placings together
+MODELLED = 600  # batches up to which the exact model looks at a part of them
+STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
+WEIGHTS = Weights(change=0.01, early=0.003)
+
+
+@dataclass(frozen=True, slots=True)
+class Replanned:
+    """The timing, which batches stayed, the finish with all free to move; proved: no fewer can move."""
+
+    timing: Timing
+    kept: tuple[bool, ...]
+    best: int
+    proved: bool
+
+
+def replan(
+    tables: Tables,
+    was: Was,
+    *,
+    tolerance: int,
+    effort: str = "normal",
+    seed: int = 1,
+    there: Sequence[tuple[int, int, int]] | None = None,
+    steps: int | None = None,
+) -> Replanned:
+    """Fewest batches moved subject to a finish of at most the best found with all free, and the tolerance.
+
+    Parameters
+    ----------
+    was : printer and start of each batch in the earlier schedule, ``None`` for a new one
+    tolerance : ticks
+    there : persons by segments of ticks, where they differ within the windows
+
+    Raises
+    ------
+    Infeasible
+        when the attendance has no room for all batches
+    """
+    desk = Desk(tables, persons_there(tables, there))
+    if not was:
+        return Replanned(Timing(*(np.zeros(0, dtype=np.int32) for _ in range(3))), (), 0, True)
+    free = _free(desk, was, STEPS[effort] if steps is None else steps, seed)
+    cap = free.finish + tolerance
+    placings = min(PLACINGS[effort], max(10, PLACED_BATCHES[effort] // len(was)))
+    known = Repair(desk, was, cap, placings).run()
+    if known is not None and known.finish < free.finish:
+        cap = known.finish + tolerance
+        free = known
+    if known is None or known.finish > cap:
+        known = free
+    best = free.finish
+    proved = known.moved <= was.count(None)
+    if len(was) <= MODELLED:
+        known, proved = _fewest(desk, was, cap, known, SOLVER_LIMIT[effort])
+    return Replanned(_timing(known, tables), known.kept, min(best, known.finish), proved)
+
+
+def _fewest(desk: Desk, was: Was, cap: int, known: Placing, effort: float) -> tuple[Placing, bool]:
+    """Exact models over growing tails of the plan, then over what had to move, at last over all.
+
+    New batches must move, so that no more moves than those are proved fewest at once.
+    """
+    left = effort
+    for loose in _neighbourhoods(was, known):
+        if known.moved <= was.count(None) or left <= 0.0:
+            break
+        model = MoveModel(desk, was, cap, loose)
+        found, proved, taken = model.solve(min(left, effort / 3.0), known.moved)
+        known, left = found or known, left - taken
+        if proved and len(loose) == len(was):
+            return known, True
+    return known, known.moved <= was.count(None)
+
+
+def _neighbourhoods(was: Was, known: Placing) -> Iterator[set[int]]:
+    """Batches that an exact model may move: new ones and so many of the last; those that moved; all."""
+    for tail in TAILS:
+        loose = _loose(was, tail)
+        if len(loose) <= LOOSE:
+            yield loose
+    for tail in (0, *TAILS):
+        loose = _loose(was, tail) | {b for b, kept in enumerate(known.kept) if not kept}
+        if len(was) > LOOSE >= len(loose):
+            yield loose
+    if len(was) <= LOOSE:
+        yield set(range(len(was)))
+
+
+def _free(desk: Desk, was: Was, steps: int, seed: int) -> Placing:
+    """All batches free to move."""
+    tables = desk.tables
+    first = dispatch(tables)
+    if first is None:
+        raise Infeasible(
+            "the attendance has no room to handle all batches that are left.",
+            where="attendance",
+            next_step="Add or lengthen attendance windows.",
+        )
+    timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS)
+    lines = tuple(tuple(timing.order(printer)) for printer in range(len(tables.release)))
+    found = place(desk, lines, [None] * len(was))
+    if found is None:
+        raise Infeasible(
+            "the attendance has no room to handle all batches that are left.", where="attendance"
+        )
+    where = {batch: printer for printer, line in enumerate(lines) for batch in line}
+    kept = tuple(old == (where[b], found.start[b]) for b, old in enumerate(was))
+    return Placing(found.lines, found.begin, found.start, kept, found.finish)
+
+
+def _loose(was: Was, tail: int) -> set[int]:
+    """New batches, and so many of those that began last."""
+    old = sorted(
+        (b for b, place_ in enumerate(was) if place_ is not None), key=lambda b: (-_start(was, b), b)
+    )
+    return {*(b for b, place_ in enumerate(was) if place_ is None), *old[:tail]}
+
+
+def _start(was: Was, batch: int) -> int:
+    place_ = was[batch]
+    return -1 if place_ is None else place_[1]
+
+
+def _timing(placing: Placing, tables: Tables) -> Timing:
+    count = len(placing.start)
+    timing = Timing(*(np.zeros(count, dtype=np.int32) for _ in range(3)))
+    for printer, line in enumerate(placing.lines):
+        for batch in line:
+            timing.printer_of[batch], timing.begin[batch] = printer, placing.begin[batch]
+            timing.end[batch] = placing.start[batch] + tables.duration[batch, printer]
+    return timing

@@ -1,0 +1,1 @@
+"""Which spool serves which run."""

@@ -1,0 +1,1 @@
+"""What could be printed otherwise, and what that would buy."""

@@ -1,0 +1,1 @@
+"""What takes a while, in processes of its own."""

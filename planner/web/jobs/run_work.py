@@ -1,0 +1,85 @@
+"""The process of one plan or one study: search, write the results, tell the page what it shows."""
+
+from __future__ import annotations
+
+import traceback
+from datetime import datetime
+from multiprocessing.connection import Connection
+from multiprocessing.synchronize import Event
+from pathlib import Path
+from typing import Any
+
+from planner.errors import PlannerError
+
+
+def plan(
+    pipe: Connection, stop: Event, folder: str, settings: dict[str, Any], cache: str | None, revision: str
+) -> None:
+    """Plan a folder; messages are ``progress``, then ``done`` or ``failed``."""
+    from planner import api
+    from planner.web.jobs.worker import alone
+    from planner.web.settings import request_for
+    from planner.web.views.card import CARD, card
+    from planner.web.views.plan_stamp import PLAN
+    from planner.web.views.plan_view import plan_view
+    from planner.web.workspace import write_record
+
+    alone()
+    place = Path(folder)
+
+    def report(stage: str, done: int, total: int) -> None:
+        pipe.send(("progress", (stage, done, total)))
+
+    try:
+        request = request_for(place, settings, cache)
+        made = api.plan_folder(request, datetime.now().astimezone(), report, stop.is_set)
+        view = plan_view(made)
+        view["revision"] = revision
+        view["stopped"] = stop.is_set()
+        view["made"] = datetime.now().astimezone().isoformat(timespec="seconds")
+        write_record(place, PLAN, view)
+        write_record(place, CARD, card(made))
+        pipe.send(("done", None))
+    except PlannerError as error:
+        pipe.send(("failed", str(error)))
+    except Exception:
+        traceback.print_exc()
+        pipe.send(("failed", ""))
+
+
+def study(
+    pipe: Connection,
+    stop: Event,
+    folder: str,
+    settings: dict[str, Any],
+    cache: str | None,
+    revision: str,
+    wanted: dict[str, Any],
+) -> None:
+    """Study what to print otherwise; messages as for a plan."""
+    from dataclasses import replace
+
+    from planner import api
+    from planner.web.jobs.worker import alone
+    from planner.web.settings import request_for
+    from planner.web.views.changes import CHANGES, changes_view
+    from planner.web.workspace import STUDY, write_record
+
+    del stop  # it has no best until now to keep
+    alone()
+    place = Path(folder)
+
+    def report(stage: str, done: int, total: int) -> None:
+        pipe.send(("progress", (stage, done, total)))
+
+    try:
+        request = replace(request_for(place, {**settings, "effort": "quick"}, cache), out=place / STUDY)
+        wishes = api.TradeoffRequest(**wanted)
+        found = api.tradeoff_folder(request, wishes, datetime.now().astimezone(), report)
+        write_record(place, CHANGES, {**changes_view(found), "revision": revision})
+        pipe.send(("done", None))
+    except PlannerError as error:
+        pipe.send(("failed", str(error)))
+    except Exception:
+        traceback.print_exc()
+        pipe.send(("failed", ""))

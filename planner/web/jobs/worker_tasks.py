@@ -1,0 +1,73 @@
+"""What the warm process does for the page: looks at meshes, reckons with a choice."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from planner import api
+from planner.web.settings import request_for, zone_for
+from planner.web.workspace import OWN, write_record
+
+Report = Callable[[str, int, int], None]
+LOOK = "look.json"
+
+
+def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
+    """Read the meshes of a folder; keep what was found and light copies for the screen."""
+    import numpy as np
+
+    from planner.web.views.scene import WAY, light
+
+    place = Path(folder)
+    read = api.mesh_folder(place, report)
+    if read.meshes:
+        own = (place / "workshop.toml").is_file()
+        api.draft_files(place, place if own else place.parent, read, zone=zone_for(place))
+    scenes = place / OWN / "scene"
+    scenes.mkdir(parents=True, exist_ok=True)
+    rows = []
+    for done, (record, hint) in enumerate(zip(read.meshes, api.hints_of(read), strict=True)):
+        report("pictures", done, len(read.meshes))
+        key = hashlib.sha256(f"{WAY}\n{record.name}\n{record.content_hash}".encode()).hexdigest()[:20]
+        scene = scenes / f"{key}.npy"
+        if not scene.is_file():
+            np.save(scene, light(record.mesh.triangles))
+        low, high = record.mesh.bounds
+        rows.append(
+            {
+                "name": record.name,
+                "key": key,
+                "triangles": len(record.mesh),
+                "low": low.tolist(),
+                "extents": (high - low).tolist(),
+                "watertight": record.watertight,
+                "copies": hint.copies,
+                "hand": hint.hand,
+                "mirror": hint.mirror,
+                "findings": [[f.text, f.weight] for f in record.findings],
+            }
+        )
+    found = {
+        "stamp": stamp,
+        "meshes": rows,
+        "set_aside": [[aside.mesh, aside.reason] for aside in read.set_aside],
+        "findings": [[f.about, f.text, f.weight] for f in read.findings],
+        "assumptions": list(read.assumptions),
+    }
+    write_record(place, LOOK, found)
+    return found
+
+
+def reckon(folder: str, settings: dict[str, Any], cache: str | None, report: Report) -> dict[str, Any]:
+    """Mass, hours, cost and findings of the choices as they stand, by a quick search."""
+    from planner.web.views.plan_view import measures
+
+    request = request_for(Path(folder), {**settings, "effort": "quick"}, cache)
+    return measures(api.reckon(request, datetime.now().astimezone(), report))
+
+
+WORK: dict[str, Callable[..., Any]] = {"look": look, "reckon": reckon}

@@ -1,0 +1,1 @@
+"""Airframe mass, balance and what moves it."""
