@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 import time
@@ -63,6 +64,17 @@ def test_plan_writes_every_result_and_a_short_summary(planned: tuple[Path, str])
     assert "schedule.ics" in names
     assert any(name.startswith("bed_plans/") and name.endswith(".svg") for name in names)
     assert any(name.startswith("beds/") and name.endswith(".3mf") for name in names)
+
+
+def test_the_files_that_the_docs_name_are_written(planned: tuple[Path, str]) -> None:
+    """Every file of the table of results is there; the README names none that is not."""
+    written = {name.split("/")[-1] for name in files_of(planned[0])} | {"tradeoff.html", "tradeoff.json"}
+    table = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8").split("results folder")[-1]
+    rows = re.findall(r"^\| `([\w./]+)`", table, flags=re.MULTILINE)
+    assert "schedule.ics" in rows
+    readme = (ROOT / "README.md").read_text(encoding="utf-8").split("## Read on")[0]
+    told = {*rows, *re.findall(r"`(\w+\.(?:html|ics|csv|xlsx|json))`", readme)}
+    assert {name for name in told if "." in name and "/" not in name} <= written
 
 
 def test_the_same_words_give_the_same_bytes_and_json_prints_the_plan(
