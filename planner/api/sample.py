@@ -84,7 +84,7 @@ def _meshes() -> dict[str, Floats]:
     torn = _box(30, 20, 6)
     torn[::2] += 2e-4
     return {
-        "corner": np.concatenate([_box(46, 8, 5), _box(8, 46, 5)]),
+        "corner": np.concatenate([_box(60, 8, 5), _box(8, 60, 5)]),
         "roof": np.concatenate([_box(6, 6, 6), _box(20, 20, 2) + np.array([-7.0, -7.0, 5.999])]),
         "tile": _box(7, 7, 3) + np.array([0.0, 0.0, 4.0]),
         "vase": _box(15, 15, 9),

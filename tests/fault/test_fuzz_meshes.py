@@ -137,7 +137,7 @@ def _run(seed: int) -> str:
     if suffix == ".model":
         suffix = ".3mf"
         mutant = build.package_bytes({"3D/3dmodel.model": mutant.decode("latin-1")})
-    began = time.monotonic()
+    began = time.process_time()  # of this process, whatever else the machine does
     try:
         outcome = "read"
         for raw in read_file(mutant, suffix, LIMITS):
@@ -148,7 +148,7 @@ def _run(seed: int) -> str:
                 stage(mesh)
     except PlannerError as error:
         outcome = "refused" if str(error).strip() else "refused without a word"
-    assert time.monotonic() - began < SECONDS_EACH
+    assert time.process_time() - began < SECONDS_EACH
     return outcome
 
 
