@@ -22,6 +22,7 @@ STRIDE = 32  # layers between those that are looked at
 JUMP = 0.02  # share by which the columns of neighbouring layers differ where something begins or ends
 BEND = 0.03  # share by which their area may leave the straight line between two looks
 FITS = 0.4  # of a bead to either side: where a bead fits but for a fifth it is laid
+STRIP_BEADS = 4.0  # solid strips narrower than so many are filled by rings
 MOST_LOOKS = 40
 FINE_MM = 0.05  # outlines are taken as fine as that
 LEAST_FILL = 1e-6  # smaller fractions draw no line at all
@@ -116,7 +117,10 @@ def _looked_at(areas: Column) -> Index:
 def _looks(
     found: Columns, cut: Sections, walked: Walk, plan: LayerPlan, recipe: Recipe, levels: Index
 ) -> tuple[Column, tuple[Column, ...]]:
-    """Wall, sparse and solid area, lines and islands of some layers, (k, 5), and the rings of the lowest."""
+    """Wall, sparse and solid area, lines, and ways to what stands apart, of some layers, (k, 5).
+
+    Beside them the rings of the lowest layer.
+    """
     from planner.geometry.planar.polygon import rings_of
     from planner.geometry.planar.regions import beside, region_of
 
@@ -144,15 +148,24 @@ def _filled(column: Region, rim: Region, recipe: Recipe) -> tuple[float, float, 
     walls = recipe.support_walls
     whole, around, islands = measures(column)
     roof, rest = parted(column, rim, edge * (walls > 0) + walls * pitch)
-    sparse = measures(rest)[0]
-    wall = max(0.0, whole - measures(roof)[0] - sparse - edge * around) if walls else 0.0
-    return (
-        wall,
-        sparse,
-        measures(opened(roof, FITS * pitch))[0],
-        _lines(rest, sparse, pitch, recipe.support_infill),
-        float(islands),
-    )
+    solid, sparse = measures(roof)[0], measures(rest)[0]
+    wall = max(0.0, whole - solid - sparse - edge * around) if walls else 0.0
+    reached = islands + _strips(roof, pitch)
+    return wall, sparse, solid, _lines(rest, sparse, pitch, recipe.support_infill), float(reached)
+
+
+def _strips(roof: Region, pitch: float) -> int:
+    """Strips of a face too narrow for lines: rings fill each, which has a way of its own.
+
+    Source: that they are narrower than four beads: common practice, no source.
+    """
+    from planner.geometry.planar.regions import measures, shrunk
+
+    if roof.is_empty:
+        return 0
+    half = 0.5 * STRIP_BEADS * pitch
+    wide = shrunk(roof, half).buffer(half + 0.01, join_style="mitre")
+    return measures(shrunk(roof.difference(wide), FITS * pitch))[2]
 
 
 def _lines(region: Region, area: float, pitch: float, infill: float) -> float:

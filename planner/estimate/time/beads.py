@@ -35,7 +35,8 @@ class LayerBeads:
     support_mm2, support_solid_mm2, support_wall_mm2 : (n,) area of support columns: sparse (lines
         ``support_spacing_mm`` apart), of their solid interface layers, and of the beads around them
     support_line_mm : (n,) length of the sparse lines of support with the steps that join them
-    support_islands : (n,) columns that stand apart (a mean where layers are in proportion to others)
+    support_islands : (n,) columns that stand apart, and strips of their faces that rings fill (a mean where
+        layers are in proportion to others)
     brim_path_mm : (n,) bead length of the brim, zero above the first layer
     islands : (n,) separate outer rings of the section
     chord_mm : (n,) mean length of a straight line across the solid areas

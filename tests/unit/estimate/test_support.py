@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 
 import pytest
+import shapely
 
+from planner.estimate.layers.support import _strips
 from planner.estimate.part import estimate_part
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.printer import Motion
@@ -167,3 +169,14 @@ def test_nonsense_is_refused(key: str, value: object, limit: str) -> None:
     with pytest.raises(Exception, match=limit) as caught:
         Recipe("r", **{key: value})  # type: ignore[arg-type]
     assert f"recipe.r.{key}" in str(caught.value)
+
+
+def test_narrow_strips_of_a_face_are_counted() -> None:
+    """At 0.4 mm a bead: strips of 1 mm are one way each, a square of 10 mm and a hair of 0.2 mm are none."""
+    strips = shapely.union_all([shapely.box(3.0 * n, 0.0, 3.0 * n + 1.0, 12.0) for n in range(3)])
+    square, hair = shapely.box(20.0, 0.0, 30.0, 10.0), shapely.box(40.0, 0.0, 40.2, 12.0)
+    assert _strips(strips, 0.4) == 3
+    assert _strips(square, 0.4) == 0
+    assert _strips(hair, 0.4) == 0
+    assert _strips(shapely.union_all([strips, square, hair]), 0.4) == 3
+    assert _strips(shapely.Polygon(), 0.4) == 0
