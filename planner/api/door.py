@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -26,10 +26,15 @@ if TYPE_CHECKING:
     from planner.pipeline.job import Progress, Stop
 
 Source = str | Path | Sequence[str | Path]
+_OF_PLANS = frozenset({"prefer", "since", "verify", "stop"})
+_OF_SEARCHES = frozenset({"options", "start", "effort", "seed"})
 
 
 class Asked(TypedDict, total=False):
     """What ``plan``, ``check`` and ``tradeoff`` may be asked for; what is left out is as for the commands.
+
+    ``check`` takes nothing that is asked of a search; ``tradeoff`` no ``prefer``, ``since``, ``verify`` and
+    ``stop``.
 
     airframe, workshop : the record, by path or as a value, in place of the one in or beside the folder
     printers : names, as ``"desktop 220:2"``, or values of your own
@@ -132,6 +137,7 @@ def check(source: Source, **asked: Unpack[Asked]) -> Check:
     2 usable meshes, 0 set aside
     ...
     """
+    _refuse(asked, _OF_PLANS | _OF_SEARCHES, "check")
     progress = asked.pop("progress", None)
     return faced(Check, check_folder(request_of(source, asked), datetime.now().astimezone(), progress))
 
@@ -163,6 +169,7 @@ def tradeoff(
     >>> bool(found.refusal), found.after is None
     (True, True)
     """
+    _refuse(asked, _OF_PLANS, "tradeoff")
     wanted = TradeoffRequest(mass_at_most_g, finish_by, cost_at_most, balance_inside)
     progress, now = asked.pop("progress", None), datetime.now().astimezone()
     request = request_of(source, asked)
@@ -211,12 +218,7 @@ def request_of(source: Source, asked: Asked) -> PlanRequest:
     machines, kinds = _many(asked.get("printers")), _many(asked.get("filaments"))
     shelf, cache, since = asked.get("spools"), asked.get("cache", True), asked.get("since")
     begin = asked.get("start")
-    unknown = set(asked) - set(Asked.__annotations__)
-    if unknown:
-        raise InputError(
-            f"{sorted(unknown)[0]!r} is nothing that can be asked for.",
-            next_step=f"Known: {', '.join(Asked.__annotations__)}.",
-        )
+    _refuse(asked, set(asked) - set(Asked.__annotations__), "")
     return PlanRequest(
         sources=tuple(Path(one) for one in sources),
         airframe_file=Path(airframe) if isinstance(airframe, str | Path) else None,
@@ -242,6 +244,17 @@ def request_of(source: Source, asked: Asked) -> PlanRequest:
             None if shelf is None else tuple(shelf),
         ),
     )
+
+
+def _refuse(asked: Asked, refused: Set[str], function: str) -> None:
+    """Nothing is taken that would not count."""
+    wrong = sorted(set(asked) & refused)
+    if wrong:
+        known = [name for name in Asked.__annotations__ if name not in refused]
+        where = f" of {function}" if function else ""
+        raise InputError(
+            f"{wrong[0]!r} is nothing that can be asked for{where}.", next_step=f"Known: {', '.join(known)}."
+        )
 
 
 def _many(given: Any) -> tuple[Any, ...]:

@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 import planner
+from planner.api.door import Asked
 from planner.model import plan as model
 from planner.report.bundle import bed_plan_paths, documents
 from tests.small_job import write_small_job
@@ -195,6 +196,18 @@ def test_a_request_stands_alone(folder: Path, tmp_path: Path) -> None:
         planner.plan(folder, airframe=planner.Airframe("x", (part,)), cache=False)
     with pytest.raises(planner.errors.InputError, match="no folder"):
         planner.plan([])
+
+
+@pytest.mark.parametrize("name", sorted(Asked.__annotations__))
+def test_nothing_is_taken_that_would_not_count(folder: Path, name: str) -> None:
+    """A look has no search, a trade-off no earlier plan: what they cannot use is refused by its name."""
+    searches, plans = {"options", "start", "effort", "seed"}, {"prefer", "since", "verify", "stop"}
+    for function, refused in ((planner.check, searches | plans), (planner.tradeoff, plans)):
+        if name in refused:
+            with pytest.raises(
+                planner.errors.InputError, match=f"'{name}' is nothing .* of {function.__name__}"
+            ):
+                function(folder, **{name: None})
 
 
 def test_single_questions_refuse_what_they_do_not_know(folder: Path) -> None:
