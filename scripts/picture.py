@@ -11,7 +11,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from environment import ROOT
+from environment import ROOT, prepare
 from picture_page import photograph_page
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -53,6 +53,9 @@ def main() -> int:
     if program is None or not page.is_file():
         print("Run scripts/demo.py first, and install a Chromium.")
         return 1
+    interpreter = prepare("test")  # it drives the browser from there
+    if Path(sys.prefix) != interpreter.parents[1]:
+        return subprocess.run([str(interpreter), __file__], check=False).returncode
     PICTURES.mkdir(exist_ok=True)
     for name, (width, height) in SIZES.items():
         photograph(page, PICTURES / name, width, height, program)

@@ -3,10 +3,16 @@
 import numpy as np
 import pytest
 
-from planner.estimate.time.motion import corner_speed, move_seconds, path_seconds
+from planner.estimate.time.motion import move_seconds, path_seconds
+from planner.estimate.time.motion_kernel import junction_speed2
 
 SEVEN_DIGITS = 1e-6  # the check values are rounded to six or seven digits
 SIX_DIGITS = 5e-6
+
+
+def corner_speed(turn_deg, acceleration, deviation):
+    """Speed at a corner as the compiled planning takes it."""
+    return np.sqrt(junction_speed2(float(np.cos(np.radians(turn_deg))), acceleration, deviation))
 
 
 @pytest.mark.parametrize(
@@ -114,7 +120,7 @@ def test_envelope_of_braking_curves():
     lengths = np.hypot(*steps.T)
     heading = np.degrees(np.arctan2(steps[:, 1], steps[:, 0]))
     turns = np.abs((np.diff(heading) + 180.0) % 360.0 - 180.0)
-    corners = np.concatenate([[0.0], corner_speed(turns, 800.0, 0.05), [0.0]])
+    corners = np.array([0.0, *(corner_speed(turn, 800.0, 0.05) for turn in turns), 0.0])
     places = np.concatenate([[0.0], np.cumsum(lengths)])
     # the midpoint rule in u with s = start + length * (1 - cos u) / 2 takes the square-root ends well
     u = (np.arange(40000) + 0.5) * np.pi / 40000

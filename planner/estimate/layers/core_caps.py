@@ -41,11 +41,7 @@ def core_caps(
 
 
 def _chosen(area: Column) -> tuple[Index, Index]:
-    """Sections to look at, and for every section which of them it is like.
-
-    None is like one across a jump where one is
-    on its own side.
-    """
+    """Sections to look at, and for every section the nearest on its own side of a jump."""
     count = len(area)
     step = np.abs(np.diff(area)) / np.maximum(np.maximum(area[1:], area[:-1]), 1e-9)
     most = np.argsort(-step, kind="stable")[: MOST_LAYERS // 3]

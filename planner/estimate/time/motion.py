@@ -93,14 +93,3 @@ def move_seconds(
     ramps = (2.0 * peak**2 - v0**2 - v1**2) / (2.0 * acceleration)
     seconds: Floats = (2.0 * peak - v0 - v1) / acceleration + np.maximum(run - ramps, 0.0) / peak.clip(1e-12)
     return seconds
-
-
-def corner_speed(turn_deg: ArrayLike, acceleration: float, corner_deviation: float) -> Floats:
-    """Speed mm/s at a corner that turns by ``turn_deg``; infinite straight on, zero for a reversal.
-
-    Source: as for `path_seconds`; theta = 180 degrees - turn.
-    """
-    half = np.cos(np.radians(np.asarray(turn_deg, dtype=np.float64)) / 2.0).clip(0.0, 1.0)
-    with np.errstate(divide="ignore"):
-        speed: Floats = np.sqrt(acceleration * corner_deviation * half / (1.0 - half))
-    return speed
