@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import threading
+
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import MissingExtra
 
 Triangles = NDArray[np.float32]
-WAY = "edges 1"  # how it is done: kept meshes of another way are made anew
+WAY = "edges 2"  # how it is done: kept meshes of another way are made anew
 MOST = 24_000  # triangles of one part on the screen
 COARSE = 4500  # where many parts are on the screen at once
 _EAGER = 5  # of 10; measured: more tears small ribs, less stays far above what was asked for
+_ONE_AT_A_TIME = threading.Lock()  # the library keeps its mesh in one place for all threads, over three calls
 
 
 def light(triangles: NDArray[np.float64], most: int = MOST) -> Triangles:
@@ -42,9 +45,10 @@ def light(triangles: NDArray[np.float64], most: int = MOST) -> Triangles:
     a, b, c = faces.T
     faces = np.ascontiguousarray(faces[(a != b) & (b != c) & (a != c)])
     if len(faces) > most:
-        points, faces = fast_simplification.simplify(
-            np.ascontiguousarray(points), faces, target_count=most, agg=_EAGER
-        )
+        with _ONE_AT_A_TIME:
+            points, faces = fast_simplification.simplify(
+                np.ascontiguousarray(points), faces, target_count=most, agg=_EAGER
+            )
     made: Triangles = (points[faces].astype(np.float64) + low).astype(np.float32)
     return made
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import manifold3d
@@ -96,3 +98,17 @@ def test_small_meshes_are_shown_as_they_are() -> None:
         [own, np.repeat(own[:50, :1], 3, axis=1)]
     )  # points that call themselves triangles
     assert np.isfinite(light(broken, COARSE)).all()
+
+
+def test_meshes_asked_for_at_the_same_time_do_not_mix() -> None:
+    # A page with many parts asks for all of them at once; the server answers in several threads.
+    kits = [rib(3 + at, 1.2) for at in range(3)]
+    alone = [light(kit, 800).tobytes() for kit in kits]
+    before = sys.getswitchinterval()
+    sys.setswitchinterval(1e-6)
+    try:
+        with ThreadPoolExecutor(6) as pool:
+            together = [made.tobytes() for made in pool.map(lambda kit: light(kit, 800), kits * 6)]
+    finally:
+        sys.setswitchinterval(before)
+    assert together == alone * 6
