@@ -1,4 +1,3 @@
-# mypy: allow-untyped-calls
 """Rectangles of whole-number sides: the fewest equal bins, or the lowest strip.
 
 This is how filling by boxes is held against published instances, whose best answers are known; beds
@@ -49,7 +48,7 @@ def fewest_bins(
     bin_of = _first_bins(w, h, bin_sides, rotate, at)
     bins = int(bin_of.max()) + 1 if len(w) else 0
     goal = -(-int((w * h).sum()) // (bin_sides[0] * bin_sides[1]))
-    random = np.random.SeedSequence(seed).generate_state(1, np.uint64)
+    random = np.array(np.random.SeedSequence(seed).generate_state(1, np.uint64), dtype=np.uint64)
     done = 0
     while bins > goal and not stop(done):
         found, used = refill(*bin_sides, w, h, bin_of, bins, rotate, _ROUNDS, goal, random, at)
@@ -63,7 +62,7 @@ def lowest_strip(
     """Rectangles in a strip of ``width`` as low as the search finds before ``stop``."""
     high = sum(max(pair) for pair in sides)
     w, h = _sides(sides, (width, high), rotate)
-    random = np.random.SeedSequence(seed).generate_state(1, np.uint64)
+    random = np.array(np.random.SeedSequence(seed).generate_state(1, np.uint64), dtype=np.uint64)
     rng = np.random.default_rng(seed)
     at = np.zeros((len(w), 4), dtype=np.int64)
     _first_bins(w, h, (width, high), rotate, at)

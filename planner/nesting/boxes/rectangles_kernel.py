@@ -1,4 +1,3 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: rectangles on a skyline, and a local search over the order in which they are tried.
 
 Source of the skyline and of preferring a rectangle that fills its gap: E. K. Burke, G. Kendall and
@@ -12,12 +11,29 @@ from __future__ import annotations
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from planner.nesting.separation.random_kernel import uniform
 
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+Words = NDArray[np.uint64]
+
 
 @njit(cache=True, nogil=True)
-def fill_bin(width, height, w, h, order, eager, flat, rotate, taken, at, sky):
+def fill_bin(
+    width: int,
+    height: int,
+    w: Ints,
+    h: Ints,
+    order: Ints,
+    eager: Flags,
+    flat: Flags,
+    rotate: bool,
+    taken: Flags,
+    at: Ints,
+    sky: Ints,
+) -> int:
     """Lay rectangles of ``order`` that are not taken into one bin; returns the area laid.
 
     At the lowest gap of the skyline the first eager rectangle that fits is laid, else the one that fits
@@ -83,7 +99,7 @@ def fill_bin(width, height, w, h, order, eager, flat, rotate, taken, at, sky):
 
 
 @njit(cache=True, nogil=True)
-def _merged(sky, many, k):
+def _merged(sky: Ints, many: int, k: int) -> int:
     """Join segment k with neighbours of the same height."""
     if k + 1 < many and sky[k + 1, 1] == sky[k, 1]:
         sky[k, 2] += sky[k + 1, 2]
@@ -99,7 +115,20 @@ def _merged(sky, many, k):
 
 
 @njit(cache=True, nogil=True)
-def squeeze(width, height, w, h, order, eager, flat, rotate, rounds, heat, random, at):
+def squeeze(
+    width: int,
+    height: int,
+    w: Ints,
+    h: Ints,
+    order: Ints,
+    eager: Flags,
+    flat: Flags,
+    rotate: bool,
+    rounds: int,
+    heat: float,
+    random: Words,
+    at: Ints,
+) -> tuple[int, int]:
     """Search orders until all rectangles lie in the bin; returns the area left out and the rounds used.
 
     A change is kept when it leaves out no more, or a little more with a chance that falls with the rounds.
@@ -148,7 +177,7 @@ def squeeze(width, height, w, h, order, eager, flat, rotate, rounds, heat, rando
 
 
 @njit(cache=True, nogil=True)
-def _insert(order, i, j):
+def _insert(order: Ints, i: int, j: int) -> None:
     """Take place i out and put it in at j."""
     moved = order[i]
     if i < j:
@@ -161,7 +190,19 @@ def _insert(order, i, j):
 
 
 @njit(cache=True, nogil=True)
-def refill(width, height, w, h, bin_of, bins, rotate, rounds, goal, random, at):
+def refill(
+    width: int,
+    height: int,
+    w: Ints,
+    h: Ints,
+    bin_of: Ints,
+    bins: int,
+    rotate: bool,
+    rounds: int,
+    goal: int,
+    random: Words,
+    at: Ints,
+) -> tuple[int, int]:
     """Empty a few bins and fill them anew, fuller first; returns the number of bins left and rounds used.
 
     A refill is kept when the sum of squared fills does not fall: bins grow unequal until one is empty.
@@ -230,7 +271,19 @@ def refill(width, height, w, h, bin_of, bins, rotate, rounds, goal, random, at):
 
 
 @njit(cache=True, nogil=True)
-def _renumbered(chosen, bins, used, ranked, new_bin, bin_of, fill, w, h, trial, at):
+def _renumbered(
+    chosen: Flags,
+    bins: int,
+    used: int,
+    ranked: Ints,
+    new_bin: Ints,
+    bin_of: Ints,
+    fill: Ints,
+    w: Ints,
+    h: Ints,
+    trial: Ints,
+    at: Ints,
+) -> int:
     """Give the refilled bins the numbers of the emptied ones; numbers stay without gaps."""
     number = np.zeros(used + 1, dtype=np.int64)
     k = 0

@@ -1,4 +1,3 @@
-# mypy: allow-untyped-calls
 """May this piece lie here? No search: yes or no for one placement on one bed."""
 
 from __future__ import annotations

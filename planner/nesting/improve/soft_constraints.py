@@ -1,4 +1,3 @@
-# mypy: allow-untyped-calls
 """What a builder would like of a bed beyond its rules, as numbers to make small.
 
 ``threat``: a slender piece that topples falls across its narrow side and sweeps a band as long as it is

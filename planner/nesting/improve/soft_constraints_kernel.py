@@ -1,15 +1,20 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: the wishes for one bed as numbers."""
 
 from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 @njit(cache=True, nogil=True)
-def threat(middles, angles, half, tall, slender):
+def threat(middles: Floats, angles: Floats, half: Floats, tall: Floats, slender: Flags) -> float:
     """How deep pieces lie in the bands that toppling slender pieces sweep, as shares of their heights."""
     n, total = len(middles), 0.0
     for a in range(n):
@@ -32,7 +37,7 @@ def threat(middles, angles, half, tall, slender):
 
 
 @njit(cache=True, nogil=True)
-def askew(angles, long, axis):
+def askew(angles: Floats, long: Flags, axis: float) -> float:
     """Sum of the sines between long pieces and the steady axis."""
     total = 0.0
     for n in range(len(angles)):
@@ -42,7 +47,7 @@ def askew(angles, long, axis):
 
 
 @njit(cache=True, nogil=True)
-def spread(middles, group, groups, size):
+def spread(middles: Floats, group: Ints, groups: int, size: float) -> float:
     """Distances of pieces from the middle of their section on this bed, as shares of the bed's diagonal."""
     total = 0.0
     for g in range(groups):

@@ -1,4 +1,3 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: how deep points lie inside a ring."""
 
 from __future__ import annotations
@@ -7,10 +6,13 @@ import math
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
 
 
 @njit(cache=True, nogil=True)
-def depth_inside(points, ring):
+def depth_inside(points: Floats, ring: Floats) -> Floats:
     """Distance of points (k, 2) to the ring (n, 2), positive inside by the even-odd rule (geometry)."""
     depth = np.empty(len(points))
     n = len(ring)

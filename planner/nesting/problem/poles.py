@@ -1,4 +1,3 @@
-# mypy: allow-untyped-calls
 """Circles that fill an outline: the proxy for how deep two outlines overlap.
 
 Source: J. Gardeyn and T. Wauters, "An open-source heuristic to reboot 2D nesting research",

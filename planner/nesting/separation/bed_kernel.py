@@ -1,11 +1,12 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: how far a posed shape sticks out of its bed or into what must be kept free."""
 
 from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from planner.nesting.problem.array_layout import (
     BX0,
@@ -42,9 +43,25 @@ from planner.nesting.problem.array_layout import (
 )
 from planner.nesting.separation.pair_kernel import EPSILON
 
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
 
 @njit(cache=True, nogil=True)
-def bed_loss(shape, count, s, x, y, bed, first, wall, kind, a, frame, kept):
+def bed_loss(
+    shape: Floats,
+    count: Ints,
+    s: int,
+    x: float,
+    y: float,
+    bed: Floats,
+    first: Ints,
+    wall: Floats,
+    kind: int,
+    a: Floats,
+    frame: Floats,
+    kept: Floats,
+) -> float:
     """Loss of the posed shape s at (x, y) against the bed of a kind; 0 when it lies well."""
     x0, y0, x1, y1 = frame[HX0] + x, frame[HY0] + y, frame[HX1] + x, frame[HY1] + y
     bx0, by0, bx1, by1 = bed[kind, BX0], bed[kind, BY0], bed[kind, BX1], bed[kind, BY1]
@@ -74,7 +91,18 @@ def bed_loss(shape, count, s, x, y, bed, first, wall, kind, a, frame, kept):
 
 
 @njit(cache=True, nogil=True)
-def _wall_loss(shape, count, s, x, y, wall, o, a, frame, kept):
+def _wall_loss(
+    shape: Floats,
+    count: Ints,
+    s: int,
+    x: float,
+    y: float,
+    wall: Floats,
+    o: int,
+    a: Floats,
+    frame: Floats,
+    kept: Floats,
+) -> float:
     n = int(wall[o, WALL_MEASURE, 2])
     x0, y0, x1, y1 = wall[o, WX, 0], wall[o, WY, 0], wall[o, WX, 0], wall[o, WY, 0]
     for k in range(1, n):
@@ -110,7 +138,7 @@ def _wall_loss(shape, count, s, x, y, wall, o, a, frame, kept):
 
 
 @njit(cache=True, nogil=True)
-def _circle_in(a, many, x, y, wall, o):
+def _circle_in(a: Floats, many: int, x: float, y: float, wall: Floats, o: int) -> bool:
     """Whether a circle of the shape overlaps one of the wall by more than the clearance could explain.
 
     Edges that lie on one another do not cross; the circles see what the edges miss. Those of the shape fill
@@ -126,7 +154,20 @@ def _circle_in(a, many, x, y, wall, o):
 
 
 @njit(cache=True, nogil=True)
-def _rings_cross(a, m, x, y, wall, o, n, x0, y0, x1, y1, kept):
+def _rings_cross(
+    a: Floats,
+    m: int,
+    x: float,
+    y: float,
+    wall: Floats,
+    o: int,
+    n: int,
+    x0: float,
+    y0: float,
+    x1: float,
+    y1: float,
+    kept: Floats,
+) -> bool:
     """Whether an edge of the true outline properly crosses one of the wall inside the box."""
     many = 0
     for e in range(m):
@@ -150,7 +191,7 @@ def _rings_cross(a, m, x, y, wall, o, n, x0, y0, x1, y1, kept):
 
 
 @njit(cache=True, nogil=True)
-def _in_wall(x, y, wall, o, n):
+def _in_wall(x: float, y: float, wall: Floats, o: int, n: int) -> bool:
     odd, f = False, n - 1
     for e in range(n):
         py, qy = wall[o, WY, e], wall[o, WY, f]
@@ -163,7 +204,7 @@ def _in_wall(x, y, wall, o, n):
 
 
 @njit(cache=True, nogil=True)
-def _in_bare(x, y, a, m):
+def _in_bare(x: float, y: float, a: Floats, m: int) -> bool:
     odd, f = False, m - 1
     for e in range(m):
         py, qy = a[TY, e], a[TY, f]

@@ -1,4 +1,3 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: look for a better place for one piece, and move all pieces that overlap.
 
 Source: J. Gardeyn and T. Wauters, arXiv 2509.13329: samples over the bed and round the piece, descent
@@ -12,6 +11,7 @@ import math
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from planner.nesting.problem.array_layout import (
     ALLOWED,
@@ -42,8 +42,14 @@ from planner.nesting.problem.array_layout import (
     X,
     Y,
 )
+from planner.nesting.problem.forms import Forms
+from planner.nesting.problem.state import Grounds, Scratch, State
 from planner.nesting.separation.place_kernel import placed_loss, pose, settle
 from planner.nesting.separation.random_kernel import uniform
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Words = NDArray[np.uint64]
 
 _KEPT = 3  # places that are refined
 _MOST_STEPS = 200  # of one descent
@@ -51,10 +57,10 @@ _SAME = 0.05  # share of the piece's width below which two places count as one
 
 
 @njit(cache=True, nogil=True)
-def _any_turn(forms, s, now, random):
+def _any_turn(forms: Forms, s: int, now: float, random: Words) -> float:
     n = forms.counts[s, MANY, NTURNS]
     if n > 0:
-        return forms.shape[s, TURN, int(uniform(random) * n)]
+        return float(forms.shape[s, TURN, int(uniform(random) * n)])
     u = uniform(random)
     if u < 0.35:
         return int(uniform(random) * 4.0) * (math.pi / 2.0)
@@ -64,7 +70,7 @@ def _any_turn(forms, s, now, random):
 
 
 @njit(cache=True, nogil=True)
-def _keep(best, loss, bed, x, y, turn, same):
+def _keep(best: Floats, loss: float, bed: int, x: float, y: float, turn: float, same: float) -> None:
     """Insert a place into the short list, sorted; of two that are nearly one the better stays."""
     for k in range(_KEPT):
         if (
@@ -87,7 +93,18 @@ def _keep(best, loss, bed, x, y, turn, same):
 
 
 @njit(cache=True, nogil=True)
-def _descend(forms, grounds, state, scratch, i, place, step, least, arc, least_arc):
+def _descend(
+    forms: Forms,
+    grounds: Grounds,
+    state: State,
+    scratch: Scratch,
+    i: int,
+    place: Floats,
+    step: float,
+    least: float,
+    arc: float,
+    least_arc: float,
+) -> None:
     """Walk downhill from a place along x, y, the diagonals and the turn; steps grow and shrink."""
     free = forms.counts[state.who[i, FORM], MANY, NTURNS] == 0
     sx, sy, sa = step, step, arc
@@ -130,7 +147,9 @@ def _descend(forms, grounds, state, scratch, i, place, step, least, arc, least_a
 
 
 @njit(cache=True, nogil=True)
-def find_place(forms, grounds, state, scratch, i, now, wide, near):
+def find_place(
+    forms: Forms, grounds: Grounds, state: State, scratch: Scratch, i: int, now: float, wide: int, near: int
+) -> None:
     """Leave the best place for piece i in ``scratch.best[0]``; ``now`` is its weighted loss where it lies."""
     s = state.who[i, FORM]
     at, frame = state.at, scratch.frame
@@ -178,14 +197,15 @@ def find_place(forms, grounds, state, scratch, i, now, wide, near):
 
 
 @njit(cache=True, nogil=True)
-def move_all(forms, grounds, state, scratch, wide, near):
+def move_all(forms: Forms, grounds: Grounds, state: State, scratch: Scratch, wide: int, near: int) -> float:
     """Once through all pieces that overlap, in random order; returns the plain loss left."""
     n = len(state.who)
     order = np.arange(n)
     for k in range(n - 1, 0, -1):
         m = int(uniform(scratch.random) * (k + 1))
         order[k], order[m] = order[m], order[k]
-    for i in order:
+    for k in range(n):
+        i = int(order[k])
         now = state.at[i, BED_WEIGHT] * state.at[i, BED_LOSS]
         for j in range(n):
             if state.loss[i, j] > 0.0:
@@ -200,7 +220,7 @@ def move_all(forms, grounds, state, scratch, wide, near):
 
 
 @njit(cache=True, nogil=True)
-def total_loss(state):
+def total_loss(state: State) -> float:
     """Sum of all losses, unweighted."""
     total = 0.0
     n = len(state.who)
@@ -212,7 +232,7 @@ def total_loss(state):
 
 
 @njit(cache=True, nogil=True)
-def weigh(state, most, least, decay):
+def weigh(state: State, most: float, least: float, decay: float) -> None:
     """Weights of overlapping pairs grow with their loss, the others fade towards 1."""
     n = len(state.who)
     worst = 0.0
@@ -237,7 +257,16 @@ def weigh(state, most, least, decay):
 
 
 @njit(cache=True, nogil=True)
-def rebuild(forms, grounds, state, scratch, bed, x, y, turn):
+def rebuild(
+    forms: Forms,
+    grounds: Grounds,
+    state: State,
+    scratch: Scratch,
+    bed: Ints,
+    x: Floats,
+    y: Floats,
+    turn: Floats,
+) -> None:
     """Put every piece where the arrays say and compute all losses anew."""
     n = len(state.who)
     state.at[:, X0:BED_LOSS] = 0.0

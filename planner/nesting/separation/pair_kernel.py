@@ -1,4 +1,3 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: do two shapes overlap, and how badly.
 
 Whether they overlap is judged by their edges; how badly by the circles that fill them.
@@ -11,15 +10,36 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from planner.nesting.problem.array_layout import NEXT, PR, PX, PY, VX, VY
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 EPSILON = 0.01  # share of the diameter below which the overlap of two circles decays
 
 
 @njit(cache=True, nogil=True)
-def edges_cross(a, count, s, na, dx, dy, lie, j, t, nb, x0, y0, x1, y1, kept):
+def edges_cross(
+    a: Floats,
+    count: Ints,
+    s: int,
+    na: int,
+    dx: float,
+    dy: float,
+    lie: Floats,
+    j: int,
+    t: int,
+    nb: int,
+    x0: float,
+    y0: float,
+    x1: float,
+    y1: float,
+    kept: Floats,
+) -> bool:
     """Whether an edge of a properly crosses one of piece j inside the box."""
     many = 0
     for e in range(na):
@@ -51,7 +71,7 @@ def edges_cross(a, count, s, na, dx, dy, lie, j, t, nb, x0, y0, x1, y1, kept):
 
 
 @njit(cache=True, nogil=True)
-def inside_piece(x, y, count, lie, j, t, nb):
+def inside_piece(x: float, y: float, count: Ints, lie: Floats, j: int, t: int, nb: int) -> bool:
     """Even-odd rule over all rings of piece j, so that an opening is outside."""
     odd = False
     for e in range(nb):
@@ -65,7 +85,7 @@ def inside_piece(x, y, count, lie, j, t, nb):
 
 
 @njit(cache=True, nogil=True)
-def inside_shape(x, y, count, a, s, na):
+def inside_shape(x: float, y: float, count: Ints, a: Floats, s: int, na: int) -> bool:
     """The same for the turned shape a."""
     odd = False
     for e in range(na):
@@ -77,7 +97,9 @@ def inside_shape(x, y, count, a, s, na):
 
 
 @njit(cache=True, nogil=True)
-def circles_touch(a, na, dx, dy, shape, t, lie, j, nb):
+def circles_touch(
+    a: Floats, na: int, dx: float, dy: float, shape: Floats, t: int, lie: Floats, j: int, nb: int
+) -> bool:
     """Whether any circle of a overlaps one of piece j: then the shapes surely do."""
     for p in range(na):
         x, y, r = a[PX, p] + dx, a[PY, p] + dy, a[PR, p]
@@ -89,7 +111,18 @@ def circles_touch(a, na, dx, dy, shape, t, lie, j, nb):
 
 
 @njit(cache=True, nogil=True)
-def overlap(a, na, dx, dy, shape, t, lie, j, nb, epsilon):
+def overlap(
+    a: Floats,
+    na: int,
+    dx: float,
+    dy: float,
+    shape: Floats,
+    t: int,
+    lie: Floats,
+    j: int,
+    nb: int,
+    epsilon: float,
+) -> float:
     """Sum over all pairs of circles of depth times the smaller radius; it decays where they are apart."""
     total = 0.0
     square = epsilon * epsilon
@@ -105,7 +138,7 @@ def overlap(a, na, dx, dy, shape, t, lie, j, nb, epsilon):
 
 
 @njit(cache=True, nogil=True)
-def _out_of(x, y, r, ring, first, last):
+def _out_of(x: float, y: float, r: float, ring: Floats, first: int, last: int) -> float:
     """How far a circle sticks out of a ring, rows VX and VY of ``ring``, times its radius."""
     near, odd = 1e300, False
     px, py = ring[VX, last - 1], ring[VY, last - 1]
@@ -123,7 +156,9 @@ def _out_of(x, y, r, ring, first, last):
 
 
 @njit(cache=True, nogil=True)
-def shape_out_of_piece(a, na, dx, dy, lie, j, first, last, epsilon):
+def shape_out_of_piece(
+    a: Floats, na: int, dx: float, dy: float, lie: Floats, j: int, first: int, last: int, epsilon: float
+) -> float:
     """How far the circles of a stick out of the opening of piece j."""
     total = 0.0
     for p in range(na):
@@ -132,7 +167,19 @@ def shape_out_of_piece(a, na, dx, dy, lie, j, first, last, epsilon):
 
 
 @njit(cache=True, nogil=True)
-def piece_out_of_shape(a, dx, dy, first, last, shape, t, lie, j, nb, epsilon):
+def piece_out_of_shape(
+    a: Floats,
+    dx: float,
+    dy: float,
+    first: int,
+    last: int,
+    shape: Floats,
+    t: int,
+    lie: Floats,
+    j: int,
+    nb: int,
+    epsilon: float,
+) -> float:
     """How far the circles of piece j stick out of the opening of a."""
     total = 0.0
     for q in range(nb):

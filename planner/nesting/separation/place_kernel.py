@@ -1,11 +1,12 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: one piece at one place: its loss against the bed, the obstacles and the other pieces."""
 
 from __future__ import annotations
 
 import math
 
+import numpy as np
 from numba import njit
+from numpy.typing import NDArray
 
 from planner.nesting.problem.array_layout import (
     ANGLE,
@@ -44,6 +45,8 @@ from planner.nesting.problem.array_layout import (
     X,
     Y,
 )
+from planner.nesting.problem.forms import Forms
+from planner.nesting.problem.state import Grounds, Scratch, State
 from planner.nesting.separation.bed_kernel import bed_loss
 from planner.nesting.separation.pair_kernel import (
     EPSILON,
@@ -56,9 +59,12 @@ from planner.nesting.separation.pair_kernel import (
     shape_out_of_piece,
 )
 
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
 
 @njit(cache=True, nogil=True)
-def _turned(shape, s, row, n, cos, sin, a):
+def _turned(shape: Floats, s: int, row: int, n: int, cos: float, sin: float, a: Floats) -> None:
     for k in range(n):
         x, y = shape[s, row, k], shape[s, row + 1, k]
         a[row, k] = cos * x - sin * y
@@ -66,7 +72,7 @@ def _turned(shape, s, row, n, cos, sin, a):
 
 
 @njit(cache=True, nogil=True)
-def _boxed(a, row, n, frame, first):
+def _boxed(a: Floats, row: int, n: int, frame: Floats, first: int) -> None:
     x0, y0, x1, y1 = a[row, 0], a[row + 1, 0], a[row, 0], a[row + 1, 0]
     for k in range(1, n):
         x0, x1 = min(x0, a[row, k]), max(x1, a[row, k])
@@ -75,7 +81,7 @@ def _boxed(a, row, n, frame, first):
 
 
 @njit(cache=True, nogil=True)
-def pose(shape, count, s, turn, walls, a, frame):
+def pose(shape: Floats, count: Ints, s: int, turn: float, walls: int, a: Floats, frame: Floats) -> None:
     """Turn shape s about its middle into ``a``, unless it is there already."""
     if frame[POSED_FORM] == s and frame[POSED_TURN] == turn:
         return
@@ -97,7 +103,20 @@ def pose(shape, count, s, turn, walls, a, frame):
 
 
 @njit(cache=True, nogil=True)
-def pair_loss(shape, count, s, x, y, t, at, lie, j, a, frame, kept):
+def pair_loss(
+    shape: Floats,
+    count: Ints,
+    s: int,
+    x: float,
+    y: float,
+    t: int,
+    at: Floats,
+    lie: Floats,
+    j: int,
+    a: Floats,
+    frame: Floats,
+    kept: Floats,
+) -> float:
     """Loss of the posed shape s at (x, y) against piece j of form t; 0 when they do not overlap."""
     x0, y0 = max(frame[EX0] + x, at[j, X0]), max(frame[EY0] + y, at[j, Y0])
     x1, y1 = min(frame[EX1] + x, at[j, X1]), min(frame[EY1] + y, at[j, Y1])
@@ -127,14 +146,25 @@ def pair_loss(shape, count, s, x, y, t, at, lie, j, a, frame, kept):
 
 
 @njit(cache=True, nogil=True)
-def placed_loss(forms, grounds, state, scratch, i, bed, x, y, turn, bound):
+def placed_loss(
+    forms: Forms,
+    grounds: Grounds,
+    state: State,
+    scratch: Scratch,
+    i: int,
+    bed: int,
+    x: float,
+    y: float,
+    turn: float,
+    bound: float,
+) -> float:
     """Weighted loss of piece i at a place; any value above ``bound`` means "worse than bound"."""
     shape, count, wall = forms.shape, forms.counts, grounds.wall
     who, at, a, frame, kept = state.who, state.at, scratch.shape, scratch.frame, scratch.edges
     s, kind = who[i, FORM], grounds.kind[bed]
     pose(shape, count, s, turn, len(wall), a, frame)
     scratch.steps[0] += 1
-    total = at[i, BED_WEIGHT] * bed_loss(
+    total: float = at[i, BED_WEIGHT] * bed_loss(
         shape,
         count,
         s,
@@ -164,7 +194,17 @@ def placed_loss(forms, grounds, state, scratch, i, bed, x, y, turn, bound):
 
 
 @njit(cache=True, nogil=True)
-def settle(forms, grounds, state, scratch, i, bed, x, y, turn):
+def settle(
+    forms: Forms,
+    grounds: Grounds,
+    state: State,
+    scratch: Scratch,
+    i: int,
+    bed: int,
+    x: float,
+    y: float,
+    turn: float,
+) -> None:
     """Put piece i there and renew its row of losses."""
     shape, count, who, at, lie = forms.shape, forms.counts, state.who, state.at, state.lie
     a, frame, kept, wall = scratch.shape, scratch.frame, scratch.edges, grounds.wall

@@ -1,14 +1,16 @@
-# mypy: allow-untyped-defs, allow-untyped-calls
 """Compiled: random numbers whose chain is an argument."""
 
 from __future__ import annotations
 
 import numpy as np
 from numba import njit
+from numpy.typing import NDArray
+
+Words = NDArray[np.uint64]
 
 
 @njit(cache=True, nogil=True)
-def uniform(random):
+def uniform(random: Words) -> float:
     """The next number in [0, 1) (splitmix64: G. Steele, D. Lea and C. Flood, 2014)."""
     random[0] += np.uint64(0x9E3779B97F4A7C15)
     z = random[0]

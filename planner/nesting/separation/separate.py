@@ -1,4 +1,3 @@
-# mypy: allow-untyped-calls
 """Pull overlapping pieces apart: the search behind every use of true outlines.
 
 Source: the separation procedure of J. Gardeyn and T. Wauters, arXiv 2509.13329.

@@ -9,7 +9,7 @@ array, so there is nothing to count: the caller that made the arrays holds them 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar, cast
+from typing import Any, TypeVar
 
 from numba import njit
 
@@ -21,9 +21,9 @@ _OWNING: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": True}
 
 def lean(function: F) -> F:
     """Compile without counts of owners; a kernel that makes an array does not compile this way."""
-    return cast("F", njit(**_LEAN)(function))
+    return njit(**_LEAN)(function)
 
 
 def owning(function: F) -> F:
     """Compile with counts of owners, also where a lean kernel calls it."""
-    return cast("F", njit(**_OWNING)(function))
+    return njit(**_OWNING)(function)
