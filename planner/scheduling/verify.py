@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from planner.model.attendance import Attendance
 from planner.model.batch import Batch
+from planner.model.filament import Filament
 from planner.model.schedule import Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 
@@ -45,7 +46,13 @@ def verify_schedule(
     covered = frozenset(on_bed or {})
     for name, line in lines.items():
         faults += _printer_faults(name, line, named, workshop, covered)
-    blocks = [block for line in lines.values() for block in _person_blocks(line, named, workshop, covered)]
+    printers = {printer.name for printer in workshop.printers}
+    blocks = [
+        block
+        for name, line in lines.items()
+        if name in printers
+        for block in _person_blocks(line, named, workshop, covered)
+    ]
     mounted = {run.name: run.start.astimezone(UTC) for run in known}
     mounted |= {name: begin for begin, _, name in blocks}
     blocks += _mid_run_changes(known, workshop, start)
@@ -73,6 +80,10 @@ def _missing(schedule: Schedule, batches: Sequence[Batch]) -> Iterator[str]:
         yield "the interventions are not the visits."
 
 
+def _filament(workshop: Workshop, name: str) -> Filament | None:
+    return next((filament for filament in workshop.filaments if filament.name == name), None)
+
+
 def _by_printer(runs: Sequence[Run]) -> dict[str, list[Run]]:
     lines: dict[str, list[Run]] = defaultdict(list)
     for run in sorted(runs, key=lambda run: run.start.astimezone(UTC)):
@@ -95,11 +106,15 @@ def _printer_faults(
                 yield f"{run.name} is said to run, but is not the first on {name}."
             loaded = batch.filament
             continue
-        filament = next(f for f in workshop.filaments if f.name == batch.filament)
+        filament = _filament(workshop, batch.filament)
         if printer.kind != batch.printer_kind:
             yield f"{run.name}: {batch.name} is for {batch.printer_kind}, but {name} is a {printer.kind}."
         listed = batch.filament in printer.filaments
-        hot = filament.nozzle_c > printer.nozzle_limit_c or filament.bed_c > printer.bed_limit_c
+        if filament is None:
+            yield f"{run.name}: {batch.filament} is no filament of the workshop."
+        hot = filament is not None and (
+            filament.nozzle_c > printer.nozzle_limit_c or filament.bed_c > printer.bed_limit_c
+        )
         if not listed if printer.filaments else hot:
             yield f"{run.name}: {name} may not run {batch.filament}."
         slack = elapsed(run.start, run.end) - timedelta(minutes=batch.minutes)
@@ -172,7 +187,9 @@ def _attendance_faults(
     for run in runs:
         if run.mark == "running":
             continue
-        filament = next(f for f in workshop.filaments if f.name == named[run.batch].filament)
+        filament = _filament(workshop, named[run.batch].filament)
+        if filament is None:
+            continue
         began, ends = run.start.astimezone(UTC), run.end.astimezone(UTC)
         if not _somebody_there(there, began, min(ends, began + filament.watch_minutes * MINUTE)):
             yield f"{run.name}: nobody is there to watch its first layers."
@@ -281,7 +298,7 @@ def _spool_faults(
     shelf = {spool.name: spool.grams_left for spool in workshop.spools}
     full = {filament.name: filament.spool_g for filament in workshop.filaments}
     for use in uses:
-        whole = full[use.filament] if use.bought else shelf.get(use.spool, 0.0)
+        whole = full.get(use.filament, 0.0) if use.bought else shelf.get(use.spool, 0.0)
         if abs(use.grams_before - whole) > 2 * HALF_A_HUNDREDTH_G:
             yield f"spool {use.spool} begins with other grams than it has."
         rest = use.grams_before - drawn[use.spool] - purged[use.spool]

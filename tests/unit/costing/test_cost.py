@@ -160,6 +160,12 @@ def test_lines_round_half_up(quantity, price, minor):
     assert line.amount_minor == minor
 
 
+def test_quantities_and_prices_round_half_up():
+    """A quarter of a gram is 0.3 g (not 0.2, the even one); half a millionth of a cent is one."""
+    line = cost_line("x", 0.25, "g", Decimal("2.0000005"), "EUR", "filament", "given")
+    assert (line.quantity, line.unit_price, line.amount_minor) == (Decimal("0.3"), Decimal("2.000001"), 60)
+
+
 @pytest.mark.parametrize(("currency", "minor"), [("JPY", 13), ("EUR", 1250), ("KWD", 12500)])
 def test_currencies_keep_their_digits(currency, minor):
     """12.5 in a currency of none, two and three digits after the point (ISO 4217)."""
