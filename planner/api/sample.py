@@ -18,6 +18,7 @@ paint_g_per_m2 = 50
 walls = 1
 infill = 0.0
 [recipe.roof]
+bridge_speed_mm_s = 30
 support = "everywhere"
 brim_mm = 2.0
 [recipe.vase]

@@ -14,9 +14,10 @@ from planner.estimate.layers.core_caps import core_caps
 from planner.estimate.layers.layers import LayerPlan, layer_plan
 from planner.estimate.layers.outline_sides import outline_sums
 from planner.estimate.layers.sparse import sparse_lines
+from planner.estimate.time.accelerations import asked
 from planner.estimate.time.beads import LayerBeads
 from planner.estimate.time.minutes import layer_seconds
-from planner.estimate.time.speeds import speeds
+from planner.estimate.time.speeds import speeds, tells_faces
 from planner.estimate.time.support_minutes import support_seconds
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.geometry.mesh.pose import UPRIGHT
@@ -66,7 +67,8 @@ def estimate_part(
         cut = _cut(standing, plan, part.recipe)
         found.insert(0, Finding(part.mesh, "the mesh is inside out; it was turned the right way.", "note"))
     grams_per_mm3 = filament.deposited_g_per_cm3 / MM3_PER_CM3 * part.recipe.flow_trim
-    work = layer_areas(cut, plan, part, grams_per_mm3)
+    apart = any(tells_faces(part.recipe, motion) for motion in motions.values())
+    work = layer_areas(cut, plan, part, grams_per_mm3, apart)
     return _deposit(work, mesh, part, filament, motions, turned, [*found, *work.findings])
 
 
@@ -194,7 +196,8 @@ def _deposit(
 
 def _support_s(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> float:
     """Seconds of the layers that go into support."""
-    return float(support_seconds(beads, speeds(beads, recipe, filament, motion), filament, motion).sum())
+    pace = speeds(beads, recipe, filament, motion)
+    return float(support_seconds(beads, pace, filament, asked(recipe, motion)).sum())
 
 
 def _point(values: Column) -> tuple[float, float, float]:
@@ -216,7 +219,10 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
     pitch = recipe.pitch_mm
     middles = 0.5 * (walked.layers[1:] + walked.layers[:-1])
     nearest = np.searchsorted(middles, np.arange(n), side="left").astype(np.int64)
-    edge = work.inner_mm * work.solids.solid_edge
+    sides = work.faces
+    top_mm2 = np.minimum(sides.top * work.inner_mm2, work.solid_mm2)
+    solid_chord = _chord(work.solid_mm2, work.inner_mm * work.solids.solid_edge)
+    bridge_mm2 = np.minimum(sides.bridge * work.inner_mm2, work.solid_mm2 - top_mm2)
     brim_path = np.zeros(n)
     brim_path[0] = work.brim.area_mm2 / pitch
     thinner = work.infill.max(initial=0.0)
@@ -256,7 +262,16 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         support_islands=work.support.islands,
         brim_path_mm=brim_path,
         islands=walked.rings.outers[nearest],
-        chord_mm=np.pi * work.solid_mm2 / np.where(edge > 0.0, edge, np.inf),  # Cauchy: pi x area / perimeter
+        chord_mm=solid_chord,
+        top_mm2=top_mm2,
+        top_chord_mm=_chord(top_mm2, work.inner_mm * sides.top_edge),
+        bridge_mm2=bridge_mm2,
+        bridge_chord_mm=_chord(bridge_mm2, work.inner_mm * sides.bridge_edge),
+        rest_chord_mm=np.where(
+            top_mm2 + bridge_mm2 > 0.0,
+            _chord(work.solid_mm2 - top_mm2 - bridge_mm2, work.inner_mm * sides.rest_edge),
+            solid_chord,
+        ),
         points=walked.rings.points,
         ring_starts=walked.rings.starts,
         walked=walked.layers,
@@ -271,6 +286,12 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         sparse_spacing_mm=spacing,
         support_spacing_mm=pitch / recipe.support_infill if recipe.support_infill > LEAST_FILL else np.inf,
     )
+
+
+def _chord(area_mm2: Column, edge_mm: Column) -> Column:
+    """Mean length of a straight line across an area (Source: Cauchy, pi x area / perimeter)."""
+    chord: Column = np.pi * area_mm2 / np.where(edge_mm > 0.0, edge_mm, np.inf)
+    return chord
 
 
 def _path(beads: LayerBeads) -> Column:

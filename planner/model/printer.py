@@ -16,6 +16,9 @@ ACCELERATIONS = (
     "outer_wall_acceleration", "fill_acceleration", "solid_acceleration", "support_acceleration",
     "first_layer_acceleration",
 )  # fmt: skip
+OWN_SPEEDS = (
+    "outer_wall_speed", "solid_speed", "top_speed", "bridge_speed", "support_speed", "small_loop_speed",
+)  # fmt: skip
 MOST_FACTOR = 20.0  # a machine that is slower than that wants other speeds, not a factor
 
 
@@ -68,8 +71,9 @@ class Motion:
     """Speeds in mm/s and accelerations in mm/s2 of a printer.
 
     What is ``None`` is as for all walls, all fills or all beads; solid layers and support follow
-    ``fill_acceleration``. On the first layer no bead has more than ``first_layer_acceleration``. Loops
-    of an outline shorter than ``small_loop_mm`` run at ``small_loop_speed`` at most.
+    ``fill_acceleration``; top layers and bridges follow solid layers. On the first layer no bead has more
+    than ``first_layer_acceleration``. Loops of an outline shorter than ``small_loop_mm`` run at
+    ``small_loop_speed`` at most.
     """
 
     wall_speed: float = 45.0
@@ -92,9 +96,11 @@ class Motion:
     solid_acceleration: float | None = None
     support_acceleration: float | None = None
     first_layer_acceleration: float | None = None
+    top_speed: float | None = None
+    bridge_speed: float | None = None
 
     def __post_init__(self) -> None:
-        for name in ("outer_wall_speed", "solid_speed", "support_speed", "small_loop_speed"):
+        for name in OWN_SPEEDS:
             if getattr(self, name) is not None:
                 number(getattr(self, name), f"motion {name}", low=0.5, high=2000.0)
         number(self.small_loop_mm, "motion small_loop_mm", low=0.0, high=1000.0)

@@ -12,7 +12,11 @@ Support = Literal["none", "as modelled", "bed only", "everywhere"]
 Bead = Literal["rounded", "full"]
 SPEEDS = (
     "wall_speed_mm_s", "outer_wall_speed_mm_s", "fill_speed_mm_s", "solid_speed_mm_s", "support_speed_mm_s",
-    "first_layer_speed_mm_s",
+    "first_layer_speed_mm_s", "top_speed_mm_s", "bridge_speed_mm_s",
+)  # fmt: skip
+ACCELERATIONS = (
+    "acceleration_mm_s2", "outer_wall_acceleration_mm_s2", "fill_acceleration_mm_s2",
+    "solid_acceleration_mm_s2", "support_acceleration_mm_s2", "first_layer_acceleration_mm_s2",
 )  # fmt: skip
 BEADS: tuple[str, ...] = ("rounded", "full")
 SUPPORTS: tuple[str, ...] = ("none", "as modelled", "bed only", "everywhere")
@@ -34,8 +38,12 @@ class Recipe:
 
     Speeds are what the recipe asks for; printer and filament may limit them further.
     ``None`` for a speed leaves it to the printer; outer walls follow ``wall_speed_mm_s``, solid layers
-    and support ``fill_speed_mm_s``, where they have none of their own. A spiral recipe prints one
-    closed bead on the outline and has no top layers and no infill.
+    and support ``fill_speed_mm_s``, where they have none of their own; top layers (nothing of the part
+    above them) and bridges (nothing below them, or sparse lines) follow solid layers. A spiral recipe
+    prints one closed bead on the outline and has no top layers and no infill.
+
+    Accelerations, in mm/s2, are what the recipe asks for at most: the lower of its own and the printer's
+    holds. ``acceleration_mm_s2`` is that of all beads, the others follow it as a printer's do.
 
     Support ``as modelled`` is part of the mesh; the other kinds are columns that the printer adds:
     they end ``support_gap_height_mm`` below the part, keep
@@ -89,6 +97,14 @@ class Recipe:
     outer_wall_speed_mm_s: float | None = None
     solid_speed_mm_s: float | None = None
     support_speed_mm_s: float | None = None
+    top_speed_mm_s: float | None = None
+    bridge_speed_mm_s: float | None = None
+    acceleration_mm_s2: float | None = None
+    outer_wall_acceleration_mm_s2: float | None = None
+    fill_acceleration_mm_s2: float | None = None
+    solid_acceleration_mm_s2: float | None = None
+    support_acceleration_mm_s2: float | None = None
+    first_layer_acceleration_mm_s2: float | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "recipe name")
@@ -125,6 +141,9 @@ class Recipe:
             value = getattr(self, speed)
             if value is not None:
                 number(value, key + speed, low=0.5, high=2000.0)
+        for pull in ACCELERATIONS:
+            if getattr(self, pull) is not None:
+                number(getattr(self, pull), key + pull, low=10.0, high=100_000.0)
         if self.least_layer_s is not None:
             number(self.least_layer_s, key + "least_layer_s", low=0.0, high=600.0)
 

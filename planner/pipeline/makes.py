@@ -10,15 +10,16 @@ from dataclasses import asdict, replace
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
-from planner.model.recipe import SPEEDS, Recipe
+from planner.model.recipe import ACCELERATIONS, SPEEDS, Recipe
 from planner.pipeline.job import Job
 
 ROTATION_DIGITS = 9  # as plans tell it
-# Names, and speeds: they change the minutes of a bed, not the piece.
+# Names, speeds and accelerations: they change the minutes of a bed, not the piece.
 _NOT_THE_PIECE = (
     "name",
     "source",
     *SPEEDS,
+    *ACCELERATIONS,
     "least_layer_s",
 )
 _SINCE = {"wall_mm": None, "bead": "rounded"}  # plans made before these keys did not know them

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from tests.toolpaths.cut import Slab, slabs
 from tests.toolpaths.lines import raster
-from tests.toolpaths.regions import both, fits, pitch_of, rings_of, without
+from tests.toolpaths.regions import both, fits, pitch_of, rings_of, united, without
 from tests.toolpaths.settings import LayerPath, Settings, Stroke
 from tests.toolpaths.walls import rings, walls
 
@@ -40,8 +40,9 @@ def toolpath(triangles: NDArray[np.float64], cfg: Settings) -> list[LayerPath]:
         fills = list[Stroke]()
         if not climbs and not wall.inner.is_empty:
             held = _held(i, cuts, wall.inner, cfg)
-            key = (wall.inner.wkb, held.wkb, cut.height, i % (2 * PLACES))
-            fills = once(key, lambda c=cut, n=i, w=wall, h=held: _fills(n, c.height, w.inner, h, cfg))
+            solid = _kinds(i, cuts, without(wall.inner, held), cfg)
+            key = (held.wkb, *(region.wkb for region in solid.values()), cut.height, i % (2 * PLACES))
+            fills = once(key, lambda c=cut, n=i, s=solid, h=held: _fills(n, c.height, s, h, cfg))
         strokes = (*_brim(i, cut, cfg), *wall.strokes, *fills)
         out.append(LayerPath(cut.top, cut.height, cut.section, strokes, climbs))
     return out
@@ -55,12 +56,32 @@ def _held(i: int, cuts: list[Slab], inner: shapely.Geometry, cfg: Settings) -> s
     return held
 
 
+def _kinds(i: int, cuts: list[Slab], solid: shapely.Geometry, cfg: Settings) -> dict[str, shapely.Geometry]:
+    """Solid regions by kind: bridges over air or over sparse lines, top where nothing is above, and the rest.
+
+    Pieces narrower than a bead lie on what is beside them.
+    """
+    if not cfg.faces:
+        return {"solid": solid}
+    nothing, pitch = shapely.Polygon(), pitch_of(cfg, cuts[i].height)
+    air = lines = nothing
+    if i and cfg.bottom:
+        air = fits(without(solid, cuts[i - 1].section), pitch)
+    if i and cfg.top and cfg.infill < 0.999:
+        lines = fits(both(without(solid, air), _held(i - 1, cuts, cuts[i - 1].section, cfg)), pitch)
+    bridge = united([air, lines])
+    above = cuts[i + 1].section if i + 1 < len(cuts) else nothing
+    left = without(solid, bridge)
+    top = fits(without(left, above), pitch) if cfg.top else nothing
+    return {"bridge": bridge, "top": top, "solid": without(left, top)}
+
+
 def _fills(
-    i: int, height: float, inner: shapely.Geometry, held: shapely.Geometry, cfg: Settings
+    i: int, height: float, solid: dict[str, shapely.Geometry], held: shapely.Geometry, cfg: Settings
 ) -> list[Stroke]:
     """Solid where nothing holds or covers, else sparse; lines turn from layer to layer."""
     pitch, angle, shift = pitch_of(cfg, height), ANGLES_DEG[i % 2], (0.5 + i // 2 % PLACES) / PLACES
-    out = _solid(without(inner, held), cfg, height, (angle, shift), "solid")
+    out = [s for kind, area in solid.items() for s in _solid(area, cfg, height, (angle, shift), kind)]
     if cfg.infill > 1e-6:
         out += [
             Stroke(line, "sparse", pitch * height)

@@ -19,16 +19,31 @@ def machine_of(motion: Motion, recipe: Recipe, filament: Filament) -> Machine:
     outer = min(motion.outer_wall_speed or motion.wall_speed, asked, most)
     asked = recipe.solid_speed_mm_s or recipe.fill_speed_mm_s or np.inf
     solid = min(motion.solid_speed or motion.fill_speed, asked, most)
+    asked = recipe.top_speed_mm_s or recipe.solid_speed_mm_s or recipe.fill_speed_mm_s or np.inf
+    top = min(motion.top_speed or motion.solid_speed or motion.fill_speed, asked, most)
+    asked = recipe.bridge_speed_mm_s or recipe.solid_speed_mm_s or recipe.fill_speed_mm_s or np.inf
+    bridge = min(motion.bridge_speed or motion.solid_speed or motion.fill_speed, asked, most)
+    every = recipe.acceleration_mm_s2 or np.inf
+    lines = recipe.fill_acceleration_mm_s2 or every
+    solid_pull = min(
+        motion.solid_acceleration or motion.fill_acceleration or motion.acceleration,
+        recipe.solid_acceleration_mm_s2 or lines,
+    )
     return Machine(
-        speed={"": fill, "outer wall": outer, "solid": solid}
+        speed={"": fill, "outer wall": outer, "solid": solid, "top": top, "bridge": bridge}
         | dict.fromkeys(("inner wall", "thin", "brim"), wall),
         acceleration={
-            "": motion.acceleration,
-            "sparse": motion.fill_acceleration or motion.acceleration,
-            "solid": motion.solid_acceleration or motion.fill_acceleration or motion.acceleration,
-            "outer wall": motion.outer_wall_acceleration or motion.acceleration,
+            "": min(motion.acceleration, every),
+            "sparse": min(motion.fill_acceleration or motion.acceleration, lines),
+            **dict.fromkeys(("solid", "top", "bridge"), solid_pull),
+            "outer wall": min(
+                motion.outer_wall_acceleration or motion.acceleration,
+                recipe.outer_wall_acceleration_mm_s2 or every,
+            ),
         },
-        first_acceleration=motion.first_layer_acceleration or np.inf,
+        first_acceleration=min(
+            motion.first_layer_acceleration or np.inf, recipe.first_layer_acceleration_mm_s2 or np.inf
+        ),
         first=min(motion.first_layer_speed, recipe.first_layer_speed_mm_s or np.inf),
         travel=motion.travel_speed,
         travel_acceleration=motion.travel_acceleration,

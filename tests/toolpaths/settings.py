@@ -17,7 +17,8 @@ KINDS = (
 class Settings:
     """Lengths in mm; ``full`` beads are rectangles, others have round ends.
 
-    With ``gaps``, room between walls that is narrower than a bead is filled by what runs beside it.
+    With ``faces``, top layers and bridges are laid apart from other solid ones. With ``gaps``, room between
+    walls that is narrower than a bead is filled by what runs beside it.
     """
 
     layer: float = 0.2
@@ -32,6 +33,7 @@ class Settings:
     brim: float = 0.0
     full: bool = False
     gaps: bool = True
+    faces: bool = False
 
     @property
     def first_layer(self) -> float:

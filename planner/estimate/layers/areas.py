@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.estimate.layers.faces import Faces, faces, no_faces
 from planner.estimate.layers.first_layer import Brim, brim, slender
 from planner.estimate.layers.hanging import hanging
 from planner.estimate.layers.layers import LayerPlan
@@ -38,7 +39,7 @@ class LayerAreas:
     solid_mm2 : (n,) the part of it that is filled without gaps
     infill : (n,) fraction of the rest that is filled
     spiral : (n,) layers that are one climbing bead
-    solids, support, brim : as found
+    solids, faces, support, brim : as found
     findings : doubts and faults met on the way
     """
 
@@ -57,13 +58,19 @@ class LayerAreas:
     infill: Column
     spiral: NDArray[np.bool_]
     solids: Solids
+    faces: Faces
     support: SupportAreas
     brim: Brim
     findings: tuple[Finding, ...]
 
 
-def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float) -> LayerAreas:
-    """Areas of all layers of a part as its recipe fills them; ``grams_per_mm3`` of what is laid down."""
+def layer_areas(
+    cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float, apart: bool = False
+) -> LayerAreas:
+    """Areas of all layers of a part as its recipe fills them; ``grams_per_mm3`` of what is laid down.
+
+    Top layers and bridges are told ``apart`` from other solid ones only if somebody asks.
+    """
     from planner.geometry.sections import band_kernel as kernel
 
     n, recipe = len(plan), part.recipe
@@ -84,9 +91,11 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float
     if spiral.any():
         whole = np.where(spiral, 0.0, 1.0)
         solid, infill = Solids(whole, cut.middle, np.ones(n), np.ones(n), whole), 0.0
+        sides = no_faces(n)
     else:
         heights = recipe.top_layers, recipe.bottom_layers, recipe.layer_height_mm
         solid, infill = solids(cut, walked, rule, *heights), recipe.infill
+        sides = faces(cut, walked, rule, recipe) if apart else no_faces(n)
     first = walked.rings.section(0)
     support = support_areas(cut, walked, plan, recipe)
     return LayerAreas(
@@ -105,6 +114,7 @@ def layer_areas(cut: Sections, plan: LayerPlan, part: Part, grams_per_mm3: float
         infill=np.full(n, infill),
         spiral=spiral,
         solids=solid,
+        faces=sides,
         support=support,
         brim=brim(first, recipe.brim_mm),
         findings=(

@@ -152,8 +152,22 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
     """Rows of `planner.geometry.sections.cover_kernel.bare` for the wanted layers."""
     from planner.geometry.sections import cover_kernel as kernel
 
+    table: Column = kernel.bare(*cover(cut, walked, rule, wanted, above, below), rule.pitch_mm**2)
+    return table
+
+
+Cover = tuple[Column, Index, Index, Column, Index, int, int, Column, Index, Index, float, float, int]
+
+
+def cover(
+    cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int, below: int, deeper: int = 0
+) -> Cover:
+    """Regions of the wanted layers, sections from so many below to so many above them, and scan lines.
+
+    ``deeper`` fetches sections further below. In the order in which the kernels take them.
+    """
     n = len(cut.mids)
-    reach = np.arange(-below, above + 1)
+    reach = np.arange(-below - deeper, above + 1)
     near = np.unique(cut.like[np.clip(wanted[:, None] + reach[None, :], 0, n - 1)])
     mine = walked.sections_of(cut, wanted)
     if walked.united or cut.torn[near].any():
@@ -165,23 +179,8 @@ def _bare(cut: Sections, walked: Walk, rule: WallRule, wanted: Index, above: int
     section[near] = np.arange(len(near))
     depths = np.where(rule.counts > 0, rule.rim_mm + rule.counts * rule.pitch_mm, 0.0)[wanted]
     low, gap, rows = _lines(cut, walked)
-    table: Column = kernel.bare(
-        mine.points,
-        mine.starts,
-        mine.plane,
-        depths,
-        wanted,
-        above,
-        below,
-        seg,
-        starts,
-        section[cut.like],
-        low,
-        gap,
-        rows,
-        rule.pitch_mm**2,
-    )
-    return table
+    regions = mine.points, mine.starts, mine.plane, depths, wanted, above, below
+    return *regions, seg, starts, section[cut.like], low, gap, rows
 
 
 def _closed(cut: Sections, walked: Walk, near: Index) -> tuple[Index, Column, Index]:

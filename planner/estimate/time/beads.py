@@ -40,6 +40,8 @@ class LayerBeads:
     brim_path_mm : (n,) bead length of the brim, zero above the first layer
     islands : (n,) separate outer rings of the section
     chord_mm : (n,) mean length of a straight line across the solid areas
+    top_mm2, top_chord_mm, bridge_mm2, bridge_chord_mm, rest_chord_mm : (n,) the part of the solid areas that
+        are top layers, bridges and neither; no area where nobody asks
     points : (m, 2) ring points of all walked layers, one ring after the other
     ring_starts : (r + 1,) ring ``j`` is ``points[ring_starts[j]:ring_starts[j + 1]]``
     walked : (k,) layer number of each walked layer, rising
@@ -67,6 +69,11 @@ class LayerBeads:
     brim_path_mm: Column
     islands: Index
     chord_mm: Column
+    top_mm2: Column
+    top_chord_mm: Column
+    bridge_mm2: Column
+    bridge_chord_mm: Column
+    rest_chord_mm: Column
     points: Column
     ring_starts: Index
     walked: Index

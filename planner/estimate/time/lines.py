@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 Column = NDArray[np.float64]
 
 STRIP_BEADS = 4.0  # solid areas narrower than so many beads are filled along their edge
+PAIR = 1.2  # beads across a strip from which two thinner ones fill it (common practice, no source)
 
 
 def line_seconds(
@@ -58,15 +59,25 @@ def line_seconds(
 
 
 def strip_seconds(
-    area_mm2: Column, chord_mm: Column, bead_mm: float, speed: Column, acceleration: Column | float
+    area_mm2: Column,
+    chord_mm: Column,
+    bead_mm: float,
+    speed: Column,
+    acceleration: Column | float,
+    whole: bool = False,
 ) -> Column:
     """Seconds to fill narrow areas by touching rings along their edge.
 
     area / bead is their length; as many of them lie side by side as beads fit across the mean width,
-    2 chord / pi, and each of them has one ramp (Source: geometry, Cauchy's formula; mechanics).
+    2 chord / pi, and each of them has one ramp (Source: geometry, Cauchy's formula; mechanics). Where only
+    ``whole`` beads lie, two thinner ones fill what is wider than one and a bit, and narrower than two.
     """
     rings = np.maximum(2.0 / np.pi * chord_mm / bead_mm, 1.0)
-    seconds: Column = np.where(area_mm2 > 0.0, area_mm2 / bead_mm / speed + rings * speed / acceleration, 0.0)
+    length = area_mm2 / bead_mm
+    if whole:
+        two = (rings > PAIR) & (rings < 2.0)
+        length, rings = np.where(two, length * 2.0 / rings, length), np.where(two, 2.0, rings)
+    seconds: Column = np.where(area_mm2 > 0.0, length / speed + rings * speed / acceleration, 0.0)
     return seconds
 
 
@@ -80,8 +91,12 @@ def solid_seconds(
     strokes: Column | float = 1.0,
     cosine: Column | float = 0.0,
     diagonal_share: Column | float = 1.0,
+    whole: bool = False,
 ) -> Column:
-    """Seconds to fill areas whole: by lines to and fro, or along the edge where they are narrow."""
+    """Seconds to fill areas whole: by lines to and fro, or along the edge where they are narrow.
+
+    ``whole`` as for `strip_seconds`.
+    """
     narrow = 2.0 / np.pi * chord_mm < STRIP_BEADS * bead_mm
     lines = line_seconds(
         area_mm2,
@@ -94,4 +109,5 @@ def solid_seconds(
         strokes=strokes,
         cosine=cosine,
     )
-    return np.where(narrow, strip_seconds(area_mm2, chord_mm, bead_mm, speed, acceleration), lines)
+    strips = strip_seconds(area_mm2, chord_mm, bead_mm, speed, acceleration, whole)
+    return np.where(narrow, strips, lines)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.estimate.layers.outline_sides import OutlineSums
-from planner.estimate.time.accelerations import own_acceleration, pulls
+from planner.estimate.time.accelerations import asked, own_acceleration, pulls
 from planner.estimate.time.beads import LayerBeads
 from planner.estimate.time.lines import line_seconds, solid_seconds
 from planner.estimate.time.motion import move_seconds, path_seconds
@@ -34,10 +34,11 @@ def layer_seconds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion:
     """
     if len(beads) == 0:
         return np.zeros(0)
+    motion = asked(recipe, motion)
     pace = speeds(beads, recipe, filament, motion)
     sums = beads.sums
     seconds = _walls(beads, sums, pace, motion) + _areas(beads, sums, pace, motion)
-    seconds += _travel(beads, sums, recipe, filament, motion)
+    seconds += _travel(beads, sums, pace, recipe, filament, motion)
     seconds += support_seconds(beads, pace, filament, motion)
     # a spiral climbs while it prints: only the step onto it is a layer change
     climbing = beads.spiral & np.concatenate([[False], beads.spiral[:-1]])
@@ -122,13 +123,9 @@ def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -
     bead, apart = beads.solid_spacing_mm, beads.sparse_spacing_mm
     n, rounding = len(beads), motion.corner_deviation
     sparse_pull = pulls(n, motion, motion.fill_acceleration)
-    solid_pull = pulls(n, motion, motion.solid_acceleration, motion.fill_acceleration)
     strokes = np.maximum(np.diff(beads.walked_starts), 1).astype(np.float64)[beads.nearest]
     cosine = sums.edge_cosine[beads.nearest]
-    share = sums.diagonal_share[beads.nearest]
-    seconds: Column = solid_seconds(
-        beads.solid_mm2, beads.chord_mm, bead, pace.solid, solid_pull, rounding, strokes, cosine, share
-    )
+    seconds = _solid(beads, pace, motion, strokes, cosine, sums.diagonal_share[beads.nearest])
     steps = np.maximum(beads.sparse_path_mm - beads.sparse_mm2 / apart, 0.0)
     seconds += line_seconds(
         beads.sparse_mm2,
@@ -145,8 +142,36 @@ def _areas(beads: LayerBeads, sums: OutlineSums, pace: Speeds, motion: Motion) -
     return seconds
 
 
+def _solid(
+    beads: LayerBeads, pace: Speeds, motion: Motion, strokes: Column, cosine: Column, share: Column
+) -> Column:
+    """Solid areas, as lines to and fro; top layers and bridges apart, where they run otherwise."""
+    pull = pulls(len(beads), motion, motion.solid_acceleration, motion.fill_acceleration)
+    areas = [(beads.solid_mm2, beads.chord_mm, pace.solid)]
+    if _own_faces(beads, pace):
+        rest = beads.solid_mm2 - beads.top_mm2 - beads.bridge_mm2
+        areas = [
+            (rest, beads.rest_chord_mm, pace.solid),
+            (beads.top_mm2, beads.top_chord_mm, pace.top),
+            (beads.bridge_mm2, beads.bridge_chord_mm, pace.bridge),
+        ]
+    seconds = np.zeros(len(beads))
+    for area, chord, speed in areas:
+        seconds += solid_seconds(
+            area, chord, beads.solid_spacing_mm, speed, pull, motion.corner_deviation, strokes, cosine, share,
+            whole=len(areas) > 1,
+        )  # fmt: skip
+    return seconds
+
+
+def _own_faces(beads: LayerBeads, pace: Speeds) -> bool:
+    """Whether some top layers or bridges do not run as other solid layers."""
+    like = np.array_equal(pace.top, pace.solid) and np.array_equal(pace.bridge, pace.solid)
+    return not like and bool(beads.top_mm2.any() or beads.bridge_mm2.any())
+
+
 def _travel(
-    beads: LayerBeads, sums: OutlineSums, recipe: Recipe, filament: Filament, motion: Motion
+    beads: LayerBeads, sums: OutlineSums, pace: Speeds, recipe: Recipe, filament: Filament, motion: Motion
 ) -> Column:
     """From wall to wall, from ring to ring, to single beads, from walls to areas, and the retractions of it.
 
@@ -166,6 +191,10 @@ def _travel(
     seconds += inner_walls * move_seconds(beads.solid_spacing_mm, speed, acceleration)
     across = sums.mean_diameter_mm[beads.nearest]
     fills = (beads.solid_mm2 > 0.0).astype(np.int64) + (beads.sparse_mm2 > 0.0)
+    if _own_faces(beads, pace):  # what is laid apart is gone to apart
+        rest = beads.solid_mm2 - beads.top_mm2 - beads.bridge_mm2
+        apart = sum((area > 1e-9).astype(np.int64) for area in (rest, beads.top_mm2, beads.bridge_mm2))
+        fills += np.maximum(apart - 1, 0)
     seconds += fills * np.maximum(beads.islands, 1) * move_seconds(across / 2.0, speed, acceleration)
     # lines end far from where they begin, and single beads may be there
     seconds += (fills > 0) * move_seconds(beads.reach_mm, speed, acceleration)[beads.nearest]

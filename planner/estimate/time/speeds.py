@@ -23,13 +23,16 @@ class Speeds:
     wall: Column
     fill: Column
     solid: Column
+    top: Column
+    bridge: Column
     support: Column
 
 
 def speeds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion) -> Speeds:
     """What recipe, printer, filament, hot end and first layer allow: the slowest holds, line by line.
 
-    A kind without a speed of its own has that of all walls, or of all fills. The hot end melts
+    A kind without a speed of its own has that of all walls, or of all fills; top layers and bridges that
+    of solid layers. The hot end melts
     ``flow_limit_mm3_s`` of solid filament, so a bead of area A that foams to fill its room may run at
     flow limit / (A x flow fraction x flow trim) (Source: volume balance).
     """
@@ -42,6 +45,7 @@ def speeds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion
         return _limited(_slower(of_all if own is None else own, machine), first, mm2, recipe, filament)
 
     walls, fills = recipe.wall_speed_mm_s, recipe.fill_speed_mm_s
+    solids = fills if recipe.solid_speed_mm_s is None else recipe.solid_speed_mm_s
     outer_most = motion.outer_wall_speed or motion.wall_speed
     solid_most, support_most = (
         motion.solid_speed or motion.fill_speed,
@@ -51,9 +55,17 @@ def speeds(beads: LayerBeads, recipe: Recipe, filament: Filament, motion: Motion
         kind(recipe.outer_wall_speed_mm_s, walls, outer_most, wall_mm2),
         kind(None, walls, motion.wall_speed, wall_mm2),
         kind(None, fills, motion.fill_speed, bead_mm2),
-        kind(recipe.solid_speed_mm_s, fills, solid_most, bead_mm2),
+        kind(None, solids, solid_most, bead_mm2),
+        kind(recipe.top_speed_mm_s, solids, motion.top_speed or solid_most, bead_mm2),
+        kind(recipe.bridge_speed_mm_s, solids, motion.bridge_speed or solid_most, bead_mm2),
         kind(recipe.support_speed_mm_s, fills, support_most, bead_mm2),
     )
+
+
+def tells_faces(recipe: Recipe, motion: Motion) -> bool:
+    """Whether top layers or bridges are asked to run at a speed of their own."""
+    own = recipe.top_speed_mm_s, recipe.bridge_speed_mm_s, motion.top_speed, motion.bridge_speed
+    return any(speed is not None for speed in own)
 
 
 def _slower(asked: float | None, machine: float) -> float:

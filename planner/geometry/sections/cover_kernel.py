@@ -20,7 +20,7 @@ TOUCHING = 1e-6  # mm; stretches closer than that have no bare one between them
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: Floats, at: int) -> int:
+def spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: Floats, at: int) -> int:
     """Stretches of the scan lines with winding of at least one, appended from ``at``; the new end."""
     for j in range(rows):
         begin[j] = at
@@ -111,7 +111,7 @@ def bare(
             wider_a, wider_b = np.empty(size), np.empty(size)
             wider_a[:at], wider_b[:at] = a[:at], b[:at]
             a, b = wider_a, wider_b
-        at = _spans(rows, row, where, tag, begin[s], a, b, at)
+        at = spans(rows, row, where, tag, begin[s], a, b, at)
         widest = max(widest, _most(begin[s], rows))
     table = np.zeros((k, COVER_COLUMNS))
     mine, held_begin = np.empty(rows + 1, np.int64), np.empty(rows + 1, np.int64)
@@ -119,7 +119,7 @@ def bare(
         count = offset(points, starts, plane[q], plane[q + 1], depths[q], out)
         where, tag = scan(out, count, low, gap, rows, row)
         ia, ib = np.empty(where.shape[0] + 1), np.empty(where.shape[0] + 1)
-        most = _spans(rows, row, where, tag, mine, ia, ib, 0)
+        most = spans(rows, row, where, tag, mine, ia, ib, 0)
         table[q, EDGE], table[q, PARTS] = traced(rows, mine, ia, ib, gap, least)
         for step in range(-below, above + 1):
             other = min(max(levels[q] + step, 0), section.shape[0] - 1)

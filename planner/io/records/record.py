@@ -173,7 +173,9 @@ class Record:
         except InputError as error:
             if error.where:
                 raise
-            key = next((key for key in self.values if key in error.what), "")
+            # the end of a key may be a key of its own
+            said = [key for key in self.values if key in error.what]
+            key = next((key for key in said if not any(key in other for other in said if other != key)), "")
             raise RecordError(error.what, where=self._where(key), next_step=error.next_step) from error
 
 

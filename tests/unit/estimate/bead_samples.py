@@ -58,6 +58,11 @@ def alike_layers(count, rings, wall_path, **columns):
         "support_line_mm": 0.0,
         "support_islands": 0.0,
         "chord_mm": 1.0,
+        "top_mm2": 0.0,
+        "top_chord_mm": 1.0,
+        "bridge_mm2": 0.0,
+        "bridge_chord_mm": 1.0,
+        "rest_chord_mm": 1.0,
     }
     given = {k: np.full(count, float(columns.pop(k, v))) for k, v in base.items()}
     given.setdefault("sparse_chord_mm", np.broadcast_to(columns.get("chord_mm", given["chord_mm"]), count))

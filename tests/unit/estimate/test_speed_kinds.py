@@ -9,9 +9,10 @@ import pytest
 
 from planner.errors import RecordError
 from planner.estimate.part import estimate_part
+from planner.estimate.time import accelerations
 from planner.estimate.time.minutes import layer_seconds
 from planner.model.part import Part
-from planner.model.printer import ACCELERATIONS, Motion
+from planner.model.printer import ACCELERATIONS, OWN_SPEEDS, Motion
 from planner.model.recipe import Recipe
 from tests import builders
 from tests.toolpaths.generate import toolpath
@@ -128,8 +129,68 @@ def test_no_acceleration_of_nothing(key):
         Motion(**{key: 0.0})
 
 
-@pytest.mark.parametrize("key", ["outer_wall_speed", "solid_speed", "support_speed", "small_loop_speed"])
+@pytest.mark.parametrize("key", OWN_SPEEDS)
 def test_refused(key):
     """No speed of nothing."""
     with pytest.raises(RecordError, match=key):
         Motion(**{key: 0.0})
+
+
+KINDS = {
+    "acceleration": {},
+    "outer_wall_acceleration": {},
+    "fill_acceleration": {"sparse_mm2": 900.0, "sparse_path_mm": 240.0, "sparse_spacing_mm": 4.0},
+    "solid_acceleration": {"solid_mm2": 900.0},
+    "support_acceleration": {"support_solid_mm2": 900.0},
+}
+
+
+@pytest.mark.parametrize("key", KINDS)
+def test_accelerations_of_a_recipe(key):
+    """As the printer's own, kind by kind; of both the lower holds, whoever names it."""
+    columns = {"chord_mm": 30.0, **KINDS[key]}
+    slow = dataclasses.replace(MOTION, **{key: 200.0})
+    asked = dataclasses.replace(SKIN, **{f"{key}_mm_s2": 200.0})
+    eager = dataclasses.replace(SKIN, **{f"{key}_mm_s2": 5000.0})
+    known = layer(SKIN, slow, **columns)
+    assert known > layer(SKIN, MOTION, **columns) + 0.1
+    assert layer(asked, MOTION, **columns) == pytest.approx(known)
+    assert layer(eager, slow, **columns) == pytest.approx(known)
+    assert layer(eager, MOTION, **columns) == pytest.approx(layer(SKIN, MOTION, **columns))
+
+
+def test_acceleration_of_the_first_layer_of_a_recipe():
+    """The first of two layers takes longer, the second does not, as with the printer's own."""
+    asked = dataclasses.replace(SKIN, first_layer_acceleration_mm_s2=50.0)
+    slow = dataclasses.replace(MOTION, first_layer_acceleration=50.0)
+    beads = alike_layers(2, [circle(20.0)], 4.0 * math.pi * 20.0)
+    plain, by_recipe, by_printer = (
+        layer_seconds(beads, recipe, PLAIN_PLASTIC, motion)
+        for recipe, motion in ((SKIN, MOTION), (asked, MOTION), (SKIN, slow))
+    )
+    assert by_recipe == pytest.approx(by_printer)
+    assert by_recipe[0] > plain[0] + 0.1
+    assert by_recipe[1] == pytest.approx(plain[1])
+
+
+def test_kinds_follow_on_either_side():
+    """A recipe's fills hold for solid layers and support, not for outer walls; the printer's is lower."""
+    motion = dataclasses.replace(MOTION, solid_acceleration=150.0)
+    held = accelerations.asked(dataclasses.replace(SKIN, fill_acceleration_mm_s2=300.0), motion)
+    assert held.fill_acceleration == held.support_acceleration == 300.0
+    assert held.solid_acceleration == 150.0
+    assert held.outer_wall_acceleration == held.acceleration == 1000.0
+    assert held.first_layer_acceleration is None
+    assert accelerations.asked(SKIN, motion) is motion
+
+
+def test_support_takes_the_acceleration_of_its_recipe():
+    """Also where the seconds of support are told apart."""
+    recipe = Recipe("held", support="everywhere")
+    slow = dataclasses.replace(recipe, support_acceleration_mm_s2=100.0)
+    mesh = builders.joined(builders.box(6, 6, 6), builders.box(18, 6, 1, (0.0, 0.0, 6.0)))
+    told = [
+        estimate_part(mesh, Part("p", "p", "s", one, "PLA"), PLAIN_PLASTIC, {"m": MOTION}).support_s["m"]
+        for one in (recipe, slow)
+    ]
+    assert told[1] > 1.1 * told[0]
