@@ -13,10 +13,12 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.io.meshes.mesh_folder import MeshFolder
     from planner.io.records.draft import Placed
+    from planner.kit.proposal import Proposal
     from planner.model.mesh_check import FolderCheck
     from planner.pipeline.job import Progress
 
 MOST_TOLD = 3
+ASSEMBLY, WHOLE = 0.85, 0.75  # how sure a mesh is not to be printed that seems to be others put together
 
 
 def check_folder(request: PlanRequest, now: datetime, progress: Progress | None = None) -> FolderCheck:
@@ -73,7 +75,8 @@ def draft_files(
     units = likely_units(meshes.meshes)
     placed = _placed(meshes)
     turns = "" if placed is not None else _turns(meshes)
-    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units, placed, turns)
+    found = kit_of(meshes)
+    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units, placed, turns, found)
     workshop = workshop_draft(
         tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
     )
@@ -84,6 +87,27 @@ def draft_files(
     ):
         made.append((path, write_new(path, text)))
     return tuple(made)
+
+
+def kit_of(folder: MeshFolder) -> tuple[Proposal, ...]:
+    """What was found about the meshes of a raw kit, with reasons."""
+    from planner.io.meshes.likeness import assembly_findings
+    from planner.io.meshes.wholes import whole_findings
+    from planner.kit.reading import KitMesh, read_kit
+
+    records = folder.meshes
+    unwanted = {one.about: (one.text, ASSEMBLY) for one in assembly_findings(records)}
+    unwanted |= {one.about: (one.text, WHOLE) for one in whole_findings(records, tuple(unwanted))}
+    return read_kit(
+        [KitMesh(r.name, r.mesh, r.suggestion.hand, r.suggestion.mirror) for r in records], unwanted
+    )
+
+
+def kit_lines(folder: MeshFolder) -> tuple[str, ...]:
+    """What was found in a raw kit, in a few lines for the terminal."""
+    from planner.kit.summary import kit_lines as lines
+
+    return lines(kit_of(folder), len(folder.meshes))
 
 
 def _placed(folder: MeshFolder) -> Placed | None:

@@ -106,11 +106,18 @@ def check(kit: Kit) -> None:
 @app.command()
 def new(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of part meshes.")]) -> None:
     """Draft airframe.toml and workshop.toml from the meshes; never overwrites."""
+    from textwrap import fill
+
     from planner import api
 
     with told():
-        for path, written in api.draft_files(folder, zone=api.computer_zone()):
+        meshes = api.meshes_of((folder,), None, None)
+        drafts = api.draft_files(folder, meshes=meshes, zone=api.computer_zone())
+        for path, written in drafts:
             print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201
+        if drafts[0][1]:
+            for line in api.kit_lines(meshes):
+                print(printable(fill(line, 80, subsequent_indent="  ")))  # noqa: T201
 
 
 @app.command()

@@ -23,7 +23,7 @@ _ASSEMBLY = ("assembly", "assembled", "complete")
 
 def likeness_findings(records: Sequence[MeshRecord]) -> tuple[Finding, ...]:
     """Doubts about meshes that repeat or mirror another, however they lie, and about whole assemblies."""
-    return (*_repeats(records), *_assemblies(records))
+    return (*_repeats(records), *assembly_findings(records))
 
 
 def _repeats(records: Sequence[MeshRecord]) -> list[Finding]:
@@ -81,7 +81,8 @@ def _alike(one: MeshRecord, other: MeshRecord) -> bool:
     return len(one.mesh) == len(other.mesh) and abs(volume - other.health.volume) <= _SAME * abs(volume)
 
 
-def _assemblies(records: Sequence[MeshRecord]) -> list[Finding]:
+def assembly_findings(records: Sequence[MeshRecord]) -> list[Finding]:
+    """A doubt for each mesh that looks like the whole assembly beside its parts."""
     if len(records) < _FEWEST:
         return []
     lengths = np.array([float(record.mesh.extents.max()) for record in records])

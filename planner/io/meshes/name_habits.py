@@ -20,12 +20,16 @@ _COUNT_AFTER = re.compile(r"x(\d{1,2})", re.IGNORECASE)
 _COUNT_BEFORE = re.compile(r"(\d{1,2})(?:x|pcs|pc|off)", re.IGNORECASE)
 _COUNT_WORD = re.compile(r"(?:qty|copies|print|make)(\d{1,2})", re.IGNORECASE)
 _NUMBER = re.compile(r"(?:m|d)?\d+(?:\.\d+)?(?:mm|cm|in)?", re.IGNORECASE)
-_HANDS: dict[str, Hand] = {
-    "left": "left", "l": "left", "lh": "left", "lhs": "left",
-    "right": "right", "r": "right", "rh": "right", "rhs": "right",
-}  # fmt: skip
-_SWAP = {"left": "right", "l": "r", "lh": "rh", "lhs": "rhs"}
-_SWAP |= {right: left for left, right in _SWAP.items()}
+_SIDES: tuple[Hand, Hand] = ("left", "right")
+_PAIRS = (  # en, de and nl, es, fr, it, pl, pt
+    ("left", "right"), ("l", "r"), ("lh", "rh"), ("lhs", "rhs"), ("links", "rechts"), ("linke", "rechte"),
+    ("linker", "rechter"), ("izquierda", "derecha"), ("izquierdo", "derecho"), ("gauche", "droite"),
+    ("sinistra", "destra"), ("sinistro", "destro"), ("sx", "dx"), ("lewy", "prawy"),
+    ("lewe", "prawe"), ("lewa", "prawa"), ("esquerda", "direita"), ("esquerdo", "direito"),
+)  # fmt: skip
+_HANDS: dict[str, Hand] = {pair[side]: hand for pair in _PAIRS for side, hand in enumerate(_SIDES)}
+_HANDS["droit"] = "right"
+_SWAP = dict(_PAIRS) | {right: left for left, right in _PAIRS} | {"droit": "gauche"}
 _MIRROR = ("mirror", "mirroring")
 
 
@@ -103,7 +107,7 @@ def _file_tokens(name: str) -> list[_Token]:
 def _of_file(name: str, words: list[_Token]) -> tuple[str, ...]:
     file, label = _split(name)
     folder = str(PurePosixPath(file).parent).casefold()
-    return (folder, *(word.text.casefold() for word in words), "#", label.casefold())
+    return (folder, *map(_spelled, words), "#", label.casefold())
 
 
 def _tokens(name: str) -> list[_Token]:
@@ -181,7 +185,13 @@ def _letter_rows(folders: list[str], tokens: list[list[_Token]]) -> set[tuple[st
 def _pattern(name: str, words: list[_Token]) -> tuple[str, ...]:
     file, label = _split(name)
     folder = file if label else str(PurePosixPath(file).parent)
-    return (folder.casefold(), *(word.text.casefold() for word in words))
+    return (folder.casefold(), *map(_spelled, words))
+
+
+def _spelled(word: _Token) -> str:
+    """A word as names are compared by: one left goes with two rights in French."""
+    text = word.text.casefold()
+    return "droite" if text == "droit" else text
 
 
 def _counterpart(name: str, words: list[_Token], place: int) -> tuple[str, ...]:

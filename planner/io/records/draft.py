@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
+from typing import Any
 
 import tomlkit
 from tomlkit.items import Table
@@ -13,6 +14,8 @@ from planner.io.meshes.unit_doubts import Likely
 from planner.io.meshes.unit_guess import SHORT
 from planner.io.records.builtin import BUILTIN_PRINTER
 from planner.io.records.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
+from planner.kit.proposal import Proposal
+from planner.kit.reading import sections_in_order
 from planner.model.axes import Axes
 from planner.model.filament import Filament
 from planner.model.printer import Printer
@@ -73,8 +76,12 @@ def airframe_draft(
     units: Mapping[str, Likely] = MappingProxyType({}),
     placed: Placed | None = None,
     turns: str = "",
+    found: Sequence[Proposal] = (),
 ) -> str:
     """One ``[[part]]`` a mesh, with what its name suggests; a likely unit is a line to be uncommented.
+
+    What was ``found`` about the kit stands in the rows with its reason: what is sure as it is, what is not as
+    a line to be uncommented.
 
     Where the meshes are drawn in place, the head says so, and which way the airframe lies. ``turns`` says
     what turning parts would spare: a line to be uncommented, too.
@@ -82,6 +89,9 @@ def airframe_draft(
     text = tomlkit.document()
     text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
     text.add(tomlkit.comment("Recipes: " + ", ".join(recipe.name for recipe in recipes)))
+    if open_ := sum(not one.sure for one in found):
+        count = "1 line is" if open_ == 1 else f"{open_} lines are"
+        text.add(tomlkit.comment(f'{count} marked "not sure": take the # away where it is right.'))
     head = tomlkit.table()
     head.add("name", name)
     for line in (
@@ -94,6 +104,8 @@ def airframe_draft(
         head.add(tomlkit.comment(line))
     if placed is not None:
         _tell_place(head, placed)
+    if sections := sections_in_order(found):
+        head.add("sections", list(sections))
     text.add("airframe", head)
     defaults = tomlkit.table()
     defaults.add("recipe", DEFAULT_RECIPE)
@@ -103,7 +115,7 @@ def airframe_draft(
     text.add("defaults", defaults)
     rows = tomlkit.aot()
     for hint in hints:
-        row = _part(hint)
+        row = _part(hint, [one for one in found if one.mesh == hint.name])
         if hint.name in units:
             likely = units[hint.name]
             row.add(tomlkit.comment(f'unit = "{SHORT[likely.unit]}"  # {_shown(likely.why)}'))
@@ -128,10 +140,22 @@ def _tell_place(head: Table, placed: Placed) -> None:
         head.add(tomlkit.comment(f"{placed.axes}  # not sure: {placed.lies}"))
 
 
-def _part(hint: MeshHint) -> Table:
+def _part(hint: MeshHint, found: Sequence[Proposal]) -> Table:
     row = tomlkit.table()
     row.add("mesh", hint.name)
-    row.add("copies", hint.copies)
+    unwanted = next((one for one in found if one.key == "copies"), None)
+    if unwanted is None or not unwanted.sure:
+        row.add("copies", hint.copies)
+    for one in found:
+        value: Any = one.value
+        if isinstance(one.value, tuple):
+            value = tomlkit.inline_table()
+            value.add(*one.value)
+        if one.sure:
+            row.add(one.key, tomlkit.item(value).comment(_shown(one.reason)))
+        else:
+            line = f"{one.key} = {tomlkit.item(value).as_string()}"
+            row.add(tomlkit.comment(f"{line}  # not sure: {_shown(one.reason)}"))
     if hint.hand != "none":
         row.add("hand", hint.hand)
     if hint.mirror:

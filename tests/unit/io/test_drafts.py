@@ -9,6 +9,7 @@ from planner.io.records.builtin import builtin_recipes
 from planner.io.records.draft import airframe_draft
 from planner.io.records.part_record import MeshHint
 from planner.io.toml_file import parse_toml
+from planner.kit.proposal import Proposal
 
 _EXAMPLE = re.compile(r'^# (?=\[|[a-z_0-9]+ = |")', re.MULTILINE)
 RECIPES = builtin_recipes()
@@ -39,3 +40,21 @@ def test_copies_and_hands_follow_the_names():
     )
     assert horn.copies == 4
     assert (wing.hand, wing.mirror) == ("left", True)
+
+
+def test_what_was_found_stands_in_the_rows_and_what_is_not_sure_as_a_comment() -> None:
+    """Sure lines are read, unsure ones are once the sign is taken away; reasons from files are harmless."""
+    found = (
+        Proposal("wing_L.stl", "section", "left wing", '"wing"', 0.95),
+        Proposal("wing_L.stl", "option", ("tip", 'a "b"\n[part]'), "names differ", 0.9),
+        Proposal("wing_L.stl", "filament", "TPU", "soft\n[evil]", 0.5),
+        Proposal("horn_x4.stl", "copies", 0, "does not fly", 0.9),
+    )
+    draft = airframe_draft("kit", HINTS, tuple(RECIPES.values()), found=found)
+    horn, wing = sorted(read(draft).parts, key=lambda part: part.mesh)
+    assert (horn.copies, wing.section, wing.filament) == (0, "left wing", "PLA")
+    assert wing.option == ("tip", 'a "b"\n[part]')
+    assert draft.count("not sure:") == 1
+    sure = read(re.sub(r"^# (?=filament)", "", draft, flags=re.MULTILINE))
+    assert {part.filament for part in sure.parts if part.mesh == "wing_L.stl"} == {"TPU"}
+    assert read(draft).sections == ("left wing",)

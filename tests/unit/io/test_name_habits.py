@@ -112,3 +112,23 @@ def test_objects_of_two_files_are_hands() -> None:
     """As single files would be; another object is none."""
     assert are_hands("wing_left.3mf#rib", "wing_right.3mf#rib")
     assert not are_hands("wing_left.3mf#rib", "wing_right.3mf#spar")
+
+
+@pytest.mark.parametrize(
+    ("left", "right"),
+    [
+        ("Flügel links.stl", "Flügel rechts.stl"), ("aileron gauche.stl", "aileron droit.stl"),
+        ("aile gauche.stl", "aile droite.stl"), ("ala_izquierda.stl", "ala_derecha.stl"),
+        ("ala sx.stl", "ala dx.stl"), ("skrzydlo_lewe.stl", "skrzydlo_prawe.stl"),
+        ("asa esquerda.stl", "asa direita.stl"), ("Querruder_linker.stl", "Querruder_rechter.stl"),
+    ],
+)  # fmt: skip
+def test_hands_in_other_languages_are_pairs(left: str, right: str) -> None:
+    """Both are there, so that neither is made a second time by its mirror image; alone it is."""
+    both = suggest([left, right])
+    assert [entry.hand for entry in both] == ["left", "right"]
+    assert [entry.mirror for entry in both] == [False, False]
+    assert are_hands(left, right)
+    assert are_hands(right, left)
+    assert one(left).mirror
+    assert one(right).mirror

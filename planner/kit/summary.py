@@ -1,0 +1,32 @@
+"""What was found in a raw kit, in a few lines for the terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from planner.kit.proposal import Proposal
+from planner.kit.reading import ORDER
+
+
+def kit_lines(found: Sequence[Proposal], meshes: int) -> tuple[str, ...]:
+    """Sections with their meshes, what is left out, options, and how much is not sure."""
+    sure = [one for one in found if one.sure]
+    sections = Counter(str(one.value) for one in sure if one.key == "section")
+    out = [one.mesh for one in sure if one.key == "copies"]
+    options: dict[str, list[str]] = {}
+    for one in sure:
+        if isinstance(one.value, tuple):
+            options.setdefault(one.value[0], []).append(one.value[1])
+    unsure = sum(not one.sure for one in found)
+    named = ", ".join(f"{sections[name]} {name}" for name in ORDER if name in sections)
+    rest = meshes - sum(sections.values())
+    lines = [
+        f"{meshes} meshes: {named or 'no section is named'}"
+        + (f", {rest} of no section" if named and rest else "")
+    ]
+    lines += [f"option {name}: {', '.join(dict.fromkeys(values))}" for name, values in options.items()]
+    lines += [f"left out (copies = 0): {', '.join(out)}"] if out else []
+    if unsure:
+        lines.append(f'{unsure} marked "not sure" in airframe.toml: take the # away where it is right')
+    return tuple(lines)

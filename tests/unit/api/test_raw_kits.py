@@ -1,0 +1,69 @@
+"""A folder that nobody prepared: what is drafted for it, against what its generator knows."""
+
+from __future__ import annotations
+
+import re
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from planner.api import PlanRequest, draft_files, kit_lines, mesh_folder, read_job
+from tests.builders import box, moved, stl_bytes
+from tests.kits.kit import CHOICES, OPTION, random_kit
+
+NOW = datetime(2026, 12, 1, 9, 0, tzinfo=UTC)
+SMALL = ("clip", "hinge", "mount")  # named by what they are: nobody can say where they belong
+
+
+def base(section: str) -> str:
+    """A section as names can tell it: a rib does not say of which wing it is."""
+    return {"body": "fuselage", "left wing": "wing", "right wing": "wing"}.get(section, section)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_sections_and_options_of_a_raw_kit_are_those_of_its_generator(tmp_path: Path, seed: int) -> None:
+    kit = random_kit(seed, 40)
+    folder = kit.write(tmp_path / "kit")
+    (folder / "airframe.toml").unlink()
+    assert all(written for _, written in draft_files(folder))
+    job = read_job(PlanRequest((folder,)), NOW)
+    read = {part.mesh: part for part in job.airframe.parts}
+    for row in kit.rows:
+        part = read[row.file]
+        if not row.file.lower().startswith(SMALL):
+            assert base(part.section) == base(str(row.keys["section"])), row.file
+        assert part.option == (None if row.option is None else (OPTION, row.option))
+        if "copies" not in row.keys:  # else the name says nothing of them
+            assert part.copies == row.copies
+    assert {option: set(own) for option, own in job.airframe.choices.items()} == {OPTION: set(CHOICES)}
+    text = (folder / "airframe.toml").read_text(encoding="utf-8")
+    assert text.count("not sure") <= len(kit.rows) / 5 + 1  # one of them is the head's own line
+
+
+def test_unsure_lines_are_valid_once_uncommented(tmp_path: Path) -> None:
+    folder = random_kit(4, 30).write(tmp_path / "kit")
+    (folder / "airframe.toml").unlink()
+    draft_files(folder)
+    path = folder / "airframe.toml"
+    text = path.read_text(encoding="utf-8")
+    unsure = re.compile(r"^# (?=[a-z_]+ = .*# not sure)", re.MULTILINE)
+    assert unsure.search(text)
+    path.write_text(unsure.sub("", text), encoding="utf-8")
+    parts = read_job(PlanRequest((folder,)), NOW).airframe.parts
+    assert {part.filament for part in parts if part.mesh.startswith("hinge")} == {"TPU"}
+
+
+def test_a_whole_beside_its_halves_is_left_out_or_asked(tmp_path: Path) -> None:
+    for name, mesh in (
+        ("wing whole.stl", box(200.0, 60.0, 12.0)),
+        ("wing half a.stl", box(100.0, 60.0, 12.0)),
+        ("wing half b.stl", moved(box(100.0, 60.0, 12.0), 100.0, 0.0, 0.0)),
+    ):
+        (tmp_path / name).write_bytes(stl_bytes(mesh))
+    draft_files(tmp_path)
+    text = (tmp_path / "airframe.toml").read_text(encoding="utf-8")
+    row = text[text.index('mesh = "wing whole.stl"') :].split("[[part]]")[0]
+    assert "copies = 0" in row
+    assert "wing half a.stl" in row
+    assert kit_lines(mesh_folder(tmp_path))[0].startswith("3 meshes")
