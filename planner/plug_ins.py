@@ -8,6 +8,7 @@ from importlib.metadata import EntryPoint, entry_points
 MESH_FORMATS = "airframe_print_planner.mesh_formats"
 FILAMENTS = "airframe_print_planner.filaments"
 SHEETS = "airframe_print_planner.sheets"
+GOALS = "airframe_print_planner.goals"
 
 
 @cache

@@ -10,8 +10,8 @@ from planner.errors import Infeasible
 from planner.estimate.time.bed import BedTable, bed_piece, bed_table
 from planner.joint_search.composition import ComposeTask
 from planner.joint_search.limits import longest_minutes, most_pieces
-from planner.joint_search.objectives import pairs_of
 from planner.joint_search.pieces import Family, bed_kinds, families, kinds_for
+from planner.joint_search.sections import pairs_of
 from planner.model.batch import Batch, Misfit
 from planner.model.printer import Printer
 from planner.nesting.pack import fill

@@ -10,9 +10,8 @@ from planner.errors import Infeasible
 from planner.joint_search.beds import BedMaker
 from planner.joint_search.candidate import Candidate, candidate
 from planner.joint_search.composition import ComposeTask
-from planner.joint_search.objectives import ceiling_of
+from planner.joint_search.objectives import BUILT_IN, FINISH, SPOOLS
 from planner.model.batch import Batch
-from planner.model.goal import FINISH, SPOOLS
 from planner.model.schedule import Buying
 from planner.model.workshop import NEVER_BUY, SPEED, Workshop
 from planner.scheduling.spools.reels import UNITS_PER_GRAM, units
@@ -48,7 +47,7 @@ def settled(
     if workshop.buy == NEVER_BUY and sparing is not None:
         return sparing, _told(made, sparing, task, least, bought=False)
     first = list(order).index(FINISH) < list(order).index(SPOOLS)
-    latest = ceiling_of(FINISH, made.values[FINISH]) + 1e-9 if first else math.inf
+    latest = BUILT_IN[FINISH].ceiling(made.values[FINISH]) + 1e-9 if first else math.inf
     if sparing is not None and sparing.values[FINISH] <= latest:
         return sparing, _told(made, sparing, task, least, bought=False)
     for new in _between(least, asked):

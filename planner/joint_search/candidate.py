@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.joint_search.beds import Bedding, BedMaker
-from planner.joint_search.instance import Sight
-from planner.joint_search.joint import Bed, Laid, Start
+from planner.joint_search.instance import Instance
+from planner.joint_search.joint import Bed, Solution, Start
+from planner.joint_search.objective import TimedPlan
 from planner.joint_search.objectives import measured
 from planner.joint_search.oracle import Oracle
 from planner.model.batch import Batch
@@ -29,43 +30,48 @@ class Candidate:
 
 
 def candidate(bedding: Bedding, schedule: Schedule, maker: BedMaker) -> Candidate:
-    """Judge beds and their schedule."""
-    return Candidate(bedding, schedule, measured(bedding.batches, schedule, maker.task, 0))
+    """Measure beds and their schedule."""
+    named = {batch.name: batch for batch in bedding.batches}
+    return Candidate(bedding, schedule, measured(TimedPlan(maker.task, named, schedule)))
 
 
-def start_of(made: Candidate, sight: Sight) -> Start:
+def start_of(made: Candidate, instance: Instance) -> Start:
     """The beds of a plan as a start of the joint search, in the order in which they run."""
-    number = {item.piece: n for n, item in enumerate(sight.items)}
+    number = {item.piece: n for n, item in enumerate(instance.items)}
     batches = {batch.name: batch for batch in made.bedding.batches}
-    printers = [printer.name for printer in sight.printers]
+    printers = [printer.name for printer in instance.printers]
     return [
         (tuple(number[p.piece] for p in batches[run.batch].placed), printers.index(run.printer))
         for run in made.schedule.runs
     ]
 
 
-def from_joint(laid: Laid, sight: Sight, oracle: Oracle, maker: BedMaker, done: Bedding) -> Candidate | None:
+def from_joint(
+    solution: Solution, instance: Instance, oracle: Oracle, maker: BedMaker, done: Bedding
+) -> Candidate | None:
     """Beds of the joint search, all known to lie, as batches and runs at the very times of the search.
 
     None where a bed does not last as long as the search took it to last.
     """
-    batches = [_batch(bed, n, sight, oracle, maker) for n, bed in enumerate(laid.beds, start=1)]
-    if any(run_ticks(b.minutes) != bed.end - bed.begin for b, bed in zip(batches, laid.beds, strict=True)):
+    batches = [_batch(bed, n, instance, oracle, maker) for n, bed in enumerate(solution.beds, start=1)]
+    if any(
+        run_ticks(b.minutes) != bed.end - bed.begin for b, bed in zip(batches, solution.beds, strict=True)
+    ):
         return None
     timing = Timing(
-        np.array([bed.printer for bed in laid.beds], dtype=np.int32),
-        np.array([bed.begin for bed in laid.beds], dtype=np.int32),
-        np.array([bed.end for bed in laid.beds], dtype=np.int32),
+        np.array([bed.printer for bed in solution.beds], dtype=np.int32),
+        np.array([bed.begin for bed in solution.beds], dtype=np.int32),
+        np.array([bed.end for bed in solution.beds], dtype=np.int32),
     )
     schedule = timed_schedule(batches, timing, maker.task.workshop, maker.task.start)
     return candidate(Bedding(tuple(batches), done.misfits), schedule, maker)
 
 
-def _batch(bed: Bed, number: int, sight: Sight, oracle: Oracle, maker: BedMaker) -> Batch:
-    kind = sight.kinds[int(sight.table.kind_of[bed.printer])]
+def _batch(bed: Bed, number: int, instance: Instance, oracle: Oracle, maker: BedMaker) -> Batch:
+    kind = instance.kinds[int(instance.table.kind_of[bed.printer])]
     placed = oracle.places(bed.pieces, kind)
     if placed is None:
         raise ValueError("a bed of the joint search was not asked for")
-    items = {sight.items[piece].piece: sight.items[piece] for piece in bed.pieces}
+    items = {instance.items[piece].piece: instance.items[piece] for piece in bed.pieces}
     filled = filled_bed(kind, list(placed), items)
-    return maker.batch(str(number), filled, sight.families[sight.family[bed.pieces[0]]])
+    return maker.batch(str(number), filled, instance.families[instance.family[bed.pieces[0]]])

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.joint_search.instance import Sight
+from planner.joint_search.instance import Instance
 from planner.joint_search.joint import Table
 from planner.joint_search.kernels.bed_kernel import SECONDS_PER_MINUTE
 from planner.nesting.problem.free_region import usable
@@ -21,7 +21,7 @@ Ticks = NDArray[np.int64]
 SURE = 0.01  # minutes that are given away for the rounding of the solver
 
 
-def free_bound(sight: Sight) -> float:
+def free_bound(instance: Instance) -> float:
     """No plan of these pieces ends before so many minutes, on whatever beds they lie.
 
     Proof. A bed lasts at least its heat-up and the seconds of its pieces. A layer of one piece pays the
@@ -39,18 +39,18 @@ def free_bound(sight: Sight) -> float:
 
     Assumes a solver that is exact to a hundredth of a minute; nights are taken to be filled by long beds.
     """
-    table = sight.table
+    table = instance.table
     own, waits = _least_minutes(table)
     lead = earliest_start(table.tables)
     lone = 0.0
-    for piece in range(len(sight.items)):
+    for piece in range(len(instance.items)):
         ends = [
             float(lead[p] + table.heat_up[kind] + max(own[kind, piece], waits[kind, piece]))
             for p, kind in enumerate(table.kind_of.tolist())
             if table.barred[p, piece] == 0
         ]
         lone = max(lone, min(ends, default=0.0))
-    return max(lone, _shared(sight, own, lead))
+    return max(lone, _shared(instance, own, lead))
 
 
 def _least_minutes(table: Table) -> tuple[Minutes, Minutes]:
@@ -71,24 +71,24 @@ def _least_minutes(table: Table) -> tuple[Minutes, Minutes]:
     return np.maximum(0.0, own) / SECONDS_PER_MINUTE, counts * table.least / SECONDS_PER_MINUTE
 
 
-def _shared(sight: Sight, own: Minutes, lead: Ticks) -> float:
+def _shared(instance: Instance, own: Minutes, lead: Ticks) -> float:
     """The least T of the linear programme."""
     from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
 
-    table, tables = sight.table, sight.table.tables
+    table, tables = instance.table, instance.table.tables
     solver = pywraplp.Solver.CreateSolver("GLOP")
     free = solver.infinity()
     finish = solver.NumVar(0.0, free, "")
     rows = []
-    for kind in range(len(sight.kinds)):
+    for kind in range(len(instance.kinds)):
         printers = np.flatnonzero(table.kind_of == kind)
         between = tables.clear + tables.start + int(tables.cool[printers].min(initial=0))
         soonest = int(lead[printers].min(initial=0))
         row = solver.Constraint(-free, float(len(printers) * (between - soonest)))
         row.SetCoefficient(finish, -float(len(printers)))
         rows.append((row, between))
-    for family in range(len(sight.families)):
-        _add_family(solver, sight, own, rows, family)
+    for family in range(len(instance.families)):
+        _add_family(solver, instance, own, rows, family)
     on = set(tables.loaded.tolist())
     for _ in sorted(set(tables.material.tolist()) - on):
         change = solver.Constraint(1.0, free)
@@ -104,15 +104,15 @@ def _shared(sight: Sight, own: Minutes, lead: Ticks) -> float:
 
 
 def _add_family(
-    solver: Any, sight: Sight, own: Minutes, rows: Sequence[tuple[Any, int]], family: int
+    solver: Any, instance: Instance, own: Minutes, rows: Sequence[tuple[Any, int]], family: int
 ) -> None:
     """Pieces of a family to kinds, and the beds that they need there."""
-    table, free = sight.table, solver.infinity()
-    members = [n for n, one in enumerate(sight.family) if one == family]
+    table, free = instance.table, solver.infinity()
+    members = [n for n, one in enumerate(instance.family) if one == family]
     enough = solver.Constraint(1.0, free)
     taken = {n: solver.Constraint(1.0, 1.0) for n in members}
     for kind, (row, between) in enumerate(rows):
-        ground = usable(sight.kinds[kind].bed).area_mm2
+        ground = usable(instance.kinds[kind].bed).area_mm2
         printers = np.flatnonzero(table.kind_of == kind)
         beds = solver.NumVar(0.0, free, "")
         enough.SetCoefficient(beds, 1.0)
@@ -124,4 +124,4 @@ def _add_family(
                 lies = solver.NumVar(0.0, 1.0, "")
                 taken[n].SetCoefficient(lies, 1.0)
                 row.SetCoefficient(lies, float(own[kind, n]))
-                covers.SetCoefficient(lies, shadow_area(sight.items[n]))
+                covers.SetCoefficient(lies, shadow_area(instance.items[n]))

@@ -10,25 +10,21 @@ import numpy as np
 
 from planner.joint_search.beds import Bedding, BedMaker
 from planner.joint_search.candidate import Candidate, from_joint, start_of
-from planner.joint_search.instance import Sight
+from planner.joint_search.instance import Instance
 from planner.joint_search.joint import (
     NO_LIMIT,
-    Laid,
-    Never,
-    Stage,
+    LexicographicLevel,
+    NoGood,
+    Solution,
     Start,
     lines_of,
     search_jointly,
     timed_start,
 )
-from planner.joint_search.objectives import ceiling_of
+from planner.joint_search.objectives import FINISH, later_price, objectives
 from planner.joint_search.oracle import Oracle
-from planner.model.goal import FINISH, GOALS
 from planner.nesting.problem.item import BedKind
 from planner.scheduling.annealing.improve import Cooling
-
-LATER_GOALS = (1.0, 0.02, 0.01, 0.005, 0.004, 0.003, 0.002, 0.001)
-"""Price of the goals that follow the one that counts, in parts of their own value."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,25 +63,26 @@ class GoalSearch:
     def __init__(
         self,
         maker: BedMaker,
-        sight: Sight,
+        instance: Instance,
         oracle: Oracle,
         order: Sequence[int],
         found: Callable[[Candidate], None],
         stop: Callable[[], bool],
     ) -> None:
-        self.maker, self.sight, self.oracle = maker, sight, oracle
+        self.maker, self.instance, self.oracle = maker, instance, oracle
         self.order = tuple(order)
         self.found, self.stop = found, stop
-        self.never: list[Never] = []
-        self.capacity = sight.table.capacity.copy()
+        self.no_goods: list[NoGood] = []
+        self.capacity = instance.table.capacity.copy()
         self.good = np.zeros(len(self.capacity))  # the fullest bed of each kind that is known to lie
 
     def run(self, first: Candidate) -> None:
         """The first goal in several rounds, then the others one after another, each within the tolerances."""
         budget = BUDGETS[self.maker.task.effort]
         scale = min(1.0, FEW_BEDS / max(1, len(first.bedding.batches)))
-        best = timed_start(self.sight.table, self.sight.wish, start_of(first, self.sight))
-        ceiling = [NO_LIMIT] * len(GOALS)
+        best = timed_start(self.instance.table, self.instance.goal_data, start_of(first, self.instance))
+        goals = objectives()
+        ceiling = [NO_LIMIT] * len(goals)
         for at, goal in enumerate(self.order):
             rounds = budget.rounds if at == 0 else LATER_ROUNDS
             steps = int(scale * (budget.first if at == 0 else budget.later)) // rounds
@@ -96,47 +93,51 @@ class GoalSearch:
             for n in range(rounds):
                 if self.stop():
                     return
-                stage = self._stage(at, best, ceiling, steps, HOT if at == 0 and n < rounds - 1 else WARM)
-                before = best.values[goal], len(self.never)
-                best = self._round(stage, best, first.bedding, 100 * at + n)
-                idle = idle + 1 if before == (best.values[goal], len(self.never)) else 0
+                level = self._level(at, best, ceiling, steps, HOT if at == 0 and n < rounds - 1 else WARM)
+                before = best.values[goal], len(self.no_goods)
+                best = self._round(level, best, first.bedding, 100 * at + n)
+                idle = idle + 1 if before == (best.values[goal], len(self.no_goods)) else 0
                 if idle == IDLE_ROUNDS:
                     break
-            ceiling[goal] = ceiling_of(goal, best.values[goal])
-            if (
-                goal == FINISH
-            ):  # a plan that was sound before this search began is never missed for a later goal
+            ceiling[goal] = goals[goal].ceiling(best.values[goal])
+            if goal == FINISH:  # a plan that was sound before this search is never missed for a later goal
                 ceiling[goal] = min(ceiling[goal], max(best.values[goal], first.values[goal]))
 
-    def _stage(self, at: int, best: Laid, ceiling: Sequence[float], steps: int, hot: float) -> Stage:
-        factor = [0.0] * len(GOALS)
-        for price, goal in zip(LATER_GOALS, self.order[at:], strict=False):
+    def _level(
+        self, at: int, best: Solution, ceiling: Sequence[float], steps: int, hot: float
+    ) -> LexicographicLevel:
+        factor = [0.0] * len(self.order)
+        for behind, goal in enumerate(self.order[at:]):
+            price = later_price(behind)
             factor[goal] = price if goal == FINISH else price / max(1.0, best.values[goal])
-        return Stage(self.order[at], tuple(factor), tuple(ceiling), steps, Cooling(hot, COLD))
+        return LexicographicLevel(self.order[at], tuple(factor), tuple(ceiling), steps, Cooling(hot, COLD))
 
-    def _round(self, stage: Stage, best: Laid, done: Bedding, number: int) -> Laid:
+    def _round(self, level: LexicographicLevel, best: Solution, done: Bedding, number: int) -> Solution:
         """One search; of its result, mended where beds do not lie, and of the best before it, the better."""
-        table, wish = replace(self.sight.table, capacity=self.capacity.copy()), self.sight.wish
+        table, goal_data = (
+            replace(self.instance.table, capacity=self.capacity.copy()),
+            self.instance.goal_data,
+        )
         seed = self.maker.task.seed * 1000 + number
-        laid = search_jointly(table, wish, lines_of(best), stage, seed=seed, unfit=self.never)
-        mended, whole = self._mended(lines_of(laid))
+        solution = search_jointly(table, goal_data, lines_of(best), level, seed=seed, no_goods=self.no_goods)
+        mended, whole = self._mended(lines_of(solution))
         if not whole:
-            laid = timed_start(table, wish, mended)
-        if _worse(laid, best, stage):
+            solution = timed_start(table, goal_data, mended)
+        if _worse(solution, best, level):
             return best
-        made = from_joint(laid, self.sight, self.oracle, self.maker, done)
+        made = from_joint(solution, self.instance, self.oracle, self.maker, done)
         if made is None:
             return best
         self.found(made)
-        return laid
+        return solution
 
     def _mended(self, start: Start) -> tuple[Start, bool]:
         """Beds that do not lie are learned, and split; whether there was none."""
         mended: list[tuple[Sequence[int], int]] = []
         for pieces, printer in start:
-            number = int(self.sight.table.kind_of[printer])
-            kind = self.sight.kinds[number]
-            share = float(self.sight.table.share[number, list(pieces)].sum())
+            number = int(self.instance.table.kind_of[printer])
+            kind = self.instance.kinds[number]
+            share = float(self.instance.table.share[number, list(pieces)].sum())
             if self.oracle.places(pieces, kind) is not None:
                 mended.append((pieces, printer))
                 self.good[number] = max(self.good[number], share)
@@ -144,8 +145,8 @@ class GoalSearch:
                     self.capacity[number] = share + STEP_ON
                 continue
             self.capacity[number] = max(self.good[number], min(self.capacity[number], share - STEP_BACK))
-            counted = Counter(int(self.sight.table.alike[piece]) for piece in pieces)
-            self.never.append(Never(number, tuple(sorted(counted.items()))))
+            counted = Counter(int(self.instance.table.shape_class[piece]) for piece in pieces)
+            self.no_goods.append(NoGood(number, tuple(sorted(counted.items()))))
             mended += [(part, printer) for part in self._split(pieces, kind)]
         return mended, len(mended) == len(start)
 
@@ -154,8 +155,8 @@ class GoalSearch:
         parts = self.oracle.split(pieces, kind)
         if not self.maker.partner:
             return parts  # a part of a bed is shorter and has fewer pieces
-        family = self.sight.families[self.sight.family[pieces[0]]]
-        items = [self.sight.items[piece] for piece in pieces]
+        family = self.instance.families[self.instance.family[pieces[0]]]
+        items = [self.instance.items[piece] for piece in pieces]
         number = {item.piece: piece for item, piece in zip(items, pieces, strict=True)}
         beds = self.maker.filled(items, kind, family).beds
         for bed in beds:
@@ -163,7 +164,7 @@ class GoalSearch:
         return [tuple(sorted(number[p.piece] for p in bed.placed)) for bed in beds]
 
 
-def _worse(laid: Laid, best: Laid, stage: Stage) -> bool:
+def _worse(solution: Solution, best: Solution, level: LexicographicLevel) -> bool:
     """Whether a result breaks a ceiling, or is worse in the goal that counts."""
-    broken = any(v > c + 1e-9 for v, c in zip(laid.values, stage.ceiling, strict=True))
-    return broken or laid.values[stage.goal] > best.values[stage.goal] + 1e-9
+    broken = any(v > c + 1e-9 for v, c in zip(solution.values, level.ceiling, strict=True))
+    return broken or solution.values[level.goal] > best.values[level.goal] + 1e-9

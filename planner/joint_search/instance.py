@@ -14,10 +14,12 @@ from planner.estimate.time.bed import bed_piece, bed_table
 from planner.geometry.planar.outline_offset import area, grown
 from planner.joint_search.beds import BedMaker
 from planner.joint_search.composition import ComposeTask
-from planner.joint_search.joint import Table, Wish
+from planner.joint_search.joint import GoalData, Table
 from planner.joint_search.limits import Limit, longest_minutes, most_pieces
-from planner.joint_search.objectives import NIGHT_SINCE, NIGHT_UNTIL, pairs_of, section_of, section_weights
+from planner.joint_search.measures import NIGHT_SINCE, NIGHT_UNTIL
 from planner.joint_search.pieces import Family, bed_kinds
+from planner.joint_search.price_arrays import minutes_of, price_arrays
+from planner.joint_search.sections import pairs_of, section_of, section_weights
 from planner.model.batch import Batch
 from planner.model.filament import Filament
 from planner.model.printer import Printer
@@ -34,7 +36,7 @@ COARSE_MM = 0.5  # tolerance of a grown outline whose area alone counts
 
 
 @dataclass(frozen=True, slots=True)
-class Sight:
+class Instance:
     """Numbered pieces, kinds and families, and the arrays made of them."""
 
     items: tuple[Item, ...]
@@ -43,10 +45,10 @@ class Sight:
     kinds: tuple[BedKind, ...]
     printers: tuple[Printer, ...]
     table: Table
-    wish: Wish
+    goal_data: GoalData
 
 
-def sight_of(maker: BedMaker, days: int) -> Sight:
+def instance_of(maker: BedMaker, days: int) -> Instance:
     """All pieces that some bed takes, with a calendar of so many days."""
     task = maker.task
     takers: dict[str, frozenset[str]] = {}
@@ -63,9 +65,9 @@ def sight_of(maker: BedMaker, days: int) -> Sight:
     kinds = bed_kinds({kind: [printer] for kind, printer in maker.printers.items()})
     tables = _tables(task, families, maker, days)
     table = _table(maker, items, family, families, kinds, takers, tables)
-    wish = _wish(task, items, days)
+    goal_data = _goal_data(task, items, families, days)
     printers = task.workshop.printers
-    return Sight(tuple(items), tuple(family), tuple(families), kinds, printers, table, wish)
+    return Instance(tuple(items), tuple(family), tuple(families), kinds, printers, table, goal_data)
 
 
 def _tables(task: ComposeTask, families: Sequence[Family], maker: BedMaker, days: int) -> Tables:
@@ -124,7 +126,7 @@ def _table(
             [[k.printer_kind for k in kinds].index(p.kind) for p in workshop.printers], dtype=np.int32
         ),
         family=np.array(family, dtype=np.int32),
-        alike=np.array([numbers.setdefault(item.key, len(numbers)) for item in items], dtype=np.int32),
+        shape_class=np.array([numbers.setdefault(item.key, len(numbers)) for item in items], dtype=np.int32),
         ticks_per_minute=1.0,
         tables=tables,
         most=_by_kind(most_pieces, families, kinds, workshop),
@@ -157,14 +159,14 @@ def _shares(items: Sequence[Item], kinds: Sequence[BedKind], clearance_mm: float
     return np.array([[grown_mm2[item.key] / bed for item in items] for bed in beds])
 
 
-def _wish(task: ComposeTask, items: Sequence[Item], days: int) -> Wish:
+def _goal_data(task: ComposeTask, items: Sequence[Item], families: Sequence[Family], days: int) -> GoalData:
     weights = section_weights(task)
     sections = list(weights)
     piece_of = {piece.name: piece for piece in task.pieces}
     number = {item.piece: n for n, item in enumerate(items)}
     pairs = [(number[a], number[b]) for a, b in pairs_of(task) if a in number and b in number]
     due = {name: minute_of(task.start, moment) for name, moment in task.due.items()}
-    return Wish(
+    return GoalData(
         night=_nights(task, days),
         section=np.array(
             [sections.index(section_of(piece_of[i.piece], task)) for i in items], dtype=np.int32
@@ -175,13 +177,14 @@ def _wish(task: ComposeTask, items: Sequence[Item], days: int) -> Wish:
         failure_per_hour=task.workshop.failure_per_hour,
         gap=VISIT_GAP_MINUTES,
         together=task.workshop.pairs_together,
+        **price_arrays(task, [family.filament for family in families], days),
     )
 
 
 def _nights(task: ComposeTask, days: int) -> NDArray[np.uint8]:
     """Of each minute after the start, whether it is night on the clock of the workshop."""
     zone = zone_of(task.workshop.attendance, task.start)
-    length = days * 24 * 60 + 2
+    length = minutes_of(days)
     quarters = range(0, length, 15)  # clocks change by quarters of an hour
     moments: list[datetime] = [at_minute(task.start, minute, zone) for minute in quarters]
     began = np.array([moment.hour * 60 + moment.minute for moment in moments])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 
 from planner.errors import InputError
 from planner.estimate.time.bed import TRAVEL_WORDS
-from planner.model.goal import FINISH, GOALS
+from planner.joint_search.objectives import BUILT_IN, FINISH
 from planner.scheduling.annealing.improve import CHAINS, Cooling, in_threads
 from planner.scheduling.problem.problem import NOT_HERE, Tables
 
 if TYPE_CHECKING:
-    from planner.joint_search.kernels.bed_kernel import Beds, Memo, Pieces, Unfit
+    from planner.joint_search.kernels.bed_kernel import Beds, Memo, NoGoodArrays, Pieces
     from planner.joint_search.kernels.joint_kernel import Bench
-    from planner.joint_search.kernels.objective_kernel import Judge
+    from planner.joint_search.kernels.objective_kernel import ObjectiveData
 
 MEMO = 1 << 15
 PARTS = 1_000_000  # shares of a bed are summed in millionths, so that no sum drifts
@@ -45,7 +45,7 @@ class Table:
     capacity: NDArray[np.float64]
     kind_of: NDArray[np.int32]
     family: NDArray[np.int32]
-    alike: NDArray[np.int32]
+    shape_class: NDArray[np.int32]
     ticks_per_minute: float
     tables: Tables
     most: NDArray[np.int32] | None = None
@@ -57,8 +57,11 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
-    """What the goals need to know of the pieces and the calendar; see `goal_kernel.Judge`."""
+class GoalData:
+    """What the goals need to know of the pieces and the calendar; see `objective_kernel.ObjectiveData`.
+
+    The prices have a row for each goal that another package adds; see `objective.Sums`.
+    """
 
     night: NDArray[np.uint8]
     section: NDArray[np.int32]
@@ -68,6 +71,15 @@ class Wish:
     failure_per_hour: float
     gap: int
     together: bool = False
+    visit_price: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 1)))
+    start_price: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 1)))
+    end_price: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 1)))
+    bed_price: NDArray[np.float64] = field(default_factory=lambda: np.zeros((0, 1, 1)))
+
+    @property
+    def goals(self) -> int:
+        """How many values a solution has."""
+        return len(BUILT_IN) + len(self.bed_price)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +93,7 @@ class Bed:
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
+class Solution:
     """Beds in the order in which they end, and the value of every goal."""
 
     beds: tuple[Bed, ...]
@@ -89,20 +101,23 @@ class Laid:
 
 
 @dataclass(frozen=True, slots=True)
-class Never:
-    """A set of pieces that lies on no bed of a kind: how many of which number of `Table.alike`."""
+class NoGood:
+    """A set of pieces that lies on no bed of a kind: how many of which number of `Table.shape_class`."""
 
     kind: int
     least: tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
-    """One search: the goal that counts first, the price of each goal, and what none may exceed."""
+class LexicographicLevel:
+    """One search: the goal that counts first, the price of each goal, and what none may exceed.
+
+    Goals that are not named have no price; where no ceiling is given, none holds.
+    """
 
     goal: int
     factor: tuple[float, ...]
-    ceiling: tuple[float, ...] = (NO_LIMIT,) * len(GOALS)
+    ceiling: tuple[float, ...] = ()
     steps: int = 50_000
     cooling: Cooling = Cooling(0.05, 0.0005)
     power: float = 16.0
@@ -113,48 +128,51 @@ Start = Sequence[tuple[Sequence[int], int]]  # pieces and printer of each bed, i
 
 def search_jointly(
     table: Table,
-    wish: Wish,
+    goal_data: GoalData,
     start: Start,
-    stage: Stage,
+    level: LexicographicLevel,
     *,
     seed: int,
-    unfit: Sequence[Never] = (),
+    no_goods: Sequence[NoGood] = (),
     chains: int = CHAINS,
-) -> Laid:
+) -> Solution:
     """Search from a start; the same steps, seed and chains give the same beds, never worse than the start.
 
     Parameters
     ----------
-    start : must keep the ceilings of the stage
+    start : must keep the ceilings of the level
     """
     from planner.joint_search.kernels.bed_kernel import Memo
     from planner.joint_search.kernels.joint_kernel import anneal_jointly
 
-    pieces, never = _pieces(table, seed), _unfit(unfit)
+    pieces, barred = _pieces(table, seed), _no_good_arrays(no_goods)
 
-    def chain(number: int) -> Laid:
-        beds, bench, tables = _beds(table, pieces, start), _bench(table), _tables(table)
+    def chain(number: int) -> Solution:
+        beds, bench, tables = _beds(table, pieces, start), _bench(table, goal_data.goals), _tables(table)
         memo = Memo(np.zeros(MEMO, dtype=np.uint64), np.zeros(MEMO, dtype=np.int32))
-        judge = _judge(table, wish, stage, _first_finish(tables, pieces, beds, wish, table, bench, memo))
+        hours = _first_finish(tables, pieces, beds, goal_data, table, bench, memo)
+        data = _objective_data(table, goal_data, level, hours)
         values = anneal_jointly(
-            tables, pieces, never, beds, judge, memo, bench, stage.goal, stage.steps,
-            stage.cooling.hot, stage.cooling.cold, seed * chains + number,
+            tables, pieces, barred, beds, data, memo, bench, level.goal, level.steps,
+            level.cooling.hot, level.cooling.cold, seed * chains + number,
         )  # fmt: skip
         return _found(beds, bench, values)
 
     found = in_threads(chain, chains)
-    return min(found, key=lambda laid: (laid.values[stage.goal], _price(stage, laid)))
+    return min(found, key=lambda solution: (solution.values[level.goal], _price(level, solution)))
 
 
-def timed_start(table: Table, wish: Wish, start: Start) -> Laid:
+def timed_start(table: Table, goal_data: GoalData, start: Start) -> Solution:
     """The start as it is, timed."""
-    stage = Stage(FINISH, (1.0,) + (0.0,) * (len(GOALS) - 1), steps=0)
-    return search_jointly(table, wish, start, stage, seed=0, chains=1)
+    level = LexicographicLevel(FINISH, _priced_finish(1.0), steps=0)
+    return search_jointly(table, goal_data, start, level, seed=0, chains=1)
 
 
-def lines_of(laid: Laid) -> Start:
+def lines_of(solution: Solution) -> Start:
     """The beds of a result as a start: in the order in which they run."""
-    return [(bed.pieces, bed.printer) for bed in sorted(laid.beds, key=lambda bed: (bed.begin, bed.printer))]
+    return [
+        (bed.pieces, bed.printer) for bed in sorted(solution.beds, key=lambda bed: (bed.begin, bed.printer))
+    ]
 
 
 def greedy_start(table: Table) -> Start:
@@ -195,15 +213,15 @@ def greedy_start(table: Table) -> Start:
     return beds
 
 
-def _price(stage: Stage, laid: Laid) -> float:
-    return sum(f * v for f, v in zip(stage.factor, laid.values, strict=True))
+def _price(level: LexicographicLevel, solution: Solution) -> float:
+    return sum(f * v for f, v in zip(level.factor, solution.values, strict=False))
 
 
 def _pieces(table: Table, seed: int) -> Pieces:
     from planner.joint_search.kernels.bed_kernel import Pieces
 
     rng = np.random.default_rng(seed)
-    words = rng.integers(1, 2**63, int(table.alike.max(initial=0)) + 1, dtype=np.uint64)
+    words = rng.integers(1, 2**63, int(table.shape_class.max(initial=0)) + 1, dtype=np.uint64)
     kin = np.argsort(table.family, kind="stable").astype(np.int32)
     families = table.travel.shape[1]
     kin_from = np.searchsorted(table.family[kin], np.arange(families + 1)).astype(np.int32)
@@ -222,8 +240,8 @@ def _pieces(table: Table, seed: int) -> Pieces:
         family=table.family,
         kin=kin,
         kin_from=kin_from,
-        alike=table.alike,
-        word=words[table.alike],
+        shape_class=table.shape_class,
+        word=words[table.shape_class],
         ticks_per_minute=table.ticks_per_minute,
         most=_limits(table.most, table),
         longest=_limits(table.longest, table),
@@ -237,16 +255,16 @@ def _limits(given: NDArray[np.int32] | None, table: Table) -> NDArray[np.int32]:
     return np.full((len(table.capacity), table.travel.shape[1]), np.iinfo(np.int32).max, dtype=np.int32)
 
 
-def _unfit(sets: Sequence[Never]) -> Unfit:
-    from planner.joint_search.kernels.bed_kernel import Unfit
+def _no_good_arrays(sets: Sequence[NoGood]) -> NoGoodArrays:
+    from planner.joint_search.kernels.bed_kernel import NoGoodArrays
 
     width = max((len(one.least) for one in sets), default=1)
-    alike = np.full((len(sets), width), -1, dtype=np.int32)
+    shape_class = np.full((len(sets), width), -1, dtype=np.int32)
     least = np.zeros((len(sets), width), dtype=np.int32)
     for row, one in enumerate(sets):
         for column, (number, count) in enumerate(one.least):
-            alike[row, column], least[row, column] = number, count
-    return Unfit(np.array([one.kind for one in sets], dtype=np.int32), alike, least)
+            shape_class[row, column], least[row, column] = number, count
+    return NoGoodArrays(np.array([one.kind for one in sets], dtype=np.int32), shape_class, least)
 
 
 def _beds(table: Table, pieces: Pieces, start: Start) -> Beds:
@@ -260,7 +278,7 @@ def _beds(table: Table, pieces: Pieces, start: Start) -> Beds:
         family=np.full(slots, -1, dtype=np.int32),
         share=np.zeros((slots, kinds), dtype=np.int64),
         barred=np.zeros((slots, printers), dtype=np.int32),
-        tally=np.zeros((slots, int(table.alike.max(initial=0)) + 1), dtype=np.int32),
+        tally=np.zeros((slots, int(table.shape_class.max(initial=0)) + 1), dtype=np.int32),
         word=np.zeros(slots, dtype=np.uint64),
         lines=np.zeros((printers, slots), dtype=np.int32),
         lengths=np.zeros(printers, dtype=np.int32),
@@ -274,7 +292,7 @@ def _beds(table: Table, pieces: Pieces, start: Start) -> Beds:
     return beds
 
 
-def _bench(table: Table) -> Bench:
+def _bench(table: Table, goals: int) -> Bench:
     from planner.joint_search.kernels.joint_kernel import Bench
 
     printers, slots = len(table.kind_of), len(table.family) + 1
@@ -284,7 +302,7 @@ def _bench(table: Table) -> Bench:
         at=np.zeros(printers, dtype=np.int32),
         length=np.zeros(slots, dtype=np.int32),
         spans=np.zeros((3, slots + printers), dtype=np.int32),
-        values=np.zeros(len(GOALS)),
+        values=np.zeros(goals),
         rest=np.zeros(printers, dtype=np.int32),
     )
 
@@ -294,38 +312,55 @@ def _tables(table: Table) -> Tables:
     return table.tables._replace(duration=np.full(shape, NOT_HERE, dtype=np.int32))
 
 
-def _judge(table: Table, wish: Wish, stage: Stage, scale_hours: float) -> Judge:
-    from planner.joint_search.kernels.objective_kernel import Judge
+def _objective_data(
+    table: Table, goal_data: GoalData, level: LexicographicLevel, scale_hours: float
+) -> ObjectiveData:
+    from planner.joint_search.kernels.objective_kernel import ObjectiveData
 
-    return Judge(
-        night=wish.night,
-        section=wish.section,
-        weight=wish.weight,
-        due=wish.due,
-        pairs=wish.pairs,
-        failure_per_hour=wish.failure_per_hour,
-        gap=wish.gap,
+    return ObjectiveData(
+        night=goal_data.night,
+        section=goal_data.section,
+        weight=goal_data.weight,
+        due=goal_data.due,
+        pairs=goal_data.pairs,
+        failure_per_hour=goal_data.failure_per_hour,
+        gap=goal_data.gap,
         ticks_per_hour=60.0 * table.ticks_per_minute,
-        factor=np.array(stage.factor),
-        ceiling=np.array(stage.ceiling),
+        factor=_of_every_goal(level.factor, goal_data.goals, 0.0),
+        ceiling=_of_every_goal(level.ceiling, goal_data.goals, NO_LIMIT),
         scale_hours=np.array([max(scale_hours, 1e-3)]),
-        together=wish.together,
-        power=stage.power,
+        together=goal_data.together,
+        power=level.power,
+        visit_price=goal_data.visit_price,
+        start_price=goal_data.start_price,
+        end_price=goal_data.end_price,
+        bed_price=goal_data.bed_price,
     )
 
 
+def _of_every_goal(given: Sequence[float], goals: int, other: float) -> NDArray[np.float64]:
+    """What is given, and the other for goals that are not named."""
+    found = np.full(goals, other)
+    found[: len(given)] = given
+    return found
+
+
+def _priced_finish(price: float) -> tuple[float, ...]:
+    return tuple(price if goal == FINISH else 0.0 for goal in range(len(BUILT_IN)))
+
+
 def _first_finish(
-    tables: Tables, pieces: Pieces, beds: Beds, wish: Wish, table: Table, bench: Bench, memo: Memo
+    tables: Tables, pieces: Pieces, beds: Beds, goal_data: GoalData, table: Table, bench: Bench, memo: Memo
 ) -> float:
     """Finish of the start in hours, the unit in which ends are priced."""
     from planner.joint_search.kernels.joint_kernel import HOPELESS, timed
 
-    plain = Stage(FINISH, (0.0,) * len(GOALS))
-    timed(tables, pieces, beds, _judge(table, wish, plain, 1.0), memo, bench, HOPELESS)
+    plain = LexicographicLevel(FINISH, _priced_finish(0.0))
+    timed(tables, pieces, beds, _objective_data(table, goal_data, plain, 1.0), memo, bench, HOPELESS)
     return float(bench.values[FINISH])
 
 
-def _found(beds: Beds, bench: Bench, values: NDArray[np.float64]) -> Laid:
+def _found(beds: Beds, bench: Bench, values: NDArray[np.float64]) -> Solution:
     members: dict[int, list[int]] = {}
     for piece, bed in enumerate(beds.bed_of.tolist()):
         members.setdefault(bed, []).append(piece)
@@ -334,4 +369,4 @@ def _found(beds: Beds, bench: Bench, values: NDArray[np.float64]) -> Laid:
         for printer in range(len(beds.lengths))
         for bed in beds.lines[printer, : beds.lengths[printer]].tolist()
     ]
-    return Laid(tuple(sorted(found, key=lambda bed: (bed.end, bed.printer))), tuple(values.tolist()))
+    return Solution(tuple(sorted(found, key=lambda bed: (bed.end, bed.printer))), tuple(values.tolist()))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.joint_search.composition import ComposeTask
-from planner.joint_search.objectives import pairs_of, section_of
+from planner.joint_search.sections import pairs_of, section_of
 from planner.model.batch import Batch
 from planner.model.filament import Filament
 from planner.model.part import Part

@@ -13,12 +13,12 @@ from planner.joint_search.candidate import Candidate, candidate
 from planner.joint_search.composition import ComposeTask, Composition, Progress, Steps
 from planner.joint_search.free_bound import free_bound
 from planner.joint_search.goal_search import GoalSearch, rounds_of
-from planner.joint_search.instance import Sight, sight_of
-from planner.joint_search.objectives import best_of, measured, order_of, told
+from planner.joint_search.instance import Instance, instance_of
+from planner.joint_search.objective import TimedPlan
+from planner.joint_search.objectives import FINISH, SPOOLS, best_of, measured, order_of, told
 from planner.joint_search.oracle import Oracle
 from planner.joint_search.pieces import tidied
 from planner.model.batch import Batch
-from planner.model.goal import FINISH, SPOOLS
 from planner.model.schedule import Buying, Schedule
 from planner.scheduling.plan import beds_bound, schedule_batches
 from planner.scheduling.spools.spools import assign_spools
@@ -75,14 +75,14 @@ def compose(
     walk.to(walk.caps)
     if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
-    sight = _sight(maker, found)
+    instance = _instance(maker, found)
     if not halt():
-        _jointly(maker, sight, found, order, take, halted)
+        _jointly(maker, instance, found, order, take, halted)
     walk.to(walk.all - LAST_STEPS)
     # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
     rest = replace(task, effort="quick") if halt() else task
     made = settled(_winner(found, order, task), found, order, maker)
-    return _finished(*made, order, rest, free_bound(sight))
+    return _finished(*made, order, rest, free_bound(instance))
 
 
 class _Walk:
@@ -116,7 +116,7 @@ def compose_caps(task: ComposeTask) -> Composition:
     if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
     made = settled(_winner(found, order, task), found, order, maker)
-    return _finished(*made, order, task, free_bound(_sight(maker, found)))
+    return _finished(*made, order, task, free_bound(_instance(maker, found)))
 
 
 def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
@@ -145,15 +145,15 @@ def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[],
         raise refused
 
 
-def _sight(maker: BedMaker, found: Sequence[Candidate]) -> Sight:
+def _instance(maker: BedMaker, found: Sequence[Candidate]) -> Instance:
     """The pieces as the joint search sees them, with a calendar in which all plans so far have room."""
     hours = max(made.values[FINISH] for made in found)
-    return sight_of(maker, max(DAYS_AT_LEAST, math.ceil(hours / 12.0) + 7))
+    return instance_of(maker, max(DAYS_AT_LEAST, math.ceil(hours / 12.0) + 7))
 
 
 def _jointly(
     maker: BedMaker,
-    sight: Sight,
+    instance: Instance,
     found: list[Candidate],
     order: tuple[int, ...],
     take: Callable[[Candidate], None],
@@ -162,11 +162,11 @@ def _jointly(
     """Pieces, beds and order together, from the best of the caps."""
     task = maker.task
     first = found[best_of([made.values for made in found], order)]
-    oracle = Oracle(sight.items, task.workshop.clearance_mm, task.effort, task.seed)
+    oracle = Oracle(instance.items, task.workshop.clearance_mm, task.effort, task.seed)
     for made in found:
         for batch in made.bedding.batches:
             oracle.know(batch.printer_kind, batch.placed)
-    GoalSearch(maker, sight, oracle, order, take, halt).run(first)
+    GoalSearch(maker, instance, oracle, order, take, halt).run(first)
 
 
 def _winner(found: list[Candidate], order: tuple[int, ...], task: ComposeTask) -> Candidate:
@@ -197,11 +197,12 @@ def _finished(
         batches = tidied(batches, task)  # needs the exact outlines, which take a quick plan's whole time
     runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
-    visits = visits_of(runs, {batch.name: batch for batch in batches}, task.workshop, task.start)
+    named = {batch.name: batch for batch in batches}
+    visits = visits_of(runs, named, task.workshop, task.start)
     full = replace(schedule, runs=runs, visits=visits, interventions=len(visits), buying=buying)
     full = _with_bounds(full, batches, task, whatever_beds)
-    values = measured(batches, full, task, sum(use.bought for use in spools))
-    goals = told(order, values, batches, full, task)
+    timed = TimedPlan(task, named, full, sum(use.bought for use in spools))
+    goals = told(order, measured(timed), timed)
     return Composition(tuple(batches), made.bedding.misfits, full, spools, goals)
 
 

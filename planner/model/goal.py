@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-FINISH, SECTIONS, VISITS, HANDS, RISK, PAIRS, CHANGEOVERS, SPOOLS = range(8)
-GOALS = ("finish", "sections", "visits", "hands", "risk", "pairs", "changeovers", "spools")
-
 
 @dataclass(frozen=True, slots=True)
 class Goal:

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import Infeasible
+from planner.joint_search.objectives import BUILT_IN
 from planner.joint_search.pieces import bed_kinds, families
 from planner.joint_search.search import compose
-from planner.model.goal import GOALS
 from planner.nesting.problem.item import FilledBed
 from planner.nesting.verify import verify_beds
 from planner.scheduling.plan import schedule_batches
@@ -58,7 +58,7 @@ def composed_faults(seed):
         kinds=("desk",) if seed % 2 else ("desk", "tall"),
         persons=1 + seed % 2,
     )
-    task = replace(task, start=SUMMER_COMES, prefer=(GOALS[seed % len(GOALS)],))
+    task = replace(task, start=SUMMER_COMES, prefer=(BUILT_IN[seed % len(BUILT_IN)].name,))
     made = compose(task)
     items = [item for group in families(task).values() for item in group]
     kinds = {kind.printer_kind: kind for kind in bed_kinds({p.kind: [p] for p in task.workshop.printers})}

@@ -1,4 +1,7 @@
-"""Pieces on beds, as the joint search changes them in place (compiled)."""
+"""Pieces on beds, as the joint search changes them in place (compiled).
+
+``c`` are the pieces, ``b`` the beds, ``u`` the sets of pieces that are known not to lie.
+"""
 
 from __future__ import annotations
 
@@ -21,8 +24,8 @@ SECONDS_PER_MINUTE = 60.0
 class Pieces(NamedTuple):
     """What never changes: every piece on every kind of printer.
 
-    ``alike`` numbers pieces that may change places: one outline, one set of layers. ``word`` is a random
-    word for each of those numbers; the sum of its words names the contents of a bed.
+    ``shape_class`` numbers pieces that may change places: one outline, one set of layers. ``word`` is a
+    random word for each of those numbers; the sum of its words names the contents of a bed.
     """
 
     seconds: Floats  # (kinds, layers of all pieces)
@@ -39,18 +42,18 @@ class Pieces(NamedTuple):
     family: Ints  # (pieces,)
     kin: Ints  # (pieces,) sorted by family
     kin_from: Ints  # (families + 1,)
-    alike: Ints  # (pieces,)
+    shape_class: Ints  # (pieces,)
     word: Words  # (pieces,)
     ticks_per_minute: float
     most: Ints  # (kinds, families) pieces on a bed
     longest: Ints  # (kinds, families) ticks of a bed
 
 
-class Unfit(NamedTuple):
+class NoGoodArrays(NamedTuple):
     """Sets of pieces that were found not to lie on a bed of a kind; no bed may hold one of them."""
 
     kind: Ints  # (sets,)
-    alike: Ints  # (sets, width) which pieces, -1: no more
+    shape_class: Ints  # (sets, width) which pieces, -1: no more
     least: Ints  # (sets, width) how many of them
 
 
@@ -62,7 +65,7 @@ class Beds(NamedTuple):
     family: Ints  # (beds,)
     share: Counts  # (beds, kinds)
     barred: Ints  # (beds, printers) pieces on it that can not lie there
-    tally: Ints  # (beds, alike)
+    tally: Ints  # (beds, shape_class)
     word: Words  # (beds,)
     lines: Ints  # (printers, beds)
     lengths: Ints  # (printers,)
@@ -82,7 +85,7 @@ def lay(c: Pieces, b: Beds, piece: int, bed: int) -> None:
     b.bed_of[piece] = bed
     b.members[bed] += 1
     b.family[bed] = c.family[piece]
-    b.tally[bed, c.alike[piece]] += 1
+    b.tally[bed, c.shape_class[piece]] += 1
     b.word[bed] += c.word[piece]
     for k in range(c.capacity.shape[0]):
         b.share[bed, k] += c.share[k, piece]
@@ -95,7 +98,7 @@ def lift(c: Pieces, b: Beds, piece: int) -> None:
     """Take a piece off its bed."""
     bed = b.bed_of[piece]
     b.members[bed] -= 1
-    b.tally[bed, c.alike[piece]] -= 1
+    b.tally[bed, c.shape_class[piece]] -= 1
     b.word[bed] -= c.word[piece]
     for k in range(c.capacity.shape[0]):
         b.share[bed, k] -= c.share[k, piece]
@@ -104,7 +107,7 @@ def lift(c: Pieces, b: Beds, piece: int) -> None:
 
 
 @njit(cache=True)
-def carries(c: Pieces, u: Unfit, b: Beds, bed: int, printer: int) -> bool:
+def carries(c: Pieces, u: NoGoodArrays, b: Beds, bed: int, printer: int) -> bool:
     """Whether a printer may take a bed as it is laid, as far as is known."""
     kind = c.kind_of[printer]
     if b.members[bed] > c.most[kind, b.family[bed]]:
@@ -114,10 +117,10 @@ def carries(c: Pieces, u: Unfit, b: Beds, bed: int, printer: int) -> bool:
     for n in range(u.kind.shape[0]):
         if u.kind[n] == kind:
             inside = True
-            for m in range(u.alike.shape[1]):
-                if u.alike[n, m] < 0:
+            for m in range(u.shape_class.shape[1]):
+                if u.shape_class[n, m] < 0:
                     break
-                if b.tally[bed, u.alike[n, m]] < u.least[n, m]:
+                if b.tally[bed, u.shape_class[n, m]] < u.least[n, m]:
                     inside = False
                     break
             if inside:

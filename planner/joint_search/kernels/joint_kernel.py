@@ -1,6 +1,7 @@
 """Annealing over pieces, beds and sequence at once (compiled).
 
 All printers are timed again after each move: a workshop in which one person walks about has few beds.
+``t`` is the calendar, ``j`` what the goals need to know, ``w`` room for one timing; else as in `bed_kernel`.
 
 Source of the method: Kirkpatrick, Gelatt, Vecchi, Optimization by simulated annealing, Science 220 (1983).
 """
@@ -17,15 +18,15 @@ from planner.joint_search.kernels.bed_kernel import (
     Floats,
     Ints,
     Memo,
+    NoGoodArrays,
     Pieces,
-    Unfit,
     bed_ticks,
     keep,
     restore,
 )
 from planner.joint_search.kernels.move_kernel import move
-from planner.joint_search.kernels.objective_kernel import Judge, judge
-from planner.model.goal import FINISH
+from planner.joint_search.kernels.objective_kernel import ObjectiveData, evaluate
+from planner.joint_search.objectives import FINISH
 from planner.scheduling.annealing.moves_kernel import draw, seeded
 from planner.scheduling.problem.decode_kernel import NEVER, mark, place
 from planner.scheduling.problem.problem import Tables
@@ -47,7 +48,7 @@ class Bench(NamedTuple):
 
 
 @njit(cache=True)
-def high(ticks: float, j: Judge) -> float:
+def p_norm(ticks: float, j: ObjectiveData) -> float:
     """A steep power of the end of a printer: its sum is near the largest, but smooth."""
     x = float(ticks / j.ticks_per_hour / j.scale_hours[0])
     power = 1.0
@@ -58,7 +59,7 @@ def high(ticks: float, j: Judge) -> float:
 
 
 @njit(cache=True)
-def start(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench) -> bool:
+def start(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, memo: Memo, w: Bench) -> bool:
     """Lengths of all beds, and what is left of every list; handling counts with its least ticks.
 
     Whether no bed lasts too long, and no pair that belongs on one bed is parted.
@@ -81,14 +82,14 @@ def start(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench) -> bool
 
 
 @njit(cache=True)
-def run_all(t: Tables, c: Pieces, b: Beds, j: Judge, w: Bench, limit: float) -> tuple[int, float]:
+def run_all(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, w: Bench, limit: float) -> tuple[int, float]:
     """Time the lists, the printer that is ready first going first; how many beds ran, cost of the ends."""
     printers = b.lengths.shape[0]
     latest = j.ceiling[FINISH] * j.ticks_per_hour + 1e-6
     price = j.factor[FINISH]
     cost = 0.0
     for p in range(printers):
-        cost += price * high(w.ready[p] + w.rest[p], j)
+        cost += price * p_norm(w.ready[p] + w.rest[p], j)
     done = 0
     while cost <= limit:
         p = -1
@@ -112,10 +113,10 @@ def run_all(t: Tables, c: Pieces, b: Beds, j: Judge, w: Bench, limit: float) -> 
         w.spans[2, done] = begins + block + min(t.watch[family], w.length[bed])
         done += 1
         b.end[bed] = end
-        cost -= price * high(w.ready[p] + w.rest[p], j)
+        cost -= price * p_norm(w.ready[p] + w.rest[p], j)
         w.rest[p] -= w.length[bed] + t.start + (t.clear if n > 0 else 0)
         w.ready[p] = end
-        cost += price * high(end + w.rest[p], j)
+        cost += price * p_norm(end + w.rest[p], j)
         if n + 1 < b.lengths[p]:
             w.rest[p] -= t.cool[p]
             w.ready[p] = end + t.cool[p]
@@ -126,7 +127,7 @@ def run_all(t: Tables, c: Pieces, b: Beds, j: Judge, w: Bench, limit: float) -> 
 
 
 @njit(cache=True)
-def timed(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench, limit: float) -> float:
+def timed(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, memo: Memo, w: Bench, limit: float) -> float:
     """Cost of the lists, timed from the start, with all goals in the bench; HOPELESS above the limit."""
     if not start(t, c, b, j, memo, w):
         return HOPELESS
@@ -135,7 +136,7 @@ def timed(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench, limit: 
         return HOPELESS
     for m in range(done):
         mark(w.busy, w.spans[0, m], w.spans[1, m] - w.spans[0, m], -1)
-    judge(t, c, b, j, w.length, w.spans, done, w.values)
+    evaluate(t, c, b, j, w.length, w.spans, done, w.values)
     for k in range(j.factor.shape[0]):
         if w.values[k] > j.ceiling[k] + 1e-9:
             return HOPELESS
@@ -148,9 +149,9 @@ def timed(t: Tables, c: Pieces, b: Beds, j: Judge, memo: Memo, w: Bench, limit: 
 def anneal_jointly(
     t: Tables,
     c: Pieces,
-    u: Unfit,
+    u: NoGoodArrays,
     b: Beds,
-    j: Judge,
+    j: ObjectiveData,
     memo: Memo,
     w: Bench,
     first_goal: int,

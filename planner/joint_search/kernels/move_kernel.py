@@ -1,4 +1,7 @@
-"""Moves on pieces, beds and their order (compiled); each says whether the beds it touched are allowed."""
+"""Moves on pieces, beds and their order (compiled); each says whether the beds it touched are allowed.
+
+``c`` are the pieces, ``b`` the beds, ``u`` the sets of pieces that are known not to lie.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +10,8 @@ from numba import njit
 from planner.joint_search.kernels.bed_kernel import (
     Beds,
     Ints,
+    NoGoodArrays,
     Pieces,
-    Unfit,
     Words,
     carries,
     drop,
@@ -32,7 +35,7 @@ def another(c: Pieces, random: Words, piece: int) -> int:
 
 
 @njit(cache=True)
-def settled(c: Pieces, u: Unfit, b: Beds, old: int, bed: int) -> bool:
+def settled(c: Pieces, u: NoGoodArrays, b: Beds, old: int, bed: int) -> bool:
     """Drop the old bed when it is empty; whether the new one is allowed where it stands."""
     if b.members[old] == 0:
         where, n = locate(b, old)
@@ -42,7 +45,7 @@ def settled(c: Pieces, u: Unfit, b: Beds, old: int, bed: int) -> bool:
 
 
 @njit(cache=True)
-def move_piece(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
+def move_piece(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """One piece, or a few of one bed, to a bed of the same family."""
     piece = pick(random, b.bed_of.shape[0])
     old, bed = b.bed_of[piece], b.bed_of[another(c, random, piece)]
@@ -60,7 +63,7 @@ def move_piece(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
 
 
 @njit(cache=True)
-def new_bed(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
+def new_bed(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """One piece, or about half of its bed, to a new bed anywhere."""
     piece = pick(random, b.bed_of.shape[0])
     old, bed = b.bed_of[piece], spare(b)
@@ -79,7 +82,7 @@ def new_bed(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
 
 
 @njit(cache=True)
-def merge_beds(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
+def merge_beds(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """All pieces of a bed to another bed of the same family."""
     piece = pick(random, b.bed_of.shape[0])
     old, bed = b.bed_of[piece], b.bed_of[another(c, random, piece)]
@@ -93,12 +96,12 @@ def merge_beds(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
 
 
 @njit(cache=True)
-def swap_pieces(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
+def swap_pieces(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """Two pieces of one family that are not alike change beds."""
     one = pick(random, b.bed_of.shape[0])
     other = another(c, random, one)
     bed, bed_other = b.bed_of[one], b.bed_of[other]
-    if bed == bed_other or c.alike[one] == c.alike[other]:
+    if bed == bed_other or c.shape_class[one] == c.shape_class[other]:
         return False
     lift(c, b, one)
     lift(c, b, other)
@@ -110,7 +113,7 @@ def swap_pieces(c: Pieces, u: Unfit, b: Beds, random: Words) -> bool:
 
 
 @njit(cache=True)
-def move_bed(c: Pieces, u: Unfit, b: Beds, random: Words, swap: bool) -> bool:
+def move_bed(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, swap: bool) -> bool:
     """One bed to another place in any list, or two beds against each other."""
     p, q = pick(random, b.lengths.shape[0]), pick(random, b.lengths.shape[0])
     if b.lengths[p] == 0 or (swap and b.lengths[q] == 0):
@@ -128,7 +131,7 @@ def move_bed(c: Pieces, u: Unfit, b: Beds, random: Words, swap: bool) -> bool:
 
 
 @njit(cache=True)
-def exchange_tails(c: Pieces, u: Unfit, b: Beds, random: Words, tail: Ints) -> bool:
+def exchange_tails(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, tail: Ints) -> bool:
     """The ends of two lists change printers."""
     p, q = pick(random, b.lengths.shape[0]), pick(random, b.lengths.shape[0])
     if p == q:
@@ -149,7 +152,7 @@ def exchange_tails(c: Pieces, u: Unfit, b: Beds, random: Words, tail: Ints) -> b
 
 
 @njit(cache=True)
-def move(c: Pieces, u: Unfit, b: Beds, random: Words, tail: Ints) -> bool:
+def move(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, tail: Ints) -> bool:
     """One move drawn at random."""
     kind = draw(random)
     if kind < 0.3:

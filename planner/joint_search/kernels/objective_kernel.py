@@ -1,4 +1,4 @@
-"""What beds and their times are judged by (compiled); the order of the places is that of `model.goal`."""
+"""What beds and their times are judged by (compiled); the values stand in the order of `objectives`."""
 
 from __future__ import annotations
 
@@ -8,14 +8,18 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from planner.joint_search import objectives
+from planner.joint_search import measures
 from planner.joint_search.kernels.bed_kernel import Beds, Floats, Ints, Pieces
-from planner.joint_search.objectives import LATE
-from planner.model.goal import CHANGEOVERS, FINISH, HANDS, PAIRS, RISK, SECTIONS, SPOOLS, VISITS
+from planner.joint_search.measures import LATE
+from planner.joint_search.objectives import BUILT_IN, place_of
 from planner.scheduling.problem.problem import Tables
 
+FINISH, SECTIONS, VISITS, HANDS = (place_of(name) for name in ("finish", "sections", "visits", "hands"))
+RISK, PAIRS, CHANGEOVERS, SPOOLS = (place_of(name) for name in ("risk", "pairs", "changeovers", "spools"))
+ADDED = len(BUILT_IN)  # the first value of the goals that other packages add
 
-class Judge(NamedTuple):
+
+class ObjectiveData(NamedTuple):
     """How plans are compared: what each goal needs to know, its weight, and what it may not exceed."""
 
     night: NDArray[np.uint8]  # (ticks,) 1: a start here is a night start
@@ -31,11 +35,18 @@ class Judge(NamedTuple):
     scale_hours: Floats  # (1,) a finish that counts as 1
     together: bool  # pairs lie on one bed
     power: float  # of the ends of the printers, where the finish counts
+    visit_price: Floats  # (added goals, ticks)
+    start_price: Floats  # (added goals, ticks)
+    end_price: Floats  # (added goals, ticks)
+    bed_price: Floats  # (added goals, families, printers)
 
 
 @njit(cache=True)
-def visits_and_nights(t: Tables, b: Beds, j: Judge, spans: Ints, count: int) -> int:
-    """Walks to the printers, and starts in the night; ``spans``: begin, start and end of each handling."""
+def visits_and_nights(t: Tables, b: Beds, j: ObjectiveData, spans: Ints, count: int, values: Floats) -> int:
+    """Walks to the printers, and starts in the night; ``spans``: begin, start and end of each handling.
+
+    Adds the price of every visit to the values of the added goals.
+    """
     nights = 0
     last = 0
     for n in range(count):
@@ -59,13 +70,15 @@ def visits_and_nights(t: Tables, b: Beds, j: Judge, spans: Ints, count: int) -> 
     for n in range(count):
         if n == 0 or spans[0, n] - last >= j.gap:
             visits += 1
+            for k in range(j.visit_price.shape[0]):
+                values[ADDED + k] += j.visit_price[k, min(spans[0, n], j.visit_price.shape[1] - 1)]
             last = spans[2, n]
         last = max(last, spans[2, n])
     return visits + nights
 
 
 @njit(cache=True)
-def section_hours(c: Pieces, b: Beds, j: Judge) -> float:
+def section_hours(c: Pieces, b: Beds, j: ObjectiveData) -> float:
     """Hours until the sections are printed, the first in the build order weighing most; late ones more."""
     ready = np.zeros(j.weight.shape[0], np.int64)
     for piece in range(b.bed_of.shape[0]):
@@ -78,17 +91,19 @@ def section_hours(c: Pieces, b: Beds, j: Judge) -> float:
     return float(total / j.ticks_per_hour)
 
 
-lost_hours = njit(cache=True)(objectives.lost_hours)
+lost_hours = njit(cache=True)(measures.lost_hours)
 
 
 @njit(cache=True)
-def judge(
-    t: Tables, c: Pieces, b: Beds, j: Judge, length: Ints, spans: Ints, count: int, values: Floats
+def evaluate(
+    t: Tables, c: Pieces, b: Beds, j: ObjectiveData, length: Ints, spans: Ints, count: int, values: Floats
 ) -> None:
     """Write the value of every goal of beds that are timed."""
     printers = b.lengths.shape[0]
     finish, changes, loss, mounted = 0, 0, 0.0, 0
     home = np.full(b.members.shape[0], -1, np.int32)
+    added = j.bed_price.shape[0]
+    values[ADDED:] = 0.0
     for p in range(printers):
         loaded = t.loaded[p]
         for n in range(b.lengths[p]):
@@ -104,6 +119,11 @@ def judge(
             mounted += fresh
             loss += lost_hours(length[bed] / j.ticks_per_hour, j.failure_per_hour)
             finish = max(finish, b.end[bed])
+            for k in range(added):
+                last = j.end_price.shape[1] - 1
+                begin, end = min(b.end[bed] - length[bed], last), min(b.end[bed], last)
+                values[ADDED + k] += j.start_price[k, begin] + j.end_price[k, end]
+                values[ADDED + k] += j.bed_price[k, b.family[bed], p]
     parted = 0
     for n in range(j.pairs.shape[0]):
         parted += home[b.bed_of[j.pairs[n, 0]]] != home[b.bed_of[j.pairs[n, 1]]]
@@ -114,7 +134,7 @@ def judge(
         hands += spans[2, n] - spans[0, n]
     for p in range(printers):
         hands += t.clear if b.lengths[p] > 0 else 0  # its last bed is cleared, too
-    values[VISITS] = visits_and_nights(t, b, j, spans, count)
+    values[VISITS] = visits_and_nights(t, b, j, spans, count, values)
     values[HANDS] = hands * 60.0 / j.ticks_per_hour
     values[RISK] = loss
     values[PAIRS] = parted

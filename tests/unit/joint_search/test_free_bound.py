@@ -7,7 +7,7 @@ import pytest
 from planner.errors import InputError
 from planner.joint_search.beds import BedMaker
 from planner.joint_search.free_bound import free_bound
-from planner.joint_search.instance import sight_of
+from planner.joint_search.instance import instance_of
 from planner.joint_search.search import compose
 from planner.model.part import Part, pieces_of
 from planner.model.recipe import Recipe
@@ -18,7 +18,7 @@ from tests.unit.joint_search.tasks import make_deposit, make_task
 def test_no_plan_ends_before_the_bound(seed):
     """Random blocks on one to three printers: the plan that was found never beats what is proved."""
     task = make_task(seed=seed, parts=4 + seed, printers=1 + seed % 3)
-    bound = free_bound(sight_of(BedMaker(task), 28)) / 60.0
+    bound = free_bound(instance_of(BedMaker(task), 28)) / 60.0
     made = compose(task)
     assert 0.0 < bound <= made.schedule.makespan_h + 1e-9
     assert made.schedule.lower_bound_h == pytest.approx(bound)
@@ -39,12 +39,12 @@ def test_one_piece_alone_by_hand():
     )
     layers = 200
     change = printer.motion.layer_change_s * layers / 60.0
-    assert free_bound(sight_of(BedMaker(alone), 28)) == pytest.approx(610.0 - change, abs=change + 0.02)
-    assert free_bound(sight_of(BedMaker(alone), 28)) <= 610.0
+    assert free_bound(instance_of(BedMaker(alone), 28)) == pytest.approx(610.0 - change, abs=change + 0.02)
+    assert free_bound(instance_of(BedMaker(alone), 28)) <= 610.0
 
 
 def test_a_table_without_the_order_of_printing_is_refused():
     """Compiled code would read past the end of it."""
-    table = sight_of(BedMaker(make_task(seed=1, parts=3, printers=1)), 28).table
+    table = instance_of(BedMaker(make_task(seed=1, parts=3, printers=1)), 28).table
     with pytest.raises(InputError, match="travel needs"):
         replace(table, travel=table.travel[:, :, :4])

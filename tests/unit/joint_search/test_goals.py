@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.joint_search.objectives import LOOSE, _proved
+from planner.joint_search.measures import LOOSE, proved
 from tests.plan_samples import sample_plan
 
 
@@ -16,9 +16,9 @@ def test_a_gap_that_proves_nothing_is_told_as_a_bound() -> None:
     )
     assert loose.proven_gap is not None
     assert loose.proven_gap > LOOSE
-    told = _proved(loose)
+    told = proved(loose)
     assert "119.9" not in told
     assert f"none ends before {made.makespan_h / 2.199:.0f} h" in told
     assert "none is sooner on these" in told
     near = replace(made, lower_bound_h=made.makespan_h / 1.05, proven_gap=0.05, beds_bound_h=made.makespan_h)
-    assert _proved(near).startswith("proved within 5.0 % on whatever beds")
+    assert proved(near).startswith("proved within 5.0 % on whatever beds")

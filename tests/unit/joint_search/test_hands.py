@@ -6,12 +6,11 @@ import pytest
 
 from planner.joint_search.beds import Bedding, BedMaker
 from planner.joint_search.candidate import Candidate, start_of
-from planner.joint_search.goal_search import LATER_GOALS
-from planner.joint_search.instance import sight_of
+from planner.joint_search.instance import instance_of
 from planner.joint_search.joint import timed_start
-from planner.joint_search.objectives import TOLERANCES, hand_minutes, order_of
+from planner.joint_search.measures import hand_minutes
+from planner.joint_search.objectives import BUILT_IN, later_price, order_of, place_of
 from planner.joint_search.search import compose
-from planner.model.goal import GOALS, HANDS, VISITS
 from planner.model.part import Part, pieces_of
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
@@ -42,10 +41,15 @@ def soft_beds(made):
     return [batch for batch in made.batches if batch.filament == "TPU"]
 
 
-def test_every_goal_has_a_price_a_tolerance_and_a_place():
-    """None of them counts nothing because it was left out somewhere; hands come right after visits."""
-    assert len(LATER_GOALS) == len(TOLERANCES) == len(GOALS)
-    assert min(LATER_GOALS) > 0.0
+HANDS, VISITS = place_of("hands"), place_of("visits")
+
+
+def test_every_goal_has_a_price_and_a_place():
+    """However many follow the one that counts, none counts nothing; hands come right after visits."""
+    prices = [later_price(behind) for behind in range(3 * len(BUILT_IN))]
+    assert prices == sorted(set(prices), reverse=True)
+    assert prices[0] == 1.0
+    assert min(prices) > 0.0
     assert order_of(()).index(HANDS) == order_of(()).index(VISITS) + 1
     assert order_of(("hands",))[0] == HANDS
 
@@ -76,8 +80,8 @@ def test_search_and_plan_count_the_same_minutes():
     """The compiled count is the one of the finished plan, for whatever beds the search gives."""
     task = hinge_task(5)
     made = compose(task)
-    sight = sight_of(BedMaker(task), 40)
-    start = start_of(Candidate(Bedding(made.batches, ()), made.schedule, ()), sight)
-    laid = timed_start(sight.table, sight.wish, start)
+    instance = instance_of(BedMaker(task), 40)
+    start = start_of(Candidate(Bedding(made.batches, ()), made.schedule, ()), instance)
+    laid = timed_start(instance.table, instance.goal_data, start)
     named = {batch.name: batch for batch in made.batches}
     assert laid.values[HANDS] == hand_minutes(made.schedule.runs, named, task.workshop)

@@ -8,8 +8,8 @@ from planner.errors import Infeasible
 from planner.io.records.builtin import builtin_filaments
 from planner.joint_search.beds import BedMaker
 from planner.joint_search.limits import bed_keeps_limits, limits_told
-from planner.joint_search.objectives import pairs_of
 from planner.joint_search.search import compose
+from planner.joint_search.sections import pairs_of
 from tests.unit.joint_search.tasks import make_task
 
 
