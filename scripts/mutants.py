@@ -23,6 +23,9 @@ from environment import HOME, ROOT, clean_environment
 BAR = 0.85
 CHILDREN = 2
 COPIED = ("planner", "tests", "scripts", "docs", "demo_meshes", "pyproject.toml", "README.md", "CHANGELOG.md")
+VERIFIER = tuple(
+    f"tests/unit/scheduling/test_verify{name}.py" for name in ("", "_rules", "_moments", "_buying")
+)
 ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {  # what is mutated, by which tests
     "weights": (
         ("planner/weights/*.py",),
@@ -37,8 +40,8 @@ ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {  # what is mutated
         ),
     ),
     "costing": (("planner/costing/*.py",), ("tests/unit/costing",)),
-    "scheduling": (("planner/scheduling/verify*.py",), ("tests/unit/scheduling",)),
-    "nesting": (("planner/nesting/verify*.py",), ("tests/unit/nesting",)),
+    "scheduling": (("planner/scheduling/verify*.py",), VERIFIER),
+    "nesting": (("planner/nesting/verify*.py",), ("tests/unit/nesting/test_verify_rules.py",)),
 }
 
 

@@ -185,3 +185,59 @@ def test_a_wide_clearance_wins_over_a_narrow_head():
     placed = tuple(lay(i, 4.0 + n * 22.0, 4.0, 0.0) for n, i in enumerate(items))
     kind = replace(KIND, head=Head(1.0, 20.0, 40.0))
     assert faults(FilledBed(kind, placed, 0.1), items=items) == ["bed 1: p and q: 2.000 mm apart, 3 wanted"]
+
+
+def test_openings_may_hold_pieces_unless_said_otherwise():
+    """Without a word the ring lets the square in."""
+    placed = (lay(RING, 4.0, 4.0, 0.0), lay(SQUARE, 24.0, 24.0, 0.0))
+    assert verify_beds([FilledBed(KIND, placed, 0.1)], (RING, SQUARE), 3.0) == ()
+
+
+def test_an_unknown_piece_hides_nothing():
+    """What lies behind it on the bed is looked at all the same."""
+    stranger = item("stranger", rectangle(5.0, 5.0))
+    placed = (lay(stranger, 80.0, 30.0, 0.0), lay(SQUARE, 37.0, 3.9, 0.0))
+    assert faults(FilledBed(KIND, placed, 0.1), items=(SQUARE,)) == [
+        "stranger: wanted 0 times, found 1 times",
+        "bed 1: square: 1.800 mm2 outside the bed less margin",
+    ]
+
+
+def test_half_a_degree_is_another_turn():
+    """Allowed turns are exact."""
+    assert "bed 1: long: turn 0.5 is not allowed" in faults(bed(long=(6.0, 40.0, 0.5)))
+
+
+def test_a_round_bed_has_no_corners():
+    """A square that lies in the corner of its box sticks out by far."""
+    kind = with_bed(shape="round", keep_outs=())
+    told = faults(bed(kind, (SQUARE,), square=(4.0, 4.0, 0.0)), items=(SQUARE,))
+    assert len(told) == 1
+    assert 100.0 < float(told[0].split()[3]) < 400.0
+    assert faults(bed(kind, (SQUARE,), square=(40.0, 40.0, 0.0)), items=(SQUARE,)) == []
+
+
+@pytest.mark.parametrize(("gap", "found"), [(0.0, 0), (-0.1, 1)])
+def test_without_a_clearance_pieces_may_touch_and_not_overlap(gap, found):
+    """A tenth of a millimetre over 20 is 2 mm2."""
+    other = replace(SQUARE, piece="other")
+    placed = (lay(SQUARE, 4.0, 4.0, 0.0), lay(other, 24.0 + gap, 4.0, 0.0))
+    told = verify_beds([FilledBed(KIND, placed, 0.1)], (SQUARE, other), 0.0)
+    assert list(told) == ["bed 1: square and other: 0.000 mm apart, 0 wanted"] * found
+
+
+def test_the_gantry_passes_all_but_the_tallest():
+    """Of three the middle one is too tall; the tallest is the last and does no harm."""
+    items = [item(f"p{h:g}", rectangle(20.0, 20.0), height=h) for h in (30.0, 45.0, 50.0)]
+    placed = tuple(lay(i, 4.0 + n * 25.0, 4.0, 0.0) for n, i in enumerate(items))
+    kind = replace(KIND, head=Head(1.0, 20.0, 40.0))
+    assert faults(FilledBed(kind, placed, 0.1), items=items) == [
+        "bed 1: a piece of 45 mm stands while the gantry passes at 40"
+    ]
+
+
+def test_a_second_piece_as_tall_as_the_head_is_passed():
+    """Only what is taller than the head is high keeps its radius, whichever is named first."""
+    items = [item(n, rectangle(20.0, 20.0), height=h) for n, h in (("p", 50.0), ("q", 20.0))]
+    placed = tuple(lay(i, 4.0 + n * 23.0, 4.0, 0.0) for n, i in enumerate(items))
+    assert faults(FilledBed(replace(KIND, head=HEAD), placed, 0.1), items=items) == []

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, timezone
 
 import pytest
 
 from planner.model.attendance import Absence, Attendance, DateWindow, WeeklyWindow
 from planner.model.filament import Spool
 from planner.model.schedule import Draw, Visit
-from planner.scheduling.verify import _persons_there
+from planner.scheduling.verify import _person_faults, _persons_there
 from tests.unit.scheduling.sound_plan import (
     PLA,
     SOUND,
@@ -123,6 +123,52 @@ def dry(**more: object):
 def test_beds_that_run_dry(broken, words):
     """Only a bed that had begun may, at the moment that is told, with nothing left on its spool."""
     assert list(broken(SOUND).faults()) == words
+
+
+def test_a_spool_that_went_on_before_the_plan_begins_is_there():
+    """Bed 0 went on with B at 17:59; that B is noted for another day does not matter."""
+    begun = all_of(
+        runs("bed 0", start=at("09:59"), end=at("19:59")), visits(*SOUND.visits[:1], *SOUND.visits[2:])
+    )
+    assert all_of(begun, at_hand("B", date(2026, 1, 9)))(SOUND).faults() == ()
+
+
+def test_what_is_lacking_counts_in_the_moment_of_the_change():
+    """Of 50 g A gives 30: at 18:00 B goes on, which comes at 20:00; 10 g are lacking at the end."""
+    draws = (Draw("A", 30.0, before_g=20.0), Draw("B", 10.0))
+    late = all_of(dry(draws=draws), at_hand("B", datetime(2026, 1, 5, 20, 0)))  # noqa: DTZ001
+    assert FROM.format(0, "B", "5 20:00:00") in late(SOUND).faults()
+
+
+def test_half_a_gram_may_be_lacking():
+    """40 g of 40.5 last until 21:52."""
+    light = all_of(
+        dry(short_g=0.5, dry_at=at("21:52")),
+        lambda c: replace(c, batches=(replace(c.batches[0], mass_g=40.5), *c.batches[1:])),
+    )
+    assert light(SOUND).faults() == ()
+
+
+def test_without_hours_the_clock_is_that_of_the_beginning():
+    """Five hours ahead of UTC: C comes at 23:00 there, which is 18:00 UTC, just in time."""
+    there = all_of(hours(), lambda c: replace(c, start=MONDAY.astimezone(timezone(timedelta(hours=5)))))
+    assert all_of(there, at_hand("C", datetime(2026, 1, 5, 23, 0)))(SOUND).faults() == ()  # noqa: DTZ001
+    assert all_of(there, at_hand("C", datetime(2026, 1, 5, 23, 1)))(SOUND).faults() == (  # noqa: DTZ001
+        "run of bed 1 draws from C, which is at hand only from 2026-01-05 23:01:00+05:00.",
+    )
+
+
+def test_each_hand_too_many_is_told_once():
+    """One person, three printers: b and c each want hands that a has."""
+    blocks = [
+        (at("18:00"), at("18:10"), "a"),
+        (at("18:02"), at("18:08"), "b"),
+        (at("18:04"), at("18:06"), "c"),
+    ]
+    told = ["b needs a person while all 1 are busy.", "c needs a person while all 1 are busy."]
+    assert list(_person_faults(blocks, Attendance())) == told
+    assert list(_person_faults(blocks, Attendance(persons=2))) == ["c needs a person while all 2 are busy."]
+    assert list(_person_faults(blocks, Attendance(persons=3))) == []
 
 
 def two_running(**more: object):

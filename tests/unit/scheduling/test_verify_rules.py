@@ -8,7 +8,7 @@ from datetime import timedelta
 import pytest
 
 from planner.model.filament import Spool
-from planner.model.schedule import Draw, Visit
+from planner.model.schedule import Draw, SpoolUse, Visit
 from tests.unit.scheduling.sound_plan import (
     FOAM,
     PLA,
@@ -155,6 +155,15 @@ RUNS = {
         ),
         [],
     ),
+    "a bed that is too long after one that runs": (
+        all_of(
+            batch("bed 4", printer_kind="tall", minutes=23.0),
+            runs("bed 4", printer="tall", start=at("22:35"), end=at("23:00"), changed_from=PLA, purge_g=9.0),
+            spool("new 2", grams_purged=10.0, grams_left=890.0),
+            lambda c: visits(*c.visits[:3], Visit(at("22:00"), 45, ()), *c.visits[4:])(c),
+        ),
+        ["run of bed 4 does not last as long as bed 4 takes."],
+    ),
     "a bed that is not cold": (
         printer("two", cool_down_minutes=21.0),
         ["run of bed 4 overlaps run of bed 3 on two, or its bed is not cold and clear."],
@@ -249,6 +258,11 @@ PERSONS = {
         ),
         [],
     ),
+    "a visit shorter than all its work together": (
+        # 5 and 15 minutes at the two printers, and a bed to clear: 30 of 27
+        visits(Visit(at("18:00"), 27, ("clear x",)), *OTHERS),
+        ["the visit at 2026-01-05 18:00 is shorter than its work."],
+    ),
     "two persons clear in half the time": (
         all_of(
             shop(attendance=evenings_and_mornings(2)),
@@ -331,6 +345,15 @@ SPOOLS = {
         ),
         ["run of bed 1 has drawn from C before it begins."],
     ),
+    "all drawn before the spool was weighed": (
+        all_of(
+            runs("bed 0", draws=(Draw("A", 20.0, before_g=20.0), Draw("B", 30.0))),
+            spool("A", grams_used=0.0, grams_left=25.0),
+            spool("B", grams_used=30.0, grams_left=370.0),
+        ),
+        [],
+    ),
+    "what a bed that runs has purged": (runs("bed 0", purge_g=5.0), []),
     "no purge": (
         all_of(runs("bed 1", purge_g=0.0), spool("C", grams_purged=0.0, grams_left=350.0)),
         ["run of bed 1 does not purge what a run and its changeover purge."],
@@ -348,6 +371,21 @@ SPOOLS = {
         shop(spools=SHELF[:2]),
         ["spool C begins with other grams than it has."],
     ),
+    "grams on the shelf beyond rounding": (
+        spool("C", grams_before=400.012, grams_left=349.012),
+        ["spool C begins with other grams than it has."],
+    ),
+    "a gram on spools that nobody has": (
+        lambda c: replace(
+            c,
+            uses=(
+                *c.uses,
+                SpoolUse("x", PLA, False, 1.0, 0.0, 0.0, 1.0, None),
+                SpoolUse("y", "wood", True, 1.0, 0.0, 0.0, 1.0, None),
+            ),
+        ),
+        ["spool x begins with other grams than it has.", "spool y begins with other grams than it has."],
+    ),
     "a new spool that is not full": (
         spool("new 1", grams_before=499.0, grams_left=440.0),
         ["spool new 1 begins with other grams than it has."],
@@ -362,6 +400,12 @@ SPOOLS = {
     "a spool below zero": (
         all_of(
             shop(spools=(*SHELF[:2], Spool("C", PLA, 50.0))), spool("C", grams_before=50.0, grams_left=-1.0)
+        ),
+        ["spool C is drawn below zero."],
+    ),
+    "a spool told a little below zero": (
+        all_of(
+            shop(spools=(*SHELF[:2], Spool("C", PLA, 51.0))), spool("C", grams_before=51.0, grams_left=-0.004)
         ),
         ["spool C is drawn below zero."],
     ),
@@ -384,6 +428,13 @@ SPOOLS = {
         ["spool B is on tall and one at the same time."],
     ),
 }
+
+
+def test_a_filament_that_nobody_has_hides_nothing():
+    """A start that nobody attends, later in the plan, is told all the same."""
+    broken = all_of(batch("bed 1", filament="wood"), runs("bed 4", attended_start=False))
+    wanted = "run of bed 4 starts TPU unattended, which that filament does not allow."
+    assert wanted in broken(SOUND).faults()
 
 
 @pytest.mark.parametrize("rule", RUNS)
