@@ -22,6 +22,7 @@ SECTIONS = {
     "plan": "bench_plan",
     "truth": "bench_truth",
     "folders": "bench_folders",
+    "kit": "bench_kit",
 }
 KEYS = ("section", "name", "value", "unit", "better", "bar", "holds", "seconds", "note")
 

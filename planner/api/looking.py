@@ -13,7 +13,7 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.io.meshes.mesh_folder import MeshFolder
     from planner.io.records.draft import Placed
-    from planner.kit.proposal import Proposal
+    from planner.kit.stacks import RawKit
     from planner.model.mesh_check import FolderCheck
     from planner.pipeline.job import Progress
 
@@ -75,8 +75,10 @@ def draft_files(
     units = likely_units(meshes.meshes)
     placed = _placed(meshes)
     turns = "" if placed is not None else _turns(meshes)
-    found = kit_of(meshes)
-    airframe = airframe_draft(folder.resolve().name, hints_of(meshes), recipes, units, placed, turns, found)
+    kit = kit_of(meshes, in_place=placed is not None)
+    airframe = airframe_draft(
+        folder.resolve().name, hints_of(meshes), recipes, units, placed, turns, kit.proposals, kit.stacks
+    )
     workshop = workshop_draft(
         tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
     )
@@ -89,25 +91,30 @@ def draft_files(
     return tuple(made)
 
 
-def kit_of(folder: MeshFolder) -> tuple[Proposal, ...]:
-    """What was found about the meshes of a raw kit, with reasons."""
+def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
+    """What was found about the meshes of a raw kit, with reasons; no stacks where they are drawn in place."""
     from planner.io.meshes.likeness import assembly_findings
     from planner.io.meshes.wholes import whole_findings
     from planner.kit.reading import KitMesh, read_kit
+    from planner.kit.stacks import RawKit, read_stacks
 
     records = folder.meshes
     unwanted = {one.about: (one.text, ASSEMBLY) for one in assembly_findings(records)}
     unwanted |= {one.about: (one.text, WHOLE) for one in whole_findings(records, tuple(unwanted))}
-    return read_kit(
-        [KitMesh(r.name, r.mesh, r.suggestion.hand, r.suggestion.mirror) for r in records], unwanted
-    )
+    meshes = [KitMesh(r.name, r.mesh, r.suggestion.hand, r.suggestion.mirror) for r in records]
+    found = read_kit(meshes, unwanted)
+    if in_place:
+        return RawKit(found)
+    places, stacks = read_stacks(meshes, found)
+    return RawKit((*found, *places), stacks)
 
 
 def kit_lines(folder: MeshFolder) -> tuple[str, ...]:
     """What was found in a raw kit, in a few lines for the terminal."""
     from planner.kit.summary import kit_lines as lines
 
-    return lines(kit_of(folder), len(folder.meshes))
+    kit = kit_of(folder, in_place=_placed(folder) is not None)
+    return lines(kit.proposals, len(folder.meshes), kit.stacks)
 
 
 def _placed(folder: MeshFolder) -> Placed | None:

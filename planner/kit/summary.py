@@ -7,18 +7,24 @@ from collections.abc import Sequence
 
 from planner.kit.proposal import Proposal
 from planner.kit.reading import ORDER
+from planner.kit.stacks import StackRow
 
 
-def kit_lines(found: Sequence[Proposal], meshes: int) -> tuple[str, ...]:
-    """Sections with their meshes, what is left out, options, and how much is not sure."""
+def questions(found: Sequence[Proposal], stacks: Sequence[StackRow] = ()) -> int:
+    """How much is to be answered: one question for each open proposal, and one for each open stack."""
+    return sum(not one.sure and one.key != "stack" for one in found) + sum(not row.sure for row in stacks)
+
+
+def kit_lines(found: Sequence[Proposal], meshes: int, stacks: Sequence[StackRow] = ()) -> tuple[str, ...]:
+    """Sections with their meshes, what is left out, options, stacks, and how much is not sure."""
     sure = [one for one in found if one.sure]
     sections = Counter(str(one.value) for one in sure if one.key == "section")
     out = [one.mesh for one in sure if one.key == "copies"]
     options: dict[str, list[str]] = {}
     for one in sure:
-        if isinstance(one.value, tuple):
-            options.setdefault(one.value[0], []).append(one.value[1])
-    unsure = sum(not one.sure for one in found)
+        if one.key == "option" and isinstance(one.value, tuple):
+            options.setdefault(one.value[0], []).append(str(one.value[1]))
+    unsure = questions(found, stacks)
     named = ", ".join(f"{sections[name]} {name}" for name in ORDER if name in sections)
     rest = meshes - sum(sections.values())
     lines = [
@@ -26,6 +32,14 @@ def kit_lines(found: Sequence[Proposal], meshes: int) -> tuple[str, ...]:
         + (f", {rest} of no section" if named and rest else "")
     ]
     lines += [f"option {name}: {', '.join(dict.fromkeys(values))}" for name, values in options.items()]
+    for row in stacks:
+        many = sum(
+            one.key == "stack" and isinstance(one.value, tuple) and one.value[0] == row.name for one in found
+        )
+        lines.append(
+            f"stack {row.name}: {many} parts that fit one on the other"
+            + ("" if row.sure else ", start not known")
+        )
     lines += [f"left out (copies = 0): {', '.join(out)}"] if out else []
     if unsure:
         lines.append(f'{unsure} marked "not sure" in airframe.toml: take the # away where it is right')

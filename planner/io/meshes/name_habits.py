@@ -14,7 +14,7 @@ from planner.io.meshes.mesh_formats import endings, names_objects
 from planner.model.part import Hand
 
 MOST_COPIES = 50  # a higher number in a name is a size or a type
-_CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z][a-z])")
+_CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z][a-z])")
 _TOKEN = re.compile(r"[^\W_]+(?:\.\d+)?")
 _COUNT_AFTER = re.compile(r"x(\d{1,2})", re.IGNORECASE)
 _COUNT_BEFORE = re.compile(r"(\d{1,2})(?:x|pcs|pc|off)", re.IGNORECASE)

@@ -16,6 +16,8 @@ from planner.io.records.builtin import BUILTIN_PRINTER
 from planner.io.records.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
 from planner.kit.proposal import Proposal
 from planner.kit.reading import sections_in_order
+from planner.kit.stacks import StackRow
+from planner.kit.summary import questions
 from planner.model.axes import Axes
 from planner.model.filament import Filament
 from planner.model.printer import Printer
@@ -77,6 +79,7 @@ def airframe_draft(
     placed: Placed | None = None,
     turns: str = "",
     found: Sequence[Proposal] = (),
+    stacks: Sequence[StackRow] = (),
 ) -> str:
     """One ``[[part]]`` a mesh, with what its name suggests; a likely unit is a line to be uncommented.
 
@@ -89,7 +92,7 @@ def airframe_draft(
     text = tomlkit.document()
     text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
     text.add(tomlkit.comment("Recipes: " + ", ".join(recipe.name for recipe in recipes)))
-    if open_ := sum(not one.sure for one in found):
+    if open_ := questions(found, stacks):
         count = "1 line is" if open_ == 1 else f"{open_} lines are"
         text.add(tomlkit.comment(f'{count} marked "not sure": take the # away where it is right.'))
     head = tomlkit.table()
@@ -121,6 +124,7 @@ def airframe_draft(
             row.add(tomlkit.comment(f'unit = "{SHORT[likely.unit]}"  # {_shown(likely.why)}'))
         rows.append(row)
     text.add("part", rows)
+    _add_stacks(text, stacks)
     for block in _EXAMPLES:
         text.add(tomlkit.nl())
         for line in block:
@@ -150,7 +154,11 @@ def _part(hint: MeshHint, found: Sequence[Proposal]) -> Table:
         value: Any = one.value
         if isinstance(one.value, tuple):
             value = tomlkit.inline_table()
-            value.add(*one.value)
+            if one.key == "stack":
+                value.add("name", one.value[0])
+                value.add("order", one.value[1])
+            else:
+                value.add(*one.value)
         if one.sure:
             row.add(one.key, tomlkit.item(value).comment(_shown(one.reason)))
         else:
@@ -161,6 +169,30 @@ def _part(hint: MeshHint, found: Sequence[Proposal]) -> Table:
     if hint.mirror:
         row.add("mirror", True)
     return row
+
+
+def _add_stacks(text: tomlkit.TOMLDocument, stacks: Sequence[StackRow]) -> None:
+    """Stacks that are sure as rows; those whose start nobody can tell as comments with a line to fill in."""
+    rows = tomlkit.aot()
+    for one in stacks:
+        if one.sure:
+            row = tomlkit.table()
+            row.add("name", one.name)
+            row.add("start_mm", tomlkit.item(one.start_mm).comment(_shown(one.reason)))
+            row.add("direction", one.direction)
+            rows.append(row)
+    if rows:
+        text.add("stack", rows)
+    for one in stacks:
+        if not one.sure:
+            text.add(tomlkit.nl())
+            for line in (
+                f"[[stack]]  # not sure: {_shown(one.reason)}",
+                f"name = {tomlkit.item(one.name).as_string()}  # its parts are marked above",
+                "start_mm = 0  # aft of the datum: to be filled in",
+                f"direction = {tomlkit.item(one.direction).as_string()}",
+            ):
+                text.add(tomlkit.comment(line))
 
 
 def workshop_draft(
