@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from tests.toolpaths.cut import Slab, slabs
 from tests.toolpaths.lines import raster
-from tests.toolpaths.regions import both, fits, pitch_of, rings_of, united, without
+from tests.toolpaths.regions import both, fits, grown, pitch_of, rings_of, united, without
 from tests.toolpaths.settings import LayerPath, Settings, Stroke
 from tests.toolpaths.walls import rings, walls
 
@@ -40,6 +40,8 @@ def toolpath(triangles: NDArray[np.float64], cfg: Settings) -> list[LayerPath]:
         fills = list[Stroke]()
         if not climbs and not wall.inner.is_empty:
             held = _held(i, cuts, wall.inner, cfg)
+            if cfg.anchor:
+                held = without(held, grown(without(wall.inner, held), cfg.anchor))
             solid = _kinds(i, cuts, without(wall.inner, held), cfg)
             key = (held.wkb, *(region.wkb for region in solid.values()), cut.height, i % (2 * PLACES))
             fills = once(key, lambda c=cut, n=i, s=solid, h=held: _fills(n, c.height, s, h, cfg))

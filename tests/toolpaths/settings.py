@@ -18,7 +18,8 @@ class Settings:
     """Lengths in mm; ``full`` beads are rectangles, others have round ends.
 
     With ``faces``, top layers and bridges are laid apart from other solid ones. With ``gaps``, room between
-    walls that is narrower than a bead is filled by what runs beside it.
+    walls that is narrower than a bead is filled by what runs beside it. Solid areas reach ``anchor`` mm over
+    the sparse lines beside them.
     """
 
     layer: float = 0.2
@@ -34,6 +35,7 @@ class Settings:
     full: bool = False
     gaps: bool = True
     faces: bool = False
+    anchor: float = 0.0
 
     @property
     def first_layer(self) -> float:
