@@ -24,6 +24,7 @@ import numpy as np
 import rectpack
 from shapely import Polygon, affinity, box
 
+from planner.model.effort import NORMAL, QUICK
 from planner.model.printer import Bed
 from planner.nesting.boxes.rectangles import Laid, fewest_bins, lowest_strip
 from planner.nesting.boxes.strip import Strip, shortest_strip
@@ -146,8 +147,8 @@ def airframe_kinds(name: str) -> list[BedKind]:
 def airframe_answer(name: str, times: int, *, hollow: bool, seconds: float, seed: int = 1) -> tuple[int, int]:
     """Beds by boxes and by true outlines; raises when the slow check finds a fault."""
     items, kinds = airframe_items(times, hollow=hollow), airframe_kinds(name)
-    boxes = fill(items, kinds, CLEARANCE_MM, effort="quick", seed=seed)
-    answer = fill(items, kinds, CLEARANCE_MM, effort="normal", seed=seed, stop=clock(seconds))
+    boxes = fill(items, kinds, CLEARANCE_MM, effort=QUICK, seed=seed)
+    answer = fill(items, kinds, CLEARANCE_MM, effort=NORMAL, seed=seed, stop=clock(seconds))
     faults = verify_beds(answer.beds, items, CLEARANCE_MM, answer.misfits)
     if faults or answer.misfits:
         raise AssertionError(f"{name}: {faults[:3]} {answer.misfits[:3]}")
@@ -168,7 +169,7 @@ def airframe_rows() -> Iterator[Row]:
         note = f"boxes by rectpack {boxes}"
         yield row(what, beds, "beds", "less", bar, time.monotonic() - start, note)
     items, kinds = airframe_items(1, hollow=True), airframe_kinds("D300")
-    twice = [fill(items, kinds, CLEARANCE_MM, effort="normal", seed=3, steps=400_000) for _ in range(2)]
+    twice = [fill(items, kinds, CLEARANCE_MM, effort=NORMAL, seed=3, steps=400_000) for _ in range(2)]
     note = "two runs of the same seed and steps are equal to the last bit"
     yield row("repeatable", float(twice[0] == twice[1]), "", "more", 1.0, 0.0, note)
 
@@ -176,7 +177,7 @@ def airframe_rows() -> Iterator[Row]:
 def oracle_rows() -> Iterator[Row]:
     """Placements a second on a bed of twelve pieces: one is lifted and tried at random places."""
     items, kind = airframe_items(1, hollow=True), airframe_kinds("D300")[0]
-    answer = fill(items, [kind], CLEARANCE_MM, effort="normal", seed=1, steps=400_000)
+    answer = fill(items, [kind], CLEARANCE_MM, effort=NORMAL, seed=1, steps=400_000)
     fullest = max(answer.beds, key=lambda bed: len(bed.placed))
     chosen = fullest.placed[:12]
     oracle = Clearance([i for i in items if i.piece in {p.piece for p in chosen}], kind, CLEARANCE_MM)

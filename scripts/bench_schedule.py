@@ -25,6 +25,7 @@ import planner.joint_search.search as compose_search
 from planner.joint_search.composition import ComposeTask
 from planner.joint_search.joint import GoalData, LexicographicLevel, Table, greedy_start, search_jointly
 from planner.joint_search.objectives import FINISH
+from planner.model.effort import NORMAL
 from planner.scheduling.annealing.improve import Cooling, Weights, changes_of, ease, improve
 from planner.scheduling.bounds.calendar_bound import calendar_bound
 from planner.scheduling.bounds.slot_bound import slot_bound
@@ -383,7 +384,7 @@ def block_task() -> ComposeTask:
     sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
     from tests.unit.joint_search.tasks import make_task
 
-    return make_task(seed=70, parts=52, printers=2, effort="normal")
+    return make_task(seed=70, parts=52, printers=2, effort=NORMAL)
 
 
 def unrelated_rows() -> list[dict[str, Any]]:

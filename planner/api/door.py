@@ -18,6 +18,7 @@ from planner.api.since import PLAN_FILE, SinceRequest
 from planner.api.tradeoffs import TradeoffRequest, tradeoff_folder, tradeoff_studied
 from planner.errors import InputError
 from planner.model.airframe import Airframe
+from planner.model.effort import NORMAL
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
@@ -227,7 +228,7 @@ def request_of(source: Source, asked: Asked) -> PlanRequest:
         filament=next((one if isinstance(one, str) else one.name for one in kinds), None),
         options=dict(asked.get("options", {})),
         start=begin.isoformat() if isinstance(begin, datetime) else begin,
-        effort=asked.get("effort", "normal"),
+        effort=asked.get("effort", NORMAL.name),
         seed=asked.get("seed", 1),
         workers=asked.get("workers") or default_workers(),
         cache_folder=(default_cache() if cache is True else None) if isinstance(cache, bool) else Path(cache),

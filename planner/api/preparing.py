@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from planner.api.planning import plan_folder
 from planner.api.request import PlanRequest
 from planner.api.sample import write_sample
+from planner.model.effort import NORMAL
 
 if TYPE_CHECKING:
     from planner.pipeline.job import Progress
@@ -26,6 +27,6 @@ def prepare(progress: Progress | None = None) -> None:
         kit = Path(folder) / "sample"
         write_sample(kit)
         request = PlanRequest(
-            (kit,), out=Path(folder) / "out", effort="normal", start=f"{START:%Y-%m-%dT%H:%M}"
+            (kit,), out=Path(folder) / "out", effort=NORMAL.name, start=f"{START:%Y-%m-%dT%H:%M}"
         )
         plan_folder(request, START, progress)

@@ -11,8 +11,9 @@ from zoneinfo import ZoneInfo
 
 from planner.api.held import held_notes, made_choices, still_there
 from planner.api.own import NOTE
-from planner.api.request import EFFORTS, PlanRequest
+from planner.api.request import PlanRequest
 from planner.errors import InputError, RecordError
+from planner.model.effort import effort_named
 
 if TYPE_CHECKING:  # the stages are imported late, so that help and bad input answer at once
     from planner.io.meshes.meshes import MeshFolder
@@ -56,8 +57,7 @@ def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, 
     from planner.io.toml_file import read_toml
     from planner.joint_search.objectives import order_of
 
-    if request.effort not in EFFORTS:
-        raise RecordError(f"{request.effort!r} is not one of: {', '.join(EFFORTS)}.", where="--effort")
+    effort_named(request.effort, "--effort")
     order_of(request.prefer or request.held.prefer)
     workshop, assumed = _workshop(request)
     airframe_file = beside(request, request.airframe_file, "airframe.toml")
@@ -194,7 +194,7 @@ def _job(
         meshes={record.name: record.mesh for record in folder.meshes},
         start=start,
         seed=request.seed,
-        effort=request.effort,
+        effort=effort_named(request.effort),
         prefer=request.prefer or request.held.prefer,
         workers=request.workers,
         cluster=request.cluster,

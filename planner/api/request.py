@@ -10,9 +10,11 @@ from pathlib import Path
 from planner.api.own import Own
 from planner.api.since import SinceRequest
 from planner.model.choices import Choices
+from planner.model.effort import EFFORTS as _EFFORTS
+from planner.model.effort import NORMAL
 
 CACHE_LIMIT_BYTES = 500_000_000
-EFFORTS = ("quick", "normal", "thorough")
+EFFORTS = tuple(one.name for one in _EFFORTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +42,7 @@ class PlanRequest:
     filament: str | None = None
     options: Mapping[str, str] = field(default_factory=dict)
     start: str | None = None
-    effort: str = "normal"
+    effort: str = NORMAL.name
     seed: int = 1
     workers: int = 1
     cluster: str | None = None

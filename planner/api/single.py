@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
+from planner.model.effort import NORMAL, effort_named
+
 if TYPE_CHECKING:
     from planner.geometry.mesh.mesh import TriangleMesh
     from planner.model.deposit import Deposit
@@ -132,7 +134,7 @@ def pack(
     printer: Printer | str = "desktop 220",
     *,
     clearance_mm: float = 4.0,
-    effort: str = "normal",
+    effort: str = NORMAL.name,
     seed: int = 1,
 ) -> Arrangement:
     """Lay pieces on as few beds of one kind as can be found.
@@ -163,7 +165,7 @@ def pack(
 
     machine = _known(printer, printers, "printer")
     items = [item_of(name, deposit) for name, deposit in deposits.items()]
-    return fill(items, [bed_kind(machine)], clearance_mm, effort=effort, seed=seed)
+    return fill(items, [bed_kind(machine)], clearance_mm, effort=effort_named(effort), seed=seed)
 
 
 def _known(value: Value | str, table: Callable[[], dict[str, Value]], what: str) -> Value:

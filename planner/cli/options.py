@@ -10,6 +10,9 @@ from typing import Annotated, Any, get_type_hints
 
 import typer
 
+from planner.model.effort import EFFORTS, NORMAL
+
+EFFORT_NAMES = "|".join(one.name for one in EFFORTS)
 CacheFolder = Annotated[
     Path | None, typer.Option("--cache", metavar="DIR", help="Where estimates are kept between plans.")
 ]
@@ -65,9 +68,9 @@ class Search:
     start: Annotated[
         str | None, typer.Option("--start", metavar="TIME", help="Start of the plan, as 2026-12-01T18:00.")
     ] = None
-    effort: Annotated[
-        str, typer.Option("--effort", metavar="quick|normal|thorough", help="How long to search.")
-    ] = "normal"
+    effort: Annotated[str, typer.Option("--effort", metavar=EFFORT_NAMES, help="How long to search.")] = (
+        NORMAL.name
+    )
     seed: Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")] = 1
 
 

@@ -13,6 +13,7 @@ from planner.joint_search.limits import longest_minutes, most_pieces
 from planner.joint_search.pieces import Family, bed_kinds, families, kinds_for
 from planner.joint_search.sections import pairs_of
 from planner.model.batch import Batch, Misfit
+from planner.model.effort import QUICK
 from planner.model.printer import Printer
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import Arrangement, BedKind, FilledBed, Item, bed_kind
@@ -223,7 +224,7 @@ class BedMaker:
     def _one_bed(self, items: Sequence[Item], kind: BedKind, family: Family) -> FilledBed | None:
         if not self.keeps([item.piece for item in items], kind.printer_kind, family):
             return None
-        made = fill(items, (kind,), self.task.workshop.clearance_mm, effort="quick", seed=self.task.seed)
+        made = fill(items, (kind,), self.task.workshop.clearance_mm, effort=QUICK, seed=self.task.seed)
         return made.beds[0] if len(made.beds) == 1 and not made.misfits else None
 
     def _units(self, items: Sequence[Item]) -> list[list[Item]]:

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from planner.model.batch import Batch, Misfit
 from planner.model.deposit import Deposit
+from planner.model.effort import NORMAL, Effort
 from planner.model.goal import Goal
 from planner.model.part import Part, Piece
 from planner.model.schedule import Schedule, SpoolUse
@@ -33,7 +34,7 @@ class ComposeTask:
     start: datetime
     rank: Mapping[str, int]
     seed: int = 1
-    effort: str = "normal"
+    effort: Effort = NORMAL
     prefer: tuple[str, ...] = ()
     due: Mapping[str, datetime] = field(default_factory=dict)
 

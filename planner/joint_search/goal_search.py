@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -23,24 +23,10 @@ from planner.joint_search.joint import (
 )
 from planner.joint_search.objectives import FINISH, later_price, objectives
 from planner.joint_search.oracle import Oracle
+from planner.model.effort import Effort
 from planner.nesting.problem.item import BedKind
 from planner.scheduling.annealing.improve import Cooling
 
-
-@dataclass(frozen=True, slots=True)
-class Budget:
-    """Steps of all rounds of the first goal, steps of each later goal, and how many rounds at most."""
-
-    first: int
-    later: int
-    rounds: int
-
-
-BUDGETS = {
-    "quick": Budget(12_000, 2_000, 4),
-    "normal": Budget(120_000, 16_000, 8),
-    "thorough": Budget(1_200_000, 100_000, 8),
-}
 FEW_BEDS = (
     20  # the steps are for so many beds; where there are more, each step takes longer and there are fewer
 )
@@ -52,9 +38,9 @@ STEP_BACK, STEP_ON = 0.03, 0.05  # of a bed, after a bed that does not lie, and 
 LATER_ROUNDS = 2  # of every goal after the first
 
 
-def rounds_of(effort: str, goals: int) -> int:
+def rounds_of(effort: Effort, goals: int) -> int:
     """Rounds of a search at most: those of the first goal, and of each after it."""
-    return BUDGETS[effort].rounds + LATER_ROUNDS * max(0, goals - 1)
+    return effort.goal_rounds + LATER_ROUNDS * max(0, goals - 1)
 
 
 class GoalSearch:
@@ -78,14 +64,14 @@ class GoalSearch:
 
     def run(self, first: Candidate) -> None:
         """The first goal in several rounds, then the others one after another, each within the tolerances."""
-        budget = BUDGETS[self.maker.task.effort]
+        effort = self.maker.task.effort
         scale = min(1.0, FEW_BEDS / max(1, len(first.bedding.batches)))
         best = timed_start(self.instance.table, self.instance.goal_data, start_of(first, self.instance))
         goals = objectives()
         ceiling = [NO_LIMIT] * len(goals)
         for at, goal in enumerate(self.order):
-            rounds = budget.rounds if at == 0 else LATER_ROUNDS
-            steps = int(scale * (budget.first if at == 0 else budget.later)) // rounds
+            rounds = effort.goal_rounds if at == 0 else LATER_ROUNDS
+            steps = int(scale * (effort.first_goal_steps if at == 0 else effort.later_goal_steps)) // rounds
             if at > 0 and best.values[goal] <= 0.0:
                 ceiling[goal] = 0.0
                 continue

@@ -30,8 +30,6 @@ from planner.scheduling.problem.calendar import at_minute, minute_of, windows, z
 from planner.scheduling.problem.problem import Tables, compile_tables
 from planner.scheduling.visits import VISIT_GAP_MINUTES
 
-CAPACITY = {"quick": 0.65, "normal": 0.72, "thorough": 0.76}
-"""Share of a bed that the search may fill at first; it grows and shrinks with what turns out to lie."""
 COARSE_MM = 0.5  # tolerance of a grown outline whose area alone counts
 
 
@@ -121,7 +119,7 @@ def _table(
             ],
             dtype=np.int32,
         ),
-        capacity=np.full(len(kinds), CAPACITY[task.effort]),
+        capacity=np.full(len(kinds), task.effort.bed_share),
         kind_of=np.array(
             [[k.printer_kind for k in kinds].index(p.kind) for p in workshop.printers], dtype=np.int32
         ),

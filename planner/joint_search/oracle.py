@@ -5,20 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from planner.model.batch import Placed
+from planner.model.effort import QUICK, Effort
 from planner.nesting.feasibility.feasible import fits
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, Item
-
-STEPS = {"normal": 20_000, "thorough": 300_000}  # placements judged for one question
 
 
 class Oracle:
     """Asks the arrange stage, and remembers.
 
-    With effort "quick" only boxes are tried; else a search with the true outlines follows.
+    Boxes are tried first; a search with the true outlines follows where the effort has steps for it.
     """
 
-    def __init__(self, items: Sequence[Item], clearance_mm: float, effort: str, seed: int) -> None:
+    def __init__(self, items: Sequence[Item], clearance_mm: float, effort: Effort, seed: int) -> None:
         self.items = tuple(items)
         self.clearance_mm = clearance_mm
         self.effort = effort
@@ -53,16 +52,15 @@ class Oracle:
     def split(self, pieces: Sequence[int], kind: BedKind) -> list[tuple[int, ...]]:
         """The pieces on as many beds as they need; each bed is remembered."""
         chosen = [self.items[piece] for piece in sorted(pieces)]
-        steps = None if self.effort == "quick" else 0
-        made = fill(chosen, (kind,), self.clearance_mm, effort="quick", seed=self.seed, steps=steps)
+        made = fill(chosen, (kind,), self.clearance_mm, effort=QUICK, seed=self.seed)
         for bed in made.beds:
             self.know(kind.printer_kind, bed.placed)
         return [tuple(sorted(self._at[p.piece] for p in bed.placed)) for bed in made.beds]
 
     def _asked(self, chosen: Sequence[Item], kind: BedKind) -> tuple[Placed, ...] | None:
-        quick = fill(chosen, (kind,), self.clearance_mm, effort="quick", seed=self.seed)
+        quick = fill(chosen, (kind,), self.clearance_mm, effort=QUICK, seed=self.seed)
         if len(quick.beds) == 1 and not quick.misfits:
             return quick.beds[0].placed
-        if self.effort == "quick":
+        if self.effort.question_steps == 0:
             return None
-        return fits(chosen, kind, self.clearance_mm, steps=STEPS[self.effort], seed=self.seed)
+        return fits(chosen, kind, self.clearance_mm, steps=self.effort.question_steps, seed=self.seed)

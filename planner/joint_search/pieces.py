@@ -12,7 +12,7 @@ from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
-from planner.nesting.improve.local_improvement import TRIES_A_PIECE, polished
+from planner.nesting.improve.local_improvement import polished
 from planner.nesting.problem.item import BedKind, Item, bed_kind
 
 
@@ -71,7 +71,7 @@ def tidied(batches: Sequence[Batch], task: ComposeTask) -> list[Batch]:
             items,
             kind,
             task.workshop.clearance_mm,
-            tries=TRIES_A_PIECE[task.effort] * len(batch.placed),
+            tries=task.effort.tidy_moves * len(batch.placed),
             seed=task.seed,
         )
         made.append(replace(batch, placed=print_order(placed) if kind.head else placed))

@@ -19,16 +19,12 @@ from planner.joint_search.objectives import FINISH, SPOOLS, best_of, measured, o
 from planner.joint_search.oracle import Oracle
 from planner.joint_search.pieces import tidied
 from planner.model.batch import Batch
+from planner.model.effort import QUICK
 from planner.model.schedule import Buying, Schedule
 from planner.scheduling.plan import beds_bound, schedule_batches
 from planner.scheduling.spools.spools import assign_spools
 from planner.scheduling.visits import visits_of
 
-CAPS_MINUTES = {
-    "quick": (math.inf, 900.0),
-    "normal": (math.inf, 1440.0, 1080.0, 840.0, 660.0, 480.0),
-    "thorough": (math.inf, 1800.0, 1440.0, 1260.0, 1080.0, 960.0, 840.0, 750.0, 660.0, 570.0, 480.0, 360.0),
-}
 FINALISTS = 3  # plans for which the spools are counted, where they are equal in all goals before
 DAYS_AT_LEAST = 28
 LAST_STEPS = 2
@@ -65,7 +61,7 @@ def compose(
         if progress is not None and made.values[FINISH] < before:
             progress(made.values[FINISH])
 
-    walk = _Walk(steps, len(CAPS_MINUTES[task.effort]), rounds_of(task.effort, len(order)))
+    walk = _Walk(steps, len(task.effort.bed_caps_minutes), rounds_of(task.effort, len(order)))
 
     def halted() -> bool:
         walk.step()
@@ -80,7 +76,7 @@ def compose(
         _jointly(maker, instance, found, order, take, halted)
     walk.to(walk.all - LAST_STEPS)
     # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
-    rest = replace(task, effort="quick") if halt() else task
+    rest = replace(task, effort=QUICK) if halt() else task
     made = settled(_winner(found, order, task), found, order, maker)
     return _finished(*made, order, rest, free_bound(instance))
 
@@ -193,7 +189,7 @@ def _finished(
     names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
     renamed = [replace(b, name=names[b.name]) for b in made.bedding.batches]
     batches = sorted(renamed, key=lambda b: int(b.name[4:]))
-    if task.effort != "quick" or any(printer.head for printer in task.workshop.printers):
+    if task.effort.tidy_moves > 0 or any(printer.head for printer in task.workshop.printers):
         batches = tidied(batches, task)  # needs the exact outlines, which take a quick plan's whole time
     runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
@@ -224,7 +220,7 @@ def _with_bounds(
 
 def _beddings(maker: BedMaker) -> Iterator[Bedding]:
     seen: set[tuple[Batch, ...]] = set()
-    for cap in CAPS_MINUTES[maker.task.effort]:
+    for cap in maker.task.effort.bed_caps_minutes:
         bedding = maker.lay(cap)
         if not bedding.batches:
             raise Infeasible(

@@ -5,15 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from planner.errors import InputError
+from planner.model.effort import Effort
 from planner.nesting.boxes.constructive import instant
 from planner.nesting.improve.group_sections import MOST_QUESTIONS, QUESTION_STEPS, gathered
 from planner.nesting.problem.item import Arrangement, BedKind, Item
 from planner.nesting.problem.placement import filled_bed
-
-EFFORTS = ("quick", "normal", "thorough")
-
-STEPS_A_PIECE = {"quick": 0, "normal": 30_000, "thorough": 200_000}
-"""Placements judged for every piece; a core judges some 300,000 a second."""
 
 
 def fill(
@@ -21,7 +17,7 @@ def fill(
     kinds: Sequence[BedKind],
     clearance_mm: float,
     *,
-    effort: str,
+    effort: Effort,
     seed: int,
     steps: int | None = None,
     inside_rings: bool = True,
@@ -34,8 +30,8 @@ def fill(
     items : pieces with different names
     kinds : kinds of bed with how many there are of each
     clearance_mm : distance kept between pieces
-    effort : "quick" lays boxes only; "normal" and "thorough" search with the true outlines, and then
-        bring sections together where that takes no bed more
+    effort : without steps for nesting boxes only are laid; else the true outlines are searched with, and
+        then sections brought together where that takes no bed more
     seed : same inputs and seed, same answer
     steps : placements that the search may judge, None for what the effort stands for
     inside_rings : whether pieces may lie in the openings of others
@@ -44,17 +40,15 @@ def fill(
     Raises
     ------
     InputError
-        when the effort is unknown, the clearance is negative, or two pieces have one name
+        when the clearance is negative, or two pieces have one name
     """
-    if effort not in EFFORTS:
-        raise InputError(f"effort = {effort!r} is not one of: {', '.join(EFFORTS)}.")
     if not 0.0 <= clearance_mm <= 1000.0:
         raise InputError(f"clearance_mm = {clearance_mm!r} is not between 0 and 1000.")
     known = {item.piece: item for item in items}
     if len(known) != len(items):
         raise InputError("two pieces have the same name; each piece needs its own.")
     beds, misfits = instant(items, kinds, clearance_mm)
-    budget = STEPS_A_PIECE[effort] * len(items) if steps is None else steps
+    budget = effort.nesting_steps * len(items) if steps is None else steps
     ask = stop or (lambda _: False)
     lying = [item for item in items if item.piece not in {m.piece for m in misfits}]
     if budget > 0 and len(beds) > 1:

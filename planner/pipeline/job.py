@@ -10,6 +10,7 @@ from planner.estimate.cache import DepositCache
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.airframe import Airframe
 from planner.model.choices import Choices
+from planner.model.effort import NORMAL, Effort
 from planner.model.finding import Finding
 from planner.model.plan import SetAside
 from planner.model.printed import PrintedPiece
@@ -36,7 +37,7 @@ class Job:
     meshes: Mapping[str, TriangleMesh]
     start: datetime
     seed: int = 1
-    effort: str = "normal"
+    effort: Effort = NORMAL
     prefer: tuple[str, ...] = ()
     workers: int = 1
     cluster: str | None = None

@@ -8,6 +8,7 @@ from planner.estimate.executor import EstimateJob, estimate_all
 from planner.geometry.planar.flat import shifted
 from planner.model.batch import Misfit
 from planner.model.deposit import Deposit
+from planner.model.effort import QUICK
 from planner.model.finding import Finding
 from planner.model.mesh_check import FolderCheck, MeshCheck
 from planner.model.part import Part
@@ -81,7 +82,7 @@ def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfi
     misses: list[Misfit] = []
     for printer in {printer.kind: printer for printer in job.workshop.printers}.values():
         kind = bed_kind(printer, 1)
-        answer = fill([item], (kind,), job.workshop.clearance_mm, effort="quick", seed=job.seed)
+        answer = fill([item], (kind,), job.workshop.clearance_mm, effort=QUICK, seed=job.seed)
         if answer.misfits:
             misses.append(answer.misfits[0])
         else:

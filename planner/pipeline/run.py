@@ -98,7 +98,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         workshop=workshop,
         start=job.start,
         seed=job.seed,
-        effort=job.effort,
+        effort=job.effort.name,
         parts=known.parts,
         deposits=known.deposits,
         pieces=known.pieces,

@@ -7,6 +7,7 @@ from contextlib import suppress
 from dataclasses import replace
 
 from planner.errors import Infeasible, InputError
+from planner.model.effort import longer
 from planner.model.plan import Plan
 from planner.pipeline.date_bound import fewest_changes
 from planner.pipeline.job import Job, Progress
@@ -33,7 +34,6 @@ SINGLES = 3  # single changes that are planned for real where a date is wanted
 _ROUNDING_MIN = 1.0  # the program counts every row in whole seconds
 _NEAR_MIN = 30.0  # a choice that is quicker by less than this is taken at once
 _MOST_MARGIN = 0.4  # of the window, at each end
-_LONGER = {"quick": "normal", "normal": "thorough"}
 
 
 def study(job: Job, wishes: Wishes, progress: Progress | None = None) -> Study:
@@ -188,9 +188,9 @@ def _kept(
         tried.append((moved, run(changed(job, moved, table.ways), progress)))
         if not missed(tried[-1][1], wishes):
             return tried[-1]
-    longer = _LONGER.get(job.effort) if wishes.finish is not None else None
-    if longer is not None and not missed(before, replace(wishes, finish=None)):
-        tried.append((unchanged, run(replace(job, effort=longer), progress)))
+    more = longer(job.effort) if wishes.finish is not None else None
+    if more is not None and not missed(before, replace(wishes, finish=None)):
+        tried.append((unchanged, run(replace(job, effort=more), progress)))
         if not missed(tried[-1][1], wishes):
             return tried[-1]
     if wishes.finish is not None:

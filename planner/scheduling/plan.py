@@ -7,6 +7,7 @@ from datetime import datetime
 
 from planner.errors import Infeasible
 from planner.model.batch import Batch
+from planner.model.effort import Effort
 from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.annealing.improve import Cooling, Weights, improve
@@ -18,10 +19,8 @@ from planner.scheduling.problem.problem import Tables, compile_tables
 from planner.scheduling.timetable import runs_of, schedule_of
 
 MINUTES_PER_DAY = 24 * 60
-STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
 WEIGHTS = Weights(change=0.01, early=0.003, power=32.0)
 COOLING = Cooling(0.1, 0.002)
-PROOF_EFFORT = {"normal": 0.5, "thorough": 20.0}  # deterministic time of the solver, near to seconds
 
 
 def schedule_batches(
@@ -30,7 +29,7 @@ def schedule_batches(
     start: datetime,
     *,
     section_of: Mapping[str, int],
-    effort: str,
+    effort: Effort,
     seed: int,
     steps: int | None = None,
 ) -> Schedule:
@@ -42,7 +41,7 @@ def schedule_batches(
     Parameters
     ----------
     section_of : rank of each batch in the build order, lower is wanted earlier
-    effort : quick, normal or thorough
+    effort : how many steps the search takes
     steps : steps of the search, instead of those that the effort stands for
 
     Raises
@@ -52,7 +51,7 @@ def schedule_batches(
     """
     early = _early_weights(batches, section_of)
     tables, first = _first_feasible(batches, workshop, start, early)
-    steps = STEPS[effort] if steps is None else steps
+    steps = effort.schedule_steps if steps is None else steps
     timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS, cooling=COOLING)
     runs = runs_of(timing, tables, batches, workshop, start)
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
@@ -68,15 +67,20 @@ def timed_schedule(batches: Sequence[Batch], timing: Timing, workshop: Workshop,
 
 
 def beds_bound(
-    batches: Sequence[Batch], workshop: Workshop, start: datetime, finish_minutes: int, effort: str, seed: int
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    finish_minutes: int,
+    effort: Effort,
+    seed: int,
 ) -> int:
     """Minutes before which no schedule of these beds ends; proved, and never above a finish that is known."""
     days = min(LAST_HORIZON_DAYS, max(FIRST_HORIZON_DAYS, 2 * finish_minutes // MINUTES_PER_DAY + 1))
     spans = windows(workshop.attendance, start, days)
     tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
-    if effort == "quick":
+    if effort.proof_time == 0.0:
         return min(finish_minutes, area_bound(tables))
-    return slot_bound(tables, finish_minutes, effort=PROOF_EFFORT[effort], seed=seed)
+    return slot_bound(tables, finish_minutes, effort=effort.proof_time, seed=seed)
 
 
 def _early_weights(batches: Sequence[Batch], section_of: Mapping[str, int]) -> dict[str, float]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from planner.api import EFFORTS, PlanRequest, computer_zone, default_workers, start_time, zone_name
+from planner.api import PlanRequest, computer_zone, default_workers, start_time, zone_name
 from planner.errors import RecordError
+from planner.model.effort import NORMAL, effort_named
 from planner.web.workspace import RESULTS, read_record, write_record
 
 SETTINGS = "settings.json"
-DEFAULTS: dict[str, Any] = {"start": None, "effort": "normal", "seed": 1, "zone": None}
+DEFAULTS: dict[str, Any] = {"start": None, "effort": NORMAL.name, "seed": 1, "zone": None}
 
 
 def settings_of(folder: Path) -> dict[str, Any]:
@@ -35,8 +36,7 @@ def keep_settings(folder: Path, given: dict[str, Any]) -> None:
     made["start"] = made["start"] or None
     if made["start"] is not None:
         start_time(str(made["start"]), Attendance(), datetime.now().astimezone())
-    if made["effort"] not in EFFORTS:
-        raise RecordError(f"{made['effort']!r} is not one of: {', '.join(EFFORTS)}.", where="effort")
+    effort_named(made["effort"])
     if not isinstance(made["seed"], int) or not 0 <= made["seed"] < 2**31:
         raise RecordError(f"{made['seed']!r} must be a whole number from 0 to {2**31 - 1}.", where="seed")
     if made["zone"] is not None and zone_name(made["zone"]) is None:

@@ -9,6 +9,7 @@ import numpy as np
 
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.airframe import Airframe, StackPlace
+from planner.model.effort import QUICK, Effort
 from planner.model.filament import Filament, Spool
 from planner.model.part import Part, Stack
 from planner.model.printer import Bed, Printer
@@ -36,7 +37,7 @@ def pinned(rng: np.random.Generator) -> TriangleMesh:
     return turned_mesh(joined(box(wide, deep, high), *pins), float(rng.uniform(0.0, 360.0)))
 
 
-def random_job(seed: int, effort: str = "quick") -> Job:
+def random_job(seed: int, effort: Effort = QUICK) -> Job:
     """Three to six parts, one to three printers of two kinds, a shelf of up to four spools."""
     rng = np.random.default_rng(seed)
     meshes: dict[str, TriangleMesh] = {}

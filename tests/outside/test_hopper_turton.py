@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from planner.model.effort import QUICK
 from planner.model.printer import Bed
 from planner.nesting.boxes.rectangles import lowest_strip
 from planner.nesting.pack import fill
@@ -47,7 +48,7 @@ def test_class_c1_lies_on_one_bed_a_little_longer_than_the_optimum(name: str) ->
     """One bed of 1.25 times the optimal length takes all of them, and the slow check agrees."""
     items, width, optimum = _items(name)
     kind = BedKind("strip", Bed(width_mm=width, depth_mm=optimum * A_QUARTER_MORE, margin_mm=0.0), 50.0)
-    made = fill(items, [kind], 0.0, effort="quick", seed=1)
+    made = fill(items, [kind], 0.0, effort=QUICK, seed=1)
     assert len(made.beds) == 1
     assert verify_beds(made.beds, items, 0.0, made.misfits) == ()
 
@@ -57,7 +58,7 @@ def test_class_c1_never_beats_its_area(name: str) -> None:
     """On beds of less area than the rectangles have, at least two beds are needed."""
     items, width, optimum = _items(name)
     kind = BedKind("strip", Bed(width_mm=width, depth_mm=optimum * 0.95, margin_mm=0.0), 50.0)
-    made = fill(items, [kind], 0.0, effort="quick", seed=1)
+    made = fill(items, [kind], 0.0, effort=QUICK, seed=1)
     assert len(made.beds) >= 2
     assert verify_beds(made.beds, items, 0.0, made.misfits) == ()
 

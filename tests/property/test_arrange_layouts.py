@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.model.effort import NORMAL, QUICK
 from planner.model.printer import Axis, Bed, Head, Outline
 from planner.nesting.improve.local_improvement import polished
 from planner.nesting.pack import fill
@@ -79,7 +80,7 @@ def _check(seed: int) -> None:
     items, kinds = _items(rng), _kinds(rng)
     clearance = float(rng.choice([0.0, 1.0, 3.0]))
     rings = bool(rng.random() < 0.7)
-    answer = fill(items, kinds, clearance, effort="normal", seed=seed, steps=STEPS, inside_rings=rings)
+    answer = fill(items, kinds, clearance, effort=NORMAL, seed=seed, steps=STEPS, inside_rings=rings)
     assert verify_beds(answer.beds, items, clearance, answer.misfits, inside_rings=rings) == ()
     known = {item.piece: item for item in items}
     shone = [
@@ -89,10 +90,10 @@ def _check(seed: int) -> None:
         for b in answer.beds
     ]
     assert verify_beds(shone, items, clearance, answer.misfits, inside_rings=rings) == ()
-    quick = fill(items, kinds, clearance, effort="quick", seed=seed, inside_rings=rings)
+    quick = fill(items, kinds, clearance, effort=QUICK, seed=seed, inside_rings=rings)
     assert len(answer.beds) <= len(quick.beds)
     if seed % 10 == 0:
-        again = fill(items, kinds, clearance, effort="normal", seed=seed, steps=STEPS, inside_rings=rings)
+        again = fill(items, kinds, clearance, effort=NORMAL, seed=seed, steps=STEPS, inside_rings=rings)
         assert again == answer
 
 

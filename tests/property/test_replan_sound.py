@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.errors import Infeasible
+from planner.model.effort import QUICK
 from planner.model.replan import EarlierPlan, Marks
 from planner.pipeline.replan.outcomes import outcomes
 from planner.pipeline.replan.replan import _underway, _with_spools, _workshop_now
@@ -27,7 +28,7 @@ MANY_WORKSHOPS = 300
 def earlier_plan(seed):
     batches, workshop = random_case(seed)
     schedule = schedule_batches(
-        batches, workshop, SUMMER_COMES, section_of={}, effort="quick", seed=seed, steps=500
+        batches, workshop, SUMMER_COMES, section_of={}, effort=QUICK, seed=seed, steps=500
     )
     schedule, uses = spooled(schedule, batches, workshop, SUMMER_COMES)
     told = {use.spool: use.grams_before for use in uses if not use.bought}
@@ -112,7 +113,7 @@ def goes_on(plan, workshop, now, marks):
         workshop,
         now,
         tolerance_h=4.0,
-        effort="quick",
+        effort=QUICK,
         seed=1,
     )
     batches = [*underway.batches, *open_]

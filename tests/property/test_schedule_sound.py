@@ -11,6 +11,7 @@ from planner.errors import Infeasible
 from planner.joint_search.objectives import BUILT_IN
 from planner.joint_search.pieces import bed_kinds, families
 from planner.joint_search.search import compose
+from planner.model.effort import QUICK
 from planner.nesting.problem.item import FilledBed
 from planner.nesting.verify import verify_beds
 from planner.scheduling.plan import schedule_batches
@@ -27,7 +28,7 @@ def faults(seed):
     batches, workshop = random_case(seed)
     try:
         schedule = schedule_batches(
-            batches, workshop, SUMMER_COMES, section_of={}, effort="quick", seed=seed, steps=1000
+            batches, workshop, SUMMER_COMES, section_of={}, effort=QUICK, seed=seed, steps=1000
         )
         schedule, uses = spooled(schedule, batches, workshop, SUMMER_COMES)
     except Infeasible:

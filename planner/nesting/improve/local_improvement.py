@@ -14,9 +14,6 @@ from planner.nesting.problem.item import BedKind, FilledBed, Item
 from planner.nesting.problem.placement import lay
 from planner.nesting.verify import verify_beds
 
-TRIES_A_PIECE = {"quick": 0, "normal": 400, "thorough": 2000}
-"""Moves tried for every piece of a bed, some 40 microseconds each; a quick plan leaves its beds alone."""
-
 _CONTENT = 1e-9  # a cost below which nothing is left to wish
 _TURN_DIGITS = 7
 _SLACK_MM = (

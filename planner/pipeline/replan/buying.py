@@ -10,6 +10,7 @@ from datetime import datetime
 from planner.errors import Infeasible
 from planner.joint_search.buying import price_of
 from planner.model.batch import Batch
+from planner.model.effort import Effort
 from planner.model.schedule import Buying, Schedule, SpoolUse
 from planner.model.workshop import NEVER_BUY, SPEED, Workshop
 from planner.scheduling.repair.replan import Replanned
@@ -38,7 +39,7 @@ def bought_as_told(
     start: datetime,
     *,
     tolerance_h: float,
-    effort: str,
+    effort: Effort,
     seed: int,
 ) -> tuple[Given, Replanned]:
     """The schedule with its spools; another order of the beds where this one buys more than the grams need.

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.errors import Infeasible
+from planner.model.effort import NORMAL, Effort
 from planner.scheduling.annealing.improve import Weights, improve
 from planner.scheduling.problem.dispatch import Timing, dispatch
 from planner.scheduling.problem.handling_windows import Desk, persons_there
@@ -18,11 +19,7 @@ from planner.scheduling.repair.replan_repair import Repair
 
 LOOSE = 30  # batches that the exact model may move
 TAILS = (4, 8, 12, 16, 24)
-SOLVER_LIMIT = {"quick": 1.0, "normal": 5.0, "thorough": 40.0}  # the solver's own count of work
-PLACINGS = {"quick": 400, "normal": 1500, "thorough": 6000}
-PLACED_BATCHES = {"quick": 40_000, "normal": 150_000, "thorough": 600_000}  # in all placings together
 MODELLED = 600  # batches up to which the exact model looks at a part of them
-STEPS = {"quick": 10_000, "normal": 60_000, "thorough": 600_000}
 WEIGHTS = Weights(change=0.01, early=0.003)
 
 
@@ -41,7 +38,7 @@ def replan(
     was: Was,
     *,
     tolerance: int,
-    effort: str = "normal",
+    effort: Effort = NORMAL,
     seed: int = 1,
     there: Sequence[tuple[int, int, int]] | None = None,
     steps: int | None = None,
@@ -62,9 +59,9 @@ def replan(
     desk = Desk(tables, persons_there(tables, there))
     if not was:
         return Replanned(Timing(*(np.zeros(0, dtype=np.int32) for _ in range(3))), (), 0, True)
-    free = _free(desk, was, STEPS[effort] if steps is None else steps, seed)
+    free = _free(desk, was, effort.replan_steps if steps is None else steps, seed)
     cap = free.finish + tolerance
-    placings = min(PLACINGS[effort], max(10, PLACED_BATCHES[effort] // len(was)))
+    placings = min(effort.replan_placings, max(10, effort.replan_placed_beds // len(was)))
     known = Repair(desk, was, cap, placings).run()
     if known is not None and known.finish < free.finish:
         cap = known.finish + tolerance
@@ -74,7 +71,7 @@ def replan(
     best = free.finish
     proved = known.moved <= was.count(None)
     if len(was) <= MODELLED:
-        known, proved = _fewest(desk, was, cap, known, SOLVER_LIMIT[effort])
+        known, proved = _fewest(desk, was, cap, known, effort.replan_solver_time)
     return Replanned(_timing(known, tables), known.kept, min(best, known.finish), proved)
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from planner.errors import Infeasible
 from planner.model.batch import Batch
+from planner.model.effort import Effort
 from planner.model.schedule import Run, Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.bounds.bound import area_bound
@@ -54,7 +55,7 @@ def replan_batches(
     start: datetime,
     *,
     tolerance_h: float,
-    effort: str,
+    effort: Effort,
     seed: int,
 ) -> tuple[Schedule, Replanned]:
     """The open batches after the runs that go on; as few moved as the tolerated delay allows.

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.model.batch import Batch
+from planner.model.effort import Effort
 from planner.model.schedule import Run, Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.problem.calendar import LAST_HORIZON_DAYS, minute_of, persons_by_window, windows
@@ -24,7 +25,7 @@ from planner.scheduling.repair.replan_plan import (
     taken_hands,
     without,
 )
-from planner.scheduling.spools.shelf_search import DAYS_AT_LEAST, STEPS, Reel, reels_of, shelf_timing
+from planner.scheduling.spools.shelf_search import DAYS_AT_LEAST, Reel, reels_of, shelf_timing
 
 
 def with_shelf(
@@ -35,7 +36,7 @@ def with_shelf(
     start: datetime,
     new: Mapping[str, int],
     *,
-    effort: str,
+    effort: Effort,
     seed: int,
 ) -> tuple[Schedule, ...]:
     """Schedules in which the open batches make do with the shelf and so many new spools, soonest first.
@@ -59,7 +60,7 @@ def with_shelf(
     reels = _free(reels_of(batches, behind, start, new), underway.runs, start)
     found = []
     for whole in (True, False):
-        timing = shelf_timing(tables, batches, workshop, reels, order, STEPS[effort], seed, whole=whole)
+        timing = shelf_timing(tables, batches, workshop, reels, order, effort.shelf_steps, seed, whole=whole)
         if timing is not None and _enough_hands(timing, tables, there):
             found.append(going_on(timing, tables, batches, underway, workshop, start))
     return tuple(sorted(found, key=lambda schedule: schedule.makespan_h))

@@ -11,6 +11,7 @@ from datetime import datetime
 import numpy as np
 
 from planner.model.batch import Batch
+from planner.model.effort import Effort
 from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.plan import timed_schedule
@@ -20,7 +21,6 @@ from planner.scheduling.problem.problem import Tables, compile_tables
 from planner.scheduling.spools.reels import at_hand, units
 from planner.scheduling.spools.spools import assign_spools
 
-STEPS = {"quick": 400, "normal": 3_000, "thorough": 20_000}
 DAYS_AT_LEAST = 28
 PLENTY = 1 << 40
 MINUTES_PER_DAY = 24 * 60
@@ -34,7 +34,7 @@ class ShelfTask:
     schedule: Schedule
     workshop: Workshop
     start: datetime
-    effort: str
+    effort: Effort
     seed: int
 
 
@@ -105,7 +105,8 @@ def _searched(task: ShelfTask, new: Mapping[str, int], *, whole: bool) -> Timing
     began = {run.batch: run.start.timestamp() for run in task.schedule.runs}
     order = sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n))
     reels = reels_of(batches, workshop, task.start, new)
-    return shelf_timing(tables, batches, workshop, reels, order, STEPS[task.effort], task.seed, whole=whole)
+    steps = task.effort.shelf_steps
+    return shelf_timing(tables, batches, workshop, reels, order, steps, task.seed, whole=whole)
 
 
 def reels_of(

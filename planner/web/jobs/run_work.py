@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.errors import PlannerError
+from planner.model.effort import QUICK
 
 
 def plan(
@@ -73,7 +74,7 @@ def study(
         pipe.send(("progress", (stage, done, total)))
 
     try:
-        request = replace(request_for(place, {**settings, "effort": "quick"}, cache), out=place / STUDY)
+        request = replace(request_for(place, {**settings, "effort": QUICK.name}, cache), out=place / STUDY)
         wishes = api.TradeoffRequest(**wanted)
         found = api.tradeoff_folder(request, wishes, datetime.now().astimezone(), report)
         write_record(place, CHANGES, {**changes_view(found), "revision": revision})

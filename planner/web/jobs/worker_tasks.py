@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from planner import api
+from planner.model.effort import QUICK
 from planner.web.settings import request_for, zone_for
 from planner.web.workspace import OWN, write_record
 
@@ -66,7 +67,7 @@ def reckon(folder: str, settings: dict[str, Any], cache: str | None, report: Rep
     """Mass, hours, cost and findings of the choices as they stand, by a quick search."""
     from planner.web.views.plan_view import measures
 
-    request = request_for(Path(folder), {**settings, "effort": "quick"}, cache)
+    request = request_for(Path(folder), {**settings, "effort": QUICK.name}, cache)
     return measures(api.reckon(request, datetime.now().astimezone(), report))
 
 

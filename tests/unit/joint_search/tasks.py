@@ -8,6 +8,7 @@ import numpy as np
 
 from planner.joint_search.composition import ComposeTask
 from planner.model.deposit import Deposit, Layers
+from planner.model.effort import QUICK, Effort
 from planner.model.part import Part, pieces_of
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
@@ -39,7 +40,7 @@ def make_task(
     seed: int,
     parts: int,
     printers: int,
-    effort: str = "quick",
+    effort: Effort = QUICK,
     kinds: tuple[str, ...] = ("desk",),
     persons: int = 1,
 ) -> ComposeTask:

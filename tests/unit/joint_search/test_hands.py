@@ -11,6 +11,7 @@ from planner.joint_search.joint import timed_start
 from planner.joint_search.measures import hand_minutes
 from planner.joint_search.objectives import BUILT_IN, later_price, order_of, place_of
 from planner.joint_search.search import compose
+from planner.model.effort import NORMAL, QUICK
 from planner.model.part import Part, pieces_of
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
@@ -18,7 +19,7 @@ from tests.unit.joint_search.tasks import make_deposit, make_task
 from tests.unit.scheduling.workshops import evenings_and_mornings, make_workshop
 
 
-def hinge_task(seed, effort="quick", prefer=()):
+def hinge_task(seed, effort=QUICK, prefer=()):
     """Blocks for two printers, and sixteen hinges of a flexible filament that takes seven minutes each."""
     base = make_task(seed, parts=12, printers=4, effort=effort)
     soft = replace(base.workshop.filament("TPU"), unattended_run=True, watch_minutes=3)
@@ -55,7 +56,7 @@ def test_every_goal_has_a_price_and_a_place():
 
 
 @pytest.mark.parametrize(
-    ("seed", "effort"), [pytest.param(1, "normal", marks=pytest.mark.slow), (2, "quick"), (3, "quick")]
+    ("seed", "effort"), [pytest.param(1, NORMAL, marks=pytest.mark.slow), (2, QUICK), (3, QUICK)]
 )
 def test_small_hinges_are_joined_where_it_costs_nothing(seed, effort):
     """Sixteen hinges of one filament fit one bed and last under two hours: no second bed of them is laid."""

@@ -10,6 +10,7 @@ from planner.joint_search.beds import BedMaker
 from planner.joint_search.limits import bed_keeps_limits, limits_told
 from planner.joint_search.search import compose
 from planner.joint_search.sections import pairs_of
+from planner.model.effort import NORMAL, QUICK
 from tests.unit.joint_search.tasks import make_task
 
 
@@ -35,14 +36,14 @@ def on_beds(made):
     return sorted(placed.piece for batch in made.batches for placed in batch.placed)
 
 
-@pytest.mark.parametrize("effort", ["quick", pytest.param("normal", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("effort", [QUICK, pytest.param(NORMAL, marks=pytest.mark.slow)])
 def test_no_bed_lasts_longer_than_a_run_may(task, effort):
     """Said by the workshop, a printer or a filament."""
     for asked in (
         with_workshop(task, longest_run_h=6.0),
         with_printers(task, longest_run_h=6.0),
         with_filament(task, longest_run_h=6.0),
-    )[: 1 if effort == "normal" else 3]:
+    )[: 1 if effort == NORMAL else 3]:
         made = compose(replace(asked, effort=effort))
         assert on_beds(made) == sorted(piece.name for piece in task.pieces)
         mine = [b for b in made.batches if b.filament == "PLA"]

@@ -11,6 +11,7 @@ from planner.joint_search.measures import lost_hours
 from planner.joint_search.objectives import BUILT_IN, best_of, order_of
 from planner.joint_search.search import compose
 from planner.joint_search.sections import pairs_of
+from planner.model.effort import NORMAL, THOROUGH
 from planner.scheduling.verify import verify_schedule
 from tests.unit.joint_search.tasks import make_task
 
@@ -113,8 +114,8 @@ def test_what_follows_a_stop_is_short(task, monkeypatch):
     bound = search.beds_bound
     monkeypatch.setattr(search, "tidied", lambda batches, given: asked.append(given.effort) or batches)
     monkeypatch.setattr(search, "beds_bound", lambda *given: asked.append(given[4]) or bound(*given))
-    made = compose(replace(task, effort="thorough"), None, lambda: True)
-    assert set(asked) == {"quick"}
+    made = compose(replace(task, effort=THOROUGH), None, lambda: True)
+    assert {effort.name for effort in asked} == {"quick"}
     assert verify_schedule(made.schedule, made.spools, made.batches, task.workshop, task.start) == ()
 
 
@@ -124,11 +125,11 @@ def test_no_pieces_are_packed_twice(monkeypatch):
     real = beds.fill
 
     def counted(items, kinds, clearance_mm, **keys):
-        if keys["effort"] == "normal":
+        if keys["effort"] == NORMAL:
             asked.append((tuple(item.piece for item in items), kinds))
         return real(items, kinds, clearance_mm, **keys)
 
     monkeypatch.setattr(beds, "fill", counted)
-    compose(replace(make_task(seed=3, parts=10, printers=2), effort="normal"))
+    compose(replace(make_task(seed=3, parts=10, printers=2), effort=NORMAL))
     assert asked
     assert len(asked) == len(set(asked))

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from planner.model.effort import NORMAL, QUICK
 from planner.model.printer import Bed, Head, Printer
 from planner.nesting.feasibility.feasible import fits
 from planner.nesting.pack import fill
@@ -18,7 +19,7 @@ STRIP_MM = 25.0
 CUT = ((40.0, 0.0), (230.0, 0.0), (230.0, 230.0), (0.0, 230.0), (0.0, 40.0))
 
 
-@pytest.mark.parametrize("effort", ["quick", "normal"])
+@pytest.mark.parametrize("effort", [QUICK, NORMAL])
 @pytest.mark.parametrize(
     "bed",
     [
@@ -31,7 +32,7 @@ CUT = ((40.0, 0.0), (230.0, 0.0), (230.0, 230.0), (0.0, 230.0), (0.0, 40.0))
 def test_the_strip_at_the_front_stays_free(bed: Bed, effort: str) -> None:
     """No piece lies nearer to the front edge than the room for purging."""
     items = [item(f"p{n}", ellipse(50.0 + n % 3 * 10.0, 40.0)) for n in range(16)]
-    steps = None if effort == "quick" else 40_000
+    steps = None if effort == QUICK else 40_000
     answer = fill(items, [BedKind("k", bed, 200.0)], 3.0, effort=effort, seed=1, steps=steps)
     assert verify_beds(answer.beds, items, 3.0, answer.misfits) == ()
     low = min(y for b in answer.beds for p in b.placed for _, y in p.outline_mm)
@@ -62,7 +63,7 @@ def test_no_outline_is_ever_mirrored() -> None:
     """Of L-shaped plates that only pair with their mirror image every one keeps its own hand."""
     plates = [item(f"l{n}", ((0, 0), (100, 0), (100, 30), (30, 30), (30, 100), (0, 100))) for n in range(6)]
     plates = [replace(p, turns=None) for p in plates]
-    answer = fill(plates, [BedKind("k", Bed(), 200.0)], 3.0, effort="normal", seed=1, steps=60_000)
+    answer = fill(plates, [BedKind("k", Bed(), 200.0)], 3.0, effort=NORMAL, seed=1, steps=60_000)
     assert verify_beds(answer.beds, plates, 3.0) == ()  # which only turns and shifts
     for placed in (p for b in answer.beds for p in b.placed):
         ring = placed.outline_mm

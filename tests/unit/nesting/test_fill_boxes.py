@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from planner.errors import InputError
+from planner.model.effort import QUICK
 from planner.model.printer import Bed
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, Item
@@ -13,7 +14,7 @@ from tests.unit.nesting.shapes import ellipse, item, rectangle, round_bed, squar
 
 
 def quick(items: list[Item], kinds: list[BedKind], clearance: float = 3.0):  # type: ignore[no-untyped-def]
-    return fill(items, kinds, clearance, effort="quick", seed=1)
+    return fill(items, kinds, clearance, effort=QUICK, seed=1)
 
 
 def test_four_squares_fill_a_bed_to_the_clearance() -> None:

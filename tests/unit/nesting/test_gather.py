@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from planner.model.batch import Placed
+from planner.model.effort import NORMAL
 from planner.nesting.improve.group_sections import gathered, spread
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import Item
@@ -40,8 +41,8 @@ def test_it_never_takes_a_bed_more() -> None:
     """With and without sections the same pieces take as many beds, and the slow check agrees."""
     plain = [item(f"p{n}", rectangle(60.0 + n % 5 * 7, 45.0 + n % 3 * 9)) for n in range(24)]
     mixed = [replace(p, group=f"section {n % 3}") for n, p in enumerate(plain)]
-    one = fill(plain, [square_bed()], 3.0, effort="normal", seed=1, steps=100_000)
-    other = fill(mixed, [square_bed()], 3.0, effort="normal", seed=1, steps=100_000)
+    one = fill(plain, [square_bed()], 3.0, effort=NORMAL, seed=1, steps=100_000)
+    other = fill(mixed, [square_bed()], 3.0, effort=NORMAL, seed=1, steps=100_000)
     assert len(one.beds) == len(other.beds)
     assert verify_beds(other.beds, mixed, 3.0) == ()
     known = {p.piece: p for p in mixed}

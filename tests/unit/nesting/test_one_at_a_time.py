@@ -8,6 +8,7 @@ import pytest
 from shapely import Polygon
 
 from planner.model.batch import print_order
+from planner.model.effort import NORMAL, QUICK
 from planner.model.printer import Head
 from planner.nesting.feasibility.feasible import fits
 from planner.nesting.pack import fill
@@ -33,11 +34,11 @@ def gaps(beds: tuple[FilledBed, ...]) -> list[float]:
     ]
 
 
-@pytest.mark.parametrize("effort", ["quick", "normal"])
+@pytest.mark.parametrize("effort", [QUICK, NORMAL])
 def test_tall_pieces_keep_the_radius_of_the_head(effort: str) -> None:
     """Pieces of 40 mm reach above the slim part of the head: 30 mm between any two of them."""
     items = [item(f"p{n}", rectangle(40.0, 30.0), height=40.0) for n in range(10)]
-    answer = fill(items, [bed()], 3.0, effort=effort, seed=1, steps=None if effort == "quick" else 50_000)
+    answer = fill(items, [bed()], 3.0, effort=effort, seed=1, steps=None if effort == QUICK else 50_000)
     assert verify_beds(answer.beds, items, 3.0) == ()
     assert min(gaps(answer.beds)) >= 30.0 - CLEARANCE_SLACK_MM
 
@@ -45,7 +46,7 @@ def test_tall_pieces_keep_the_radius_of_the_head(effort: str) -> None:
 def test_low_pieces_keep_their_clearance_only() -> None:
     """Four squares of 104.5 mm and 8 mm height still fill the bed to 3 mm."""
     items = [item(f"p{n}", rectangle(104.5, 104.5), height=8.0) for n in range(4)]
-    answer = fill(items, [bed()], 3.0, effort="quick", seed=1)
+    answer = fill(items, [bed()], 3.0, effort=QUICK, seed=1)
     assert len(answer.beds) == 1
     assert verify_beds(answer.beds, items, 3.0) == ()
 
@@ -54,7 +55,7 @@ def test_only_the_last_may_rise_above_the_gantry() -> None:
     """Three pieces of 60 mm under a gantry at 50 mm need three beds; low ones lie beside them."""
     tall = [item(f"t{n}", rectangle(20.0, 20.0), height=60.0) for n in range(3)]
     low = [item(f"l{n}", rectangle(20.0, 20.0), height=9.0) for n in range(6)]
-    answer = fill(tall + low, [bed()], 3.0, effort="normal", seed=1, steps=50_000)
+    answer = fill(tall + low, [bed()], 3.0, effort=NORMAL, seed=1, steps=50_000)
     assert len(answer.beds) == 3
     assert verify_beds(answer.beds, tall + low, 3.0) == ()
     assert fits(tall[:2], bed(), 3.0, steps=10**9, seed=1) is None
@@ -64,15 +65,15 @@ def test_only_the_last_may_rise_above_the_gantry() -> None:
 def test_together_they_share_a_bed() -> None:
     """Without the head the same three lie on one bed."""
     tall = [item(f"t{n}", rectangle(20.0, 20.0), height=60.0) for n in range(3)]
-    assert len(fill(tall, [square_bed()], 3.0, effort="quick", seed=1).beds) == 1
+    assert len(fill(tall, [square_bed()], 3.0, effort=QUICK, seed=1).beds) == 1
 
 
 def test_the_search_keeps_the_head_clear_on_a_round_bed() -> None:
     """Beds that are dissolved by the search pass the slow check, tall and low pieces mixed."""
     items = [item(f"p{n}", ellipse(40 + n % 3 * 15, 25), height=(8.0, 30.0, 70.0)[n % 3]) for n in range(15)]
     kind = replace(round_bed(240.0), head=HEAD)
-    quick = fill(items, [kind], 3.0, effort="quick", seed=1)
-    answer = fill(items, [kind], 3.0, effort="normal", seed=1, steps=100_000)
+    quick = fill(items, [kind], 3.0, effort=QUICK, seed=1)
+    answer = fill(items, [kind], 3.0, effort=NORMAL, seed=1, steps=100_000)
     assert len(answer.beds) <= len(quick.beds)
     assert verify_beds(answer.beds, items, 3.0) == ()
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from planner.model.batch import Placed
+from planner.model.effort import QUICK
 from planner.nesting.improve.local_improvement import polished
 from planner.nesting.improve.soft_constraints import Wishes
 from planner.nesting.pack import fill
@@ -84,12 +85,12 @@ def test_a_locked_turn_stays_locked() -> None:
 def test_a_full_bed_keeps_its_pieces_on_the_bed() -> None:
     """Four squares that fill the bed to the clearance: swapped at most, never off it."""
     squares = [replace(item(f"p{n}", rectangle(104.5, 104.5)), group=str(n % 2)) for n in range(4)]
-    lying = fill(squares, [square_bed()], 3.0, effort="quick", seed=1).beds[0].placed
+    lying = fill(squares, [square_bed()], 3.0, effort=QUICK, seed=1).beds[0].placed
     polish(squares, lying, square_bed())
 
 
 def test_same_seed_same_polish() -> None:
     """Two calls agree to the last bit."""
     tiles = [replace(item(f"t{n}", ellipse(30.0, 20.0)), group="ab"[n % 2]) for n in range(8)]
-    lying = fill(tiles, [square_bed()], 3.0, effort="quick", seed=1).beds[0].placed
+    lying = fill(tiles, [square_bed()], 3.0, effort=QUICK, seed=1).beds[0].placed
     assert polish(tiles, lying, square_bed(), 5) == polish(tiles, lying, square_bed(), 5)

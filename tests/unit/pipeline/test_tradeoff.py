@@ -14,6 +14,7 @@ from planner.api import PlanRequest, read_job
 from planner.errors import InputError
 from planner.estimate.cache import MemoryCache
 from planner.model.airframe import Fitting
+from planner.model.effort import QUICK
 from planner.model.plan import Plan
 from planner.pipeline import tradeoff
 from planner.pipeline.date_bound import fewest_changes, least_minutes
@@ -98,7 +99,7 @@ def test_a_longer_search_comes_before_any_change(job: Job, monkeypatch: pytest.M
 
     def searched(asked: Job, progress: object = None) -> Plan:
         made = real(asked)
-        return made if asked.effort == "quick" else replace(made, schedule=sooner, effort=asked.effort)
+        return made if asked.effort == QUICK else replace(made, schedule=sooner, effort=asked.effort.name)
 
     monkeypatch.setattr(tradeoff, "run", searched)
     found = study(job, Wishes(finish=late.schedule.finish - timedelta(minutes=30)))

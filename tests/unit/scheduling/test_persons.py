@@ -6,6 +6,7 @@ from datetime import date, time
 import pytest
 
 from planner.model.attendance import Absence, Attendance, WeeklyWindow
+from planner.model.effort import QUICK
 from planner.model.printer import Printer
 from planner.scheduling.plan import schedule_batches
 from planner.scheduling.timetable import spooled
@@ -19,9 +20,7 @@ ADA, BEN = (
 
 
 def checked(batches, workshop, seed=1):
-    schedule = schedule_batches(
-        batches, workshop, MONDAY, section_of={}, effort="quick", seed=seed, steps=500
-    )
+    schedule = schedule_batches(batches, workshop, MONDAY, section_of={}, effort=QUICK, seed=seed, steps=500)
     schedule, uses = spooled(schedule, batches, workshop, MONDAY)
     return schedule, verify_schedule(schedule, uses, batches, workshop, MONDAY)
 

@@ -6,6 +6,7 @@ import pytest
 
 from planner.errors import Infeasible
 from planner.model.attendance import Attendance, WeeklyWindow
+from planner.model.effort import QUICK
 from planner.model.printer import Printer
 from planner.scheduling.annealing.improve import Weights, changes_of, ease, improve
 from planner.scheduling.plan import schedule_batches
@@ -24,7 +25,7 @@ from tests.unit.scheduling.workshops import (
 
 
 def plan(batches, workshop, **more):
-    options = {"section_of": {}, "effort": "quick", "seed": 1, "steps": 2000, **more}
+    options = {"section_of": {}, "effort": QUICK, "seed": 1, "steps": 2000, **more}
     return schedule_batches(batches, workshop, MONDAY, **options)
 
 

@@ -7,6 +7,7 @@ from itertools import permutations, product
 import numpy as np
 import pytest
 
+from planner.model.effort import NORMAL, QUICK
 from planner.model.printer import Printer
 from planner.scheduling.problem.calendar import windows
 from planner.scheduling.problem.handling_windows import Desk, persons_there
@@ -62,7 +63,7 @@ def kept_by(tables, was, answer):
 
 def earlier(tables, steps=300):
     """A plan of everything, as printer and start by batch."""
-    answer = replan(tables, [None] * len(tables.material), tolerance=0, effort="quick", steps=steps)
+    answer = replan(tables, [None] * len(tables.material), tolerance=0, effort=QUICK, steps=steps)
     starts = answer.timing.end - tables.duration[np.arange(len(answer.timing.end)), answer.timing.printer_of]
     return [(int(p), int(s)) for p, s in zip(answer.timing.printer_of, starts, strict=False)]
 
@@ -74,7 +75,7 @@ def test_random_workshops_stay_sound(seed):
     tables = tables_for(batches, workshop)
     was = earlier(tables)
     tables = tables_for([*batches, replace(batches[0], name="again")], workshop)
-    answer = replan(tables, [*was, None], tolerance=240, effort="quick", steps=300)
+    answer = replan(tables, [*was, None], tolerance=240, effort=QUICK, steps=300)
     sound(tables, answer)
     assert answer.kept == kept_by(tables, [*was, None], answer)
     assert answer.timing.finish <= answer.best + 240
@@ -87,7 +88,7 @@ def test_nothing_new_moves_nothing():
         batches, make_workshop(evenings_and_mornings(), Printer("one", "desk"), Printer("two", "desk"))
     )
     was = earlier(tables)
-    answer = replan(tables, was, tolerance=6000, effort="quick", steps=300)
+    answer = replan(tables, was, tolerance=6000, effort=QUICK, steps=300)
     assert answer.kept == (True,) * 6
     assert answer.proved
 
@@ -97,7 +98,7 @@ def test_the_same_question_gets_the_same_answer():
     batches, workshop = random_case(5)
     tables = tables_for(batches, workshop)
     was = [None, *earlier(tables)[1:]]
-    one, two = (replan(tables, was, tolerance=60, effort="quick", steps=300) for _ in range(2))
+    one, two = (replan(tables, was, tolerance=60, effort=QUICK, steps=300) for _ in range(2))
     assert one.kept == two.kept
     assert (one.timing.end == two.timing.end).all()
     assert (one.timing.printer_of == two.timing.printer_of).all()
@@ -131,7 +132,7 @@ def test_fewest_moves_against_all_orders(seed):
     tables = tables_for(batches, workshop)
     was = [*earlier(tables), None]
     tables = tables_for([*batches, make_batch("again", 300.0)], workshop)
-    answer = replan(tables, was, tolerance=120, effort="normal", steps=2000)
+    answer = replan(tables, was, tolerance=120, effort=NORMAL, steps=2000)
     sound(tables, answer)
     assert answer.proved
     assert answer.kept.count(False) <= brute_force(tables, was, answer.best + 120)
@@ -142,6 +143,6 @@ def test_persons_with_hours_of_their_own_are_counted():
     workshop = make_workshop(evenings_and_mornings(2), *(Printer(str(n), "desk") for n in range(6)))
     tables = tables_for([make_batch(f"bed {n}", 500.0) for n in range(6)], workshop)
     there = [(a, b, 1) for a, b in windows(workshop.attendance, MONDAY, DAYS)]
-    answer = replan(tables, [None] * 6, tolerance=0, effort="quick", steps=300, there=there)
+    answer = replan(tables, [None] * 6, tolerance=0, effort=QUICK, steps=300, there=there)
     sound(tables._replace(persons=1), answer)
     assert timedelta(minutes=int(answer.timing.finish)) >= timedelta(minutes=500 + 6 * 15)

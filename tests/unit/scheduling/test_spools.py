@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 
 from planner.errors import Infeasible
+from planner.model.effort import QUICK
 from planner.model.filament import Spool
 from planner.model.printer import Printer
 from planner.scheduling.plan import schedule_batches
@@ -17,7 +18,7 @@ PRINTER = Printer("one", "desk", loaded="PLA")
 
 
 def assigned(batches, workshop):
-    schedule = schedule_batches(batches, workshop, MONDAY, section_of={}, effort="quick", seed=1, steps=0)
+    schedule = schedule_batches(batches, workshop, MONDAY, section_of={}, effort=QUICK, seed=1, steps=0)
     schedule, uses = spooled(schedule, batches, workshop, MONDAY)
     assert verify_schedule(schedule, uses, batches, workshop, MONDAY) == ()
     return schedule.runs, uses

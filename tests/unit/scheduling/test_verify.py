@@ -5,6 +5,7 @@ from datetime import timedelta
 
 import pytest
 
+from planner.model.effort import QUICK
 from planner.model.filament import Spool
 from planner.model.printer import Printer
 from planner.model.schedule import Draw
@@ -28,7 +29,7 @@ WORKSHOP = make_workshop(
 
 @pytest.fixture(scope="module")
 def sound():
-    schedule = schedule_batches(BATCHES, WORKSHOP, MONDAY, section_of={}, effort="quick", seed=1, steps=500)
+    schedule = schedule_batches(BATCHES, WORKSHOP, MONDAY, section_of={}, effort=QUICK, seed=1, steps=500)
     return spooled(schedule, BATCHES, WORKSHOP, MONDAY)
 
 
