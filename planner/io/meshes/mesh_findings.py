@@ -45,8 +45,9 @@ def _gaps(health: Health) -> _Said:
 def _bodies(health: Health) -> _Said:
     said: _Said = []
     if health.overlapping:
+        verb = "overlaps" if health.overlapping == 1 else "overlap"
         text = (
-            f"{_many(health.overlapping, 'pair')} of bodies overlap in this mesh; "
+            f"{_many(health.overlapping, 'pair')} of bodies {verb} in this mesh; "
             "the common space may be counted twice. Join the bodies in the CAD program."
         )
         said.append(("doubt", text))
@@ -86,7 +87,8 @@ def _mended(health: Health) -> _Said:
         if count:
             said.append(("note", f"{_many(count, thing)} {which} {_was(count)} removed."))
     if health.slivers:
-        text = f"{_many(health.slivers, 'facet')} without area stay, as they hold the surface shut."
+        stay = "stays, as it holds" if health.slivers == 1 else "stay, as they hold"
+        text = f"{_many(health.slivers, 'facet')} without area {stay} the surface shut."
         said.append(("note", text))
     if health.welded:
         count = health.welded
