@@ -171,6 +171,20 @@ def test_each_hand_too_many_is_told_once():
     assert list(_person_faults(blocks, Attendance(persons=3))) == []
 
 
+def test_a_bed_of_less_than_a_gram_has_its_moments_too():
+    """Of 0.9 g A gives 0.6: B goes on at 18:40, outside of every visit, and comes at 18:42 only."""
+    light = all_of(
+        lambda c: replace(c, batches=(replace(c.batches[0], mass_g=0.9), *c.batches[1:])),
+        runs("bed 0", draws=(Draw("A", 0.6, before_g=0.3), Draw("B", 0.3))),
+        spool("A", grams_used=0.3, grams_left=24.7),
+        spool("B", grams_used=0.3, grams_left=399.7),
+    )
+    outside = "the change of spool in run of bed 0 is handled outside of every visit."
+    assert light(SOUND).faults() == (outside,)
+    late = all_of(light, at_hand("B", datetime(2026, 1, 5, 18, 42)))  # noqa: DTZ001
+    assert late(SOUND).faults() == (outside, FROM.format(0, "B", "5 18:42:00"))
+
+
 def two_running(**more: object):
     """Bed 1 on ``one`` runs already, since 13:00, from the same spool B that bed 0 goes on with."""
     own = run("bed 1", "one", at("13:00"), 300, Draw("B", 50.0, before_g=45.0), **{"mark": "running", **more})

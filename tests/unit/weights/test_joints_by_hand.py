@@ -265,3 +265,14 @@ def test_fittings_hold_what_they_join():
         choices={"gear": ("skid", "wheels")},
     )
     assert fastened_by(unchosen, ("a", "c"), parts) is None
+
+
+def test_what_comes_off_with_others_is_not_glued_to_any_of_them():
+    """Up comes off from a, and down beside it with it: the face of a and down is no glued one either."""
+    plane = airframe(
+        part("a", stack=("hull", 1)), loose("up", 2, row="hull"), part("down", stack=("hull", 2))
+    )
+    found = {n: skin(n) for n in ("a", "up", "down")}
+    touch = (Contact(("a", "down"), 30.0, 9.0, 100.0), Contact(("up", "down"), 8.0, 4.0, 120.0))
+    faces = joint_faces(plane, plane.parts, found, pieces(plane), touch)
+    assert [f.sides for f in faces] == [(("up",), ("down",))]
