@@ -33,6 +33,7 @@ from planner.nesting.feasibility.feasible import fits
 from planner.nesting.pack import fill
 from planner.nesting.problem.forms import Form, form_of
 from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 
 IRREGULAR_S = float(os.environ.get("BENCH_IRREGULAR_S", "20"))
@@ -147,8 +148,8 @@ def airframe_kinds(name: str) -> list[BedKind]:
 def airframe_answer(name: str, times: int, *, hollow: bool, seconds: float, seed: int = 1) -> tuple[int, int]:
     """Beds by boxes and by true outlines; raises when the slow check finds a fault."""
     items, kinds = airframe_items(times, hollow=hollow), airframe_kinds(name)
-    boxes = fill(items, kinds, CLEARANCE_MM, effort=QUICK, seed=seed)
-    answer = fill(items, kinds, CLEARANCE_MM, effort=NORMAL, seed=seed, stop=clock(seconds))
+    boxes = fill(NestingProblem(items, kinds, CLEARANCE_MM, effort=QUICK, seed=seed))
+    answer = fill(NestingProblem(items, kinds, CLEARANCE_MM, effort=NORMAL, seed=seed, stop=clock(seconds)))
     faults = verify_beds(answer.beds, items, CLEARANCE_MM, answer.misfits)
     if faults or answer.misfits:
         raise AssertionError(f"{name}: {faults[:3]} {answer.misfits[:3]}")
@@ -169,7 +170,10 @@ def airframe_rows() -> Iterator[Row]:
         note = f"boxes by rectpack {boxes}"
         yield row(what, beds, "beds", "less", bar, time.monotonic() - start, note)
     items, kinds = airframe_items(1, hollow=True), airframe_kinds("D300")
-    twice = [fill(items, kinds, CLEARANCE_MM, effort=NORMAL, seed=3, steps=400_000) for _ in range(2)]
+    twice = [
+        fill(NestingProblem(items, kinds, CLEARANCE_MM, effort=NORMAL, seed=3, steps=400_000))
+        for _ in range(2)
+    ]
     note = "two runs of the same seed and steps are equal to the last bit"
     yield row("repeatable", float(twice[0] == twice[1]), "", "more", 1.0, 0.0, note)
 
@@ -177,7 +181,7 @@ def airframe_rows() -> Iterator[Row]:
 def oracle_rows() -> Iterator[Row]:
     """Placements a second on a bed of twelve pieces: one is lifted and tried at random places."""
     items, kind = airframe_items(1, hollow=True), airframe_kinds("D300")[0]
-    answer = fill(items, [kind], CLEARANCE_MM, effort=NORMAL, seed=1, steps=400_000)
+    answer = fill(NestingProblem(items, [kind], CLEARANCE_MM, effort=NORMAL, seed=1, steps=400_000))
     fullest = max(answer.beds, key=lambda bed: len(bed.placed))
     chosen = fullest.placed[:12]
     oracle = Clearance([i for i in items if i.piece in {p.piece for p in chosen}], kind, CLEARANCE_MM)
@@ -202,10 +206,13 @@ def one_bed_rows(items: Sequence[Item], kind: BedKind) -> Iterator[Row]:
         [items[k] for k in rng.choice(len(items), rng.integers(4, 11), replace=False)] for _ in range(200)
     ]
     for item in items:
-        fits([item], kind, CLEARANCE_MM, steps=0, seed=1)
+        fits(NestingProblem([item], [kind], CLEARANCE_MM, steps=0, seed=1, effort=QUICK))
     for steps, name in ((0, "by boxes"), (20_000, "by outlines, 20,000 steps"), (20_000, "asked again")):
         start = time.process_time()
-        yes = sum(fits(pieces, kind, CLEARANCE_MM, steps=steps, seed=1) is not None for pieces in asked)
+        yes = sum(
+            fits(NestingProblem(pieces, [kind], CLEARANCE_MM, steps=steps, seed=1, effort=QUICK)) is not None
+            for pieces in asked
+        )
         took = (time.process_time() - start) / len(asked)
         note = f"mean of 200 sets of 4 to 10 pieces; {yes} fit"
         yield row(f"one bed, {name}", 1e3 * took, "ms", "less", None, took * len(asked), note)

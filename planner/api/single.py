@@ -162,10 +162,12 @@ def pack(
     from planner.joint_search.pieces import item_of
     from planner.nesting.pack import fill
     from planner.nesting.problem.item import bed_kind
+    from planner.nesting.problem.problem import NestingProblem
 
     machine = _known(printer, printers, "printer")
     items = [item_of(name, deposit) for name, deposit in deposits.items()]
-    return fill(items, [bed_kind(machine)], clearance_mm, effort=effort_named(effort), seed=seed)
+    asked = effort_named(effort)
+    return fill(NestingProblem(items, [bed_kind(machine)], clearance_mm, seed=seed, effort=asked))
 
 
 def _known(value: Value | str, table: Callable[[], dict[str, Value]], what: str) -> Value:

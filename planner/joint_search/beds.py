@@ -13,10 +13,11 @@ from planner.joint_search.limits import longest_minutes, most_pieces
 from planner.joint_search.pieces import Family, bed_kinds, families, kinds_for
 from planner.joint_search.sections import pairs_of
 from planner.model.batch import Batch, Misfit
-from planner.model.effort import QUICK
+from planner.model.effort import QUICK, Effort
 from planner.model.printer import Printer
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import Arrangement, BedKind, FilledBed, Item, bed_kind
+from planner.nesting.problem.problem import NestingProblem
 from planner.scheduling.problem.problem import run_ticks
 
 _LIMITS = ("nozzle_limit_c", "bed_limit_c")
@@ -224,7 +225,7 @@ class BedMaker:
     def _one_bed(self, items: Sequence[Item], kind: BedKind, family: Family) -> FilledBed | None:
         if not self.keeps([item.piece for item in items], kind.printer_kind, family):
             return None
-        made = fill(items, (kind,), self.task.workshop.clearance_mm, effort=QUICK, seed=self.task.seed)
+        made = fill(self._problem(items, (kind,), QUICK))
         return made.beds[0] if len(made.beds) == 1 and not made.misfits else None
 
     def _units(self, items: Sequence[Item]) -> list[list[Item]]:
@@ -285,12 +286,15 @@ class BedMaker:
 
     def _fill(self, items: Sequence[Item], kinds: tuple[BedKind, ...]) -> Arrangement:
         """The pieces on as few beds as are found; ways to lay a plan ask for the same again and again."""
-        task = self.task
         key = tuple(item.piece for item in items), kinds
         if key not in self._filled:
-            clearance = task.workshop.clearance_mm
-            self._filled[key] = fill(items, kinds, clearance, effort=task.effort, seed=task.seed)
+            self._filled[key] = fill(self._problem(items, kinds, self.task.effort))
         return self._filled[key]
+
+    def _problem(self, items: Sequence[Item], kinds: tuple[BedKind, ...], effort: Effort) -> NestingProblem:
+        return NestingProblem(
+            items, kinds, self.task.workshop.clearance_mm, seed=self.task.seed, effort=effort
+        )
 
     def _minutes(self, pieces: Sequence[str], printer: Printer) -> float:
         filament = self.part_of[pieces[0]].filament

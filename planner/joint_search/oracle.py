@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from planner.model.batch import Placed
 from planner.model.effort import QUICK, Effort
 from planner.nesting.feasibility.feasible import fits
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.problem.problem import NestingProblem
 
 
 class Oracle:
@@ -52,15 +54,19 @@ class Oracle:
     def split(self, pieces: Sequence[int], kind: BedKind) -> list[tuple[int, ...]]:
         """The pieces on as many beds as they need; each bed is remembered."""
         chosen = [self.items[piece] for piece in sorted(pieces)]
-        made = fill(chosen, (kind,), self.clearance_mm, effort=QUICK, seed=self.seed)
+        made = fill(self._problem(chosen, kind))
         for bed in made.beds:
             self.know(kind.printer_kind, bed.placed)
         return [tuple(sorted(self._at[p.piece] for p in bed.placed)) for bed in made.beds]
 
     def _asked(self, chosen: Sequence[Item], kind: BedKind) -> tuple[Placed, ...] | None:
-        quick = fill(chosen, (kind,), self.clearance_mm, effort=QUICK, seed=self.seed)
+        quick = fill(self._problem(chosen, kind))
         if len(quick.beds) == 1 and not quick.misfits:
             return quick.beds[0].placed
         if self.effort.question_steps == 0:
             return None
-        return fits(chosen, kind, self.clearance_mm, steps=self.effort.question_steps, seed=self.seed)
+        return fits(replace(self._problem(chosen, kind), steps=self.effort.question_steps))
+
+    def _problem(self, chosen: Sequence[Item], kind: BedKind) -> NestingProblem:
+        """Boxes only, unless steps are added."""
+        return NestingProblem(chosen, (kind,), self.clearance_mm, seed=self.seed, effort=QUICK)

@@ -14,6 +14,7 @@ from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 from planner.nesting.improve.local_improvement import polished
 from planner.nesting.problem.item import BedKind, Item, bed_kind
+from planner.nesting.problem.problem import NestingProblem
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,14 +67,15 @@ def tidied(batches: Sequence[Batch], task: ComposeTask) -> list[Batch]:
     made = []
     for batch in batches:
         kind = kinds[batch.printer_kind]
-        placed = polished(
-            batch.placed,
-            items,
-            kind,
+        problem = NestingProblem(
+            [items[p.piece] for p in batch.placed],
+            (kind,),
             task.workshop.clearance_mm,
-            tries=task.effort.tidy_moves * len(batch.placed),
             seed=task.seed,
+            effort=task.effort,
+            steps=task.effort.tidy_moves * len(batch.placed),
         )
+        placed = polished(batch.placed, problem)
         made.append(replace(batch, placed=print_order(placed) if kind.head else placed))
     return made
 

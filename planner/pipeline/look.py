@@ -14,6 +14,7 @@ from planner.model.mesh_check import FolderCheck, MeshCheck
 from planner.model.part import Part
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import Item, bed_kind
+from planner.nesting.problem.problem import NestingProblem
 from planner.pipeline.job import Job, Progress
 from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.turning import with_turns
@@ -82,7 +83,7 @@ def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfi
     misses: list[Misfit] = []
     for printer in {printer.kind: printer for printer in job.workshop.printers}.values():
         kind = bed_kind(printer, 1)
-        answer = fill([item], (kind,), job.workshop.clearance_mm, effort=QUICK, seed=job.seed)
+        answer = fill(NestingProblem([item], (kind,), job.workshop.clearance_mm, seed=job.seed, effort=QUICK))
         if answer.misfits:
             misses.append(answer.misfits[0])
         else:

@@ -18,6 +18,7 @@ from planner.model.printer import Bed
 from planner.nesting.boxes.rectangles import lowest_strip
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 
 FOLDER = Path(
@@ -48,7 +49,7 @@ def test_class_c1_lies_on_one_bed_a_little_longer_than_the_optimum(name: str) ->
     """One bed of 1.25 times the optimal length takes all of them, and the slow check agrees."""
     items, width, optimum = _items(name)
     kind = BedKind("strip", Bed(width_mm=width, depth_mm=optimum * A_QUARTER_MORE, margin_mm=0.0), 50.0)
-    made = fill(items, [kind], 0.0, effort=QUICK, seed=1)
+    made = fill(NestingProblem(items, [kind], 0.0, effort=QUICK, seed=1))
     assert len(made.beds) == 1
     assert verify_beds(made.beds, items, 0.0, made.misfits) == ()
 
@@ -58,7 +59,7 @@ def test_class_c1_never_beats_its_area(name: str) -> None:
     """On beds of less area than the rectangles have, at least two beds are needed."""
     items, width, optimum = _items(name)
     kind = BedKind("strip", Bed(width_mm=width, depth_mm=optimum * 0.95, margin_mm=0.0), 50.0)
-    made = fill(items, [kind], 0.0, effort=QUICK, seed=1)
+    made = fill(NestingProblem(items, [kind], 0.0, effort=QUICK, seed=1))
     assert len(made.beds) >= 2
     assert verify_beds(made.beds, items, 0.0, made.misfits) == ()
 

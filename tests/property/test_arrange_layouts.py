@@ -15,6 +15,7 @@ from planner.model.printer import Axis, Bed, Head, Outline
 from planner.nesting.improve.local_improvement import polished
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 
 STEPS = 4000  # enough for the search to move pieces, not enough to be slow
@@ -80,20 +81,29 @@ def _check(seed: int) -> None:
     items, kinds = _items(rng), _kinds(rng)
     clearance = float(rng.choice([0.0, 1.0, 3.0]))
     rings = bool(rng.random() < 0.7)
-    answer = fill(items, kinds, clearance, effort=NORMAL, seed=seed, steps=STEPS, inside_rings=rings)
+    answer = fill(
+        NestingProblem(items, kinds, clearance, effort=NORMAL, seed=seed, steps=STEPS, inside_rings=rings)
+    )
     assert verify_beds(answer.beds, items, clearance, answer.misfits, inside_rings=rings) == ()
-    known = {item.piece: item for item in items}
     shone = [
         replace(
-            b, placed=polished(b.placed, known, b.kind, clearance, tries=60, seed=seed, inside_rings=rings)
+            b,
+            placed=polished(
+                b.placed,
+                NestingProblem(
+                    items, [b.kind], clearance, steps=60, seed=seed, inside_rings=rings, effort=QUICK
+                ),
+            ),
         )
         for b in answer.beds
     ]
     assert verify_beds(shone, items, clearance, answer.misfits, inside_rings=rings) == ()
-    quick = fill(items, kinds, clearance, effort=QUICK, seed=seed, inside_rings=rings)
+    quick = fill(NestingProblem(items, kinds, clearance, effort=QUICK, seed=seed, inside_rings=rings))
     assert len(answer.beds) <= len(quick.beds)
     if seed % 10 == 0:
-        again = fill(items, kinds, clearance, effort=NORMAL, seed=seed, steps=STEPS, inside_rings=rings)
+        again = fill(
+            NestingProblem(items, kinds, clearance, effort=NORMAL, seed=seed, steps=STEPS, inside_rings=rings)
+        )
         assert again == answer
 
 

@@ -16,7 +16,7 @@ from planner.nesting.problem.placement import box_size, lay, lay_box
 from planner.nesting.problem.unplaced import allowed_turns, enclosing_circle, turn_that_fits
 
 
-def lay_alone(item: Item, kinds: Sequence[BedKind]) -> tuple[BedKind, Placed] | None:
+def lay_single(item: Item, kinds: Sequence[BedKind]) -> tuple[BedKind, Placed] | None:
     """The piece by itself on the first kind of bed that takes it."""
     for kind in kinds:
         if item.height_mm > kind.clear_height_mm:

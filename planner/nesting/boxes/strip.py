@@ -18,7 +18,7 @@ import numpy as np
 from planner.nesting.problem import array_layout as rows
 from planner.nesting.problem.forms import Form, packed_forms
 from planner.nesting.problem.state import Grounds, new_scratch, new_state
-from planner.nesting.separation.separate import Knobs, Layout, Stop, Table, separate
+from planner.nesting.separation.separate import Layout, SeparationParams, Stop, Table, separate
 
 _FIRST_DENSITY = 0.5
 _FIRST_STEP = 0.06  # share of the length taken away at first
@@ -27,7 +27,7 @@ _LATER_STEP = 0.002  # the most once a step was dear: what fails costs more than
 _CHEAP = 15_000  # placements below which a success was cheap: the next step is longer
 _GROWTH, _DEAR, _FAILED = 1.5, 0.6, 0.35  # factors of the step after a cheap or dear success, or a failure
 _PLAIN = 2  # failures before pieces are exchanged
-_EXPLORE = Knobs(wide=25, near=15, patience=60, strikes=2)
+_EXPLORE = SeparationParams(wide=25, near=15, patience=60, strikes=2)
 _TURN = 500_000  # placements judged by each search before they compare their strips
 
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from planner.geometry.planar.flat import turned_point
+from planner.model.effort import QUICK
 from planner.nesting.problem import array_layout as rows
 from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.separation.place_kernel import placed_loss, settle
 from planner.nesting.separation.separate import Table
-from planner.nesting.separation.table import Bench, bench, table
+from planner.nesting.separation.table import ShapedProblem, shaped, table
 
 _OUTSIDE = -1  # the bed of a piece that does not lie yet
 
@@ -43,8 +45,9 @@ class Clearance:
     def __init__(
         self, items: Sequence[Item], kind: BedKind, clearance_mm: float, *, inside_rings: bool = True
     ) -> None:
-        self._what: Bench = bench(items, clearance_mm, [kind], inside_rings=inside_rings)
-        self._table: Table = table(self._what, [kind], seed=0)
+        problem = NestingProblem(items, [kind], clearance_mm, seed=0, effort=QUICK, inside_rings=inside_rings)
+        self._what: ShapedProblem = shaped(problem)
+        self._table: Table = table(self._what, [kind], problem.seed)
         self._number = {item.piece: n for n, item in enumerate(items)}
         self._table.state.who[:, rows.BED] = _OUTSIDE
 

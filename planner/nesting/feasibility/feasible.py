@@ -9,9 +9,11 @@ from functools import lru_cache
 import numpy as np
 
 from planner.model.batch import Placed
+from planner.model.effort import QUICK
 from planner.nesting.boxes.box_pack import fill_one
-from planner.nesting.boxes.single_item import lay_alone
-from planner.nesting.problem.item import BedKind, FilledBed, Item
+from planner.nesting.boxes.single_item import lay_single
+from planner.nesting.problem.item import BedKind, FilledBed
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.problem.shape_classes import box_of, digest, grown_area, item_of, named, number
 from planner.nesting.problem.spacing import must_be_last, reach_mm
 from planner.nesting.verify import verify_beds
@@ -19,26 +21,18 @@ from planner.nesting.verify import verify_beds
 _GIVEN_BACK = 1.02  # outlines are simplified outwards: two per cent of their area are given back
 
 
-def fits(
-    items: Sequence[Item],
-    kind: BedKind,
-    clearance_mm: float,
-    *,
-    steps: int,
-    seed: int,
-    inside_rings: bool = True,
-) -> tuple[Placed, ...] | None:
-    """Places of all the pieces on one bed of the kind, or None when none were found.
+def fits(problem: NestingProblem) -> tuple[Placed, ...] | None:
+    """Places of all the pieces on one bed of the first kind, or None when none were found.
 
-    None is proved only where height, gantry, area or a piece alone forbid it; else it means that
-    ``steps`` placements were judged in vain. The boxes are tried first; with ``steps`` = 0 only they are.
+    None is proved only where height, gantry, area or a piece alone forbid it; else it means that the
+    steps of the problem were spent in vain. The boxes are tried first; without steps only they are.
     Answers are kept by the set of outlines, so pieces that are alike share them.
     """
-    plain = replace(kind, printer_kind="", count=None)
-    shape_of = {item.piece: number(item) for item in items}
+    plain = replace(problem.containers[0], printer_kind="", count=None)
+    shape_of = {item.piece: number(item) for item in problem.items}
     ordered = sorted(shape_of, key=lambda piece: (digest(shape_of[piece]), piece))
     shapes = tuple(shape_of[piece] for piece in ordered)
-    answer = _fits(shapes, plain, clearance_mm, steps, seed, inside_rings)
+    answer = _fits(shapes, plain, problem.spacing_mm, problem.budget, problem.seed, problem.inside_rings)
     if answer is None:
         return None
     return tuple(replace(placed, piece=piece) for piece, placed in zip(ordered, answer, strict=True))
@@ -61,7 +55,10 @@ def _fits(
         return tuple(sorted(boxes, key=lambda p: p.piece))
     if steps <= 0:
         return None
-    return _searched(items, boxes, kind, clearance_mm, steps, seed, inside_rings)
+    asked = NestingProblem(
+        items, [kind], clearance_mm, seed=seed, effort=QUICK, steps=steps, inside_rings=inside_rings
+    )
+    return _searched(asked, boxes)
 
 
 def _may(shapes: tuple[int, ...], kind: BedKind, clearance_mm: float, inside_rings: bool) -> bool:
@@ -84,30 +81,24 @@ def _room(kind: BedKind, reach: float) -> float:
 
 @lru_cache(maxsize=1 << 14)
 def _alone(shape: int, kind: BedKind) -> bool:
-    return lay_alone(item_of(shape), [kind]) is not None
+    return lay_single(item_of(shape), [kind]) is not None
 
 
-def _searched(
-    items: Sequence[Item],
-    boxes: Sequence[Placed],
-    kind: BedKind,
-    clearance_mm: float,
-    steps: int,
-    seed: int,
-    inside_rings: bool,
-) -> tuple[Placed, ...] | None:
-    from planner.nesting.separation.separate import Knobs, separate
-    from planner.nesting.separation.table import bench, layout_of, placed_of, scatter, table
+def _searched(problem: NestingProblem, boxes: Sequence[Placed]) -> tuple[Placed, ...] | None:
+    from planner.nesting.separation.separate import SeparationParams, separate
+    from planner.nesting.separation.table import layout_of, placed_of, scatter, shaped, table
 
-    what = bench(items, clearance_mm, [kind], inside_rings=inside_rings)
-    where = table(what, [kind], seed)
+    kind, budget = problem.containers[0], problem.budget
+    what = shaped(problem)
+    where = table(what, [kind], problem.seed)
     start = layout_of(what, [boxes])
-    loose = [n for n in range(len(items)) if start.bed[n] < 0]
-    where.set(scatter(start, loose, where, np.random.default_rng(seed)))
-    knobs = Knobs(wide=30, near=15, patience=40, strikes=2)
-    loss, layout = separate(where, knobs, lambda used: used >= steps)
+    loose = [n for n in range(len(problem.items)) if start.bed[n] < 0]
+    where.set(scatter(start, loose, where, np.random.default_rng(problem.seed)))
+    params = SeparationParams(wide=30, near=15, patience=40, strikes=2)
+    loss, layout = separate(where, params, lambda used: used >= budget)
     if loss > 0.0:
         return None
     placed = placed_of(what, layout, 1)[0]
     bed = FilledBed(kind, tuple(placed), 0.0)
-    return None if verify_beds([bed], items, clearance_mm, inside_rings=inside_rings) else bed.placed
+    faults = verify_beds([bed], problem.items, problem.spacing_mm, inside_rings=problem.inside_rings)
+    return None if faults else bed.placed

@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from planner.model.batch import Placed
 from planner.nesting.problem.free_region import usable
-from planner.nesting.problem.item import BedKind, FilledBed, Item
+from planner.nesting.problem.item import BedKind, FilledBed
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.problem.spacing import pins
-from planner.nesting.separation.separate import Knobs, Layout, Stop, separate
-from planner.nesting.separation.table import Bench, bench, layout_of, placed_of, room_left, scatter, table
+from planner.nesting.separation.separate import Layout, SeparationParams, Stop, separate
+from planner.nesting.separation.table import (
+    ShapedProblem,
+    layout_of,
+    placed_of,
+    room_left,
+    scatter,
+    shaped,
+    table,
+)
 from planner.nesting.verify import verify_beds
 
 Beds = list[tuple[BedKind, list[Placed]]]
 
-_KNOBS = Knobs(wide=40, near=20, patience=60, strikes=2)
+_PARAMS = SeparationParams(wide=40, near=20, patience=60, strikes=2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,39 +37,31 @@ class _Try:
     kinds: tuple[BedKind, ...]
 
 
-def fewer_beds(
-    items: Sequence[Item],
-    beds: Beds,
-    kinds: Sequence[BedKind],
-    clearance_mm: float,
-    budget: int,
-    *,
-    seed: int,
-    inside_rings: bool,
-    stop: Callable[[int], bool] | None = None,
-) -> Beds:
-    """At most as many beds as given, by at most ``budget`` placements judged.
+def fewer_beds(problem: NestingProblem, beds: Beds) -> Beds:
+    """At most as many beds as given, by no more steps than the problem has.
 
     Where openings may be used, half the budget goes to filled outlines first: they are quicker to
     judge, and what holds for them holds with openings too.
     """
-    hollow = inside_rings and any(item.holes for item in items)
-    shares = [(False, budget // 2), (True, budget - budget // 2)] if hollow else [(inside_rings, budget)]
+    budget = problem.budget
+    hollow = problem.inside_rings and any(item.holes for item in problem.items)
+    whole = [(problem.inside_rings, budget)]
+    shares = [(False, budget // 2), (True, budget - budget // 2)] if hollow else whole
     spent = 0
     for rings, share in shares:
 
         def over(steps: int, base: int = spent, share: int = share) -> bool:
-            return steps >= share or (stop is not None and stop(base + steps))
+            return steps >= share or problem.stop(base + steps)
 
-        what = bench(items, clearance_mm, kinds, inside_rings=rings)
-        beds = dissolve(what, beds, kinds, seed=seed, stop=over)
+        beds = dissolve(shaped(replace(problem, inside_rings=rings, stop=over)), beds)
         spent += share
     return beds
 
 
-def dissolve(what: Bench, beds: Beds, kinds: Sequence[BedKind], *, seed: int, stop: Stop) -> Beds:
-    """Beds after as many have been dissolved as the search manages before ``stop``."""
-    rng = np.random.default_rng(seed)
+def dissolve(what: ShapedProblem, beds: Beds) -> Beds:
+    """Beds after as many have been dissolved as the search manages before it is stopped."""
+    kinds, stop = what.problem.containers, what.problem.stop
+    rng = np.random.default_rng(what.problem.seed)
     spent = 0
     round_number = 0
     while len(beds) > 1 and not stop(spent):
@@ -112,7 +113,7 @@ def _area(placed: Placed) -> float:
 
 
 def _attempt(
-    what: Bench, beds: Beds, chosen: _Try, rng: np.random.Generator, stop: Stop
+    what: ShapedProblem, beds: Beds, chosen: _Try, rng: np.random.Generator, stop: Stop
 ) -> tuple[Beds | None, int]:
     start = layout_of(what, [beds[b][1] for b in chosen.keep])
     start = _moved(start, [beds[b][0] for b in chosen.keep], chosen.kinds)
@@ -128,14 +129,15 @@ def _attempt(
     ]
     start = scatter(start, loose, where, rng)
     where.set(start)
-    loss, layout = separate(where, _KNOBS, stop)
+    loss, layout = separate(where, _PARAMS, stop)
     if loss > 0.0:
         return None, where.steps
     placed = placed_of(what, layout, len(chosen.kinds))
     found = [(kind, p) for kind, p in zip(chosen.kinds, placed, strict=True) if p]
     checked = [FilledBed(kind, tuple(p), 0.0) for kind, p in found]
     # the slow check has the last word on every layout that would be kept
-    sound = not verify_beds(checked, what.items, what.clearance_mm, inside_rings=what.inside_rings)
+    asked = what.problem
+    sound = not verify_beds(checked, asked.items, asked.spacing_mm, inside_rings=asked.inside_rings)
     return (found if sound else None), where.steps
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from planner.model.batch import Placed
 from planner.nesting.feasibility.feasible import fits
 from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.problem.problem import NestingProblem
 
 Beds = list[tuple[BedKind, list[Placed]]]
 
@@ -15,42 +17,27 @@ QUESTION_STEPS = 4000  # placements judged for one question: a piece that needs 
 MOST_QUESTIONS = 40
 
 
-def gathered(
-    items: Mapping[str, Item],
-    beds: Beds,
-    clearance_mm: float,
-    *,
-    seed: int,
-    inside_rings: bool,
-    questions: int = MOST_QUESTIONS,
-    stop: Callable[[], bool] = lambda: False,
-) -> Beds:
+def gathered(problem: NestingProblem, beds: Beds, *, questions: int = MOST_QUESTIONS) -> Beds:
     """As many beds of the same kinds, on which sections are spread over fewer or as few.
 
     A piece goes to, or changes places with one on, a bed that holds its section already; both beds are
     asked whether they take it. Every answer was checked when it was found.
     """
+    items = {item.piece: item for item in problem.items}
     beds = [(kind, list(placed)) for kind, placed in beds]
     asked = 0
     moved = True
-    while moved and asked < questions and not stop():
+    while moved and asked < questions and not problem.stop(problem.budget):
         moved = False
         for first, second, gone, come in _exchanges(items, beds):
-            if asked >= questions or stop():
+            if asked >= questions or problem.stop(problem.budget):
                 break
             asked += 1
             made = []
             for b, out, into in ((first, gone, come), (second, come, gone)):
                 names = [p.piece for p in beds[b][1] if p.piece not in out] + list(into)
-                kind = beds[b][0]
-                laid = fits(
-                    [items[n] for n in names],
-                    kind,
-                    clearance_mm,
-                    steps=QUESTION_STEPS,
-                    seed=seed,
-                    inside_rings=inside_rings,
-                )
+                mine, kind = [items[n] for n in names], beds[b][0]
+                laid = fits(replace(problem, items=mine, containers=[kind], steps=QUESTION_STEPS))
                 if laid is None:
                     break
                 made.append((b, list(laid)))

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from planner.geometry.planar.flat import turned
 from planner.model.batch import Placed
-from planner.nesting.improve.soft_constraints import Floats, Wishes
+from planner.nesting.improve.soft_constraints import Floats, SoftConstraints
 from planner.nesting.problem.free_region import usable
-from planner.nesting.problem.item import BedKind, FilledBed, Item
+from planner.nesting.problem.item import FilledBed
 from planner.nesting.problem.placement import lay
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 
 _CONTENT = 1e-9  # a cost below which nothing is left to wish
@@ -23,67 +25,54 @@ _SLACK_MM = (
 Move = tuple[int, Floats, float]  # piece, where its middle goes, its turn
 
 
-def polished(
-    placed: Sequence[Placed],
-    items: Mapping[str, Item],
-    kind: BedKind,
-    clearance_mm: float,
-    *,
-    tries: int,
-    seed: int,
-    inside_rings: bool = True,
-) -> tuple[Placed, ...]:
-    """The same pieces on the same bed, laid nearer to what a builder wants of it.
+def polished(placed: Sequence[Placed], problem: NestingProblem) -> tuple[Placed, ...]:
+    """The same pieces on the same bed, the first of the problem, laid nearer to what a builder wants of it.
 
     Slender pieces threaten fewer neighbours, long thin ones lie along the steady axis, and those of one
     section lie together, as far as that costs nothing. A move is kept only when it makes the bed better
     and every rule still holds; the slow check has the last word, and a bed that does not pass it stays as
-    it was. ``tries`` counts moves; same seed, same answer.
+    it was. A step of the problem is a move that is tried.
     """
+    items, kind = {item.piece: item for item in problem.items}, problem.containers[0]
     mine = [items[p.piece] for p in placed]
-    wishes = Wishes(mine, kind)
-    middles, turns = wishes.start(placed)
-    if tries <= 0 or wishes.cost(middles, turns) < _CONTENT:
+    wanted = SoftConstraints(mine, kind)
+    middles, turns = wanted.start(placed)
+    if problem.budget <= 0 or wanted.cost(middles, turns) < _CONTENT:
         return tuple(placed)
-    _Mover(mine, kind, clearance_mm, wishes, middles, turns, inside_rings).run(tries, seed)
+    _Mover(replace(problem, items=mine), wanted, middles, turns).run(problem.budget, problem.seed)
     made = []
     for n, item in enumerate(mine):
-        x, y = wishes.origin(n, middles[n], float(turns[n]))
+        x, y = wanted.origin(n, middles[n], float(turns[n]))
         made.append(lay(item, x, y, float(turns[n])))
     bed = FilledBed(kind, tuple(made), 0.0)
-    return tuple(placed) if verify_beds([bed], mine, clearance_mm, inside_rings=inside_rings) else bed.placed
+    faults = verify_beds([bed], mine, problem.spacing_mm, inside_rings=problem.inside_rings)
+    return tuple(placed) if faults else bed.placed
 
 
 class _Mover:
     """Tries moves and keeps those that help; changes ``middles`` and ``turns`` in place."""
 
     def __init__(
-        self,
-        items: Sequence[Item],
-        kind: BedKind,
-        clearance_mm: float,
-        wishes: Wishes,
-        middles: Floats,
-        turns: Floats,
-        inside_rings: bool,
+        self, problem: NestingProblem, wanted: SoftConstraints, middles: Floats, turns: Floats
     ) -> None:
         from planner.nesting.feasibility.clearance import (
             Clearance,  # compiled code stays off the start-up path
         )
 
-        self.items, self.wishes, self.middles, self.turns = items, wishes, middles, turns
+        items, kind = problem.items, problem.containers[0]
+        self.items, self.wanted, self.middles, self.turns = items, wanted, middles, turns
         self.steady = {"": None, "x": 0.0, "y": 90.0}[kind.steady_axis]
-        self.gap = clearance_mm + _SLACK_MM
-        middles_alone = [(f.x, f.y) for f in wishes.frames]
+        self.gap = problem.spacing_mm + _SLACK_MM
+        middles_alone = [(f.x, f.y) for f in wanted.frames]
         self.rings = [np.asarray(i.outline) - m for i, m in zip(items, middles_alone, strict=True)]
-        self.oracle = Clearance(items, kind, clearance_mm, inside_rings=inside_rings)
+        self.oracle = Clearance(items, kind, problem.spacing_mm, inside_rings=problem.inside_rings)
         self.bounds = np.array(usable(kind.bed).bounds).reshape(2, 2)
         for n in range(len(items)):
             self._lay(n, middles[n], float(turns[n]))
 
     def run(self, tries: int, seed: int) -> None:
         rng = np.random.default_rng(seed)
-        cost = self.wishes.cost(self.middles, self.turns)
+        cost = self.wanted.cost(self.middles, self.turns)
         for quarters in (1, 3, 2):
             cost = self._kept(self._whole(quarters), cost)
         for k in range(tries):
@@ -98,7 +87,7 @@ class _Mover:
         before = [(n, self.middles[n].copy(), float(self.turns[n])) for n, _, _ in moves]
         for n, middle, turn in moves:
             self.middles[n], self.turns[n] = middle, turn
-        new = self.wishes.cost(self.middles, self.turns)
+        new = self.wanted.cost(self.middles, self.turns)
         if new < cost - _CONTENT:
             return new
         for n, middle, turn in before:
@@ -138,7 +127,7 @@ class _Mover:
         if turns is not None:
             return float(turns[int(rng.integers(len(turns)))])
         if self.steady is not None and rng.random() < 0.3:
-            turn = self.steady - self.wishes.angle(n) + 180.0 * int(rng.integers(2))
+            turn = self.steady - self.wanted.angle(n) + 180.0 * int(rng.integers(2))
         else:
             turn = float(self.turns[n]) + 90.0 * int(rng.integers(4))
         return round(turn % 360.0, _TURN_DIGITS) % 360.0
@@ -180,7 +169,7 @@ class _Mover:
     def _place(self, n: int, middle: Floats, turn: float):  # type: ignore[no-untyped-def]
         from planner.nesting.feasibility.clearance import Place
 
-        return Place(*self.wishes.origin(n, middle, turn), turn)
+        return Place(*self.wanted.origin(n, middle, turn), turn)
 
     def _lay(self, n: int, middle: Floats, turn: float) -> None:
         self.oracle.lay(self.items[n].piece, self._place(n, middle, turn))

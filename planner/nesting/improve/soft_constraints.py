@@ -66,7 +66,7 @@ def frame_of(outline: Outline) -> Frame:
     return best[1]
 
 
-class Wishes:
+class SoftConstraints:
     """The wishes for the pieces of one bed; positions are those of the middles of their frames."""
 
     def __init__(self, items: Sequence[Item], kind: BedKind) -> None:

@@ -19,7 +19,7 @@ MOST_CUTS = 12  # a part that needs more is not cut but made anew
 _TILTS = np.arange(1.0, 91.0, 1.0)
 
 
-def misfit(item: Item, kinds: Sequence[BedKind]) -> Misfit:
+def unplaced(item: Item, kinds: Sequence[BedKind]) -> Misfit:
     """Name the axis and the millimetres for the bed that comes nearest, and say what would help."""
     if not kinds:
         return Misfit(item.piece, "none", 0.0, "no bed is given: add a printer to the workshop file")
@@ -41,7 +41,7 @@ def turn_that_fits(item: Item, kind: BedKind, turns: np.ndarray) -> float | None
     return None
 
 
-def full(item: Item) -> Misfit:
+def beds_full(item: Item) -> Misfit:
     """A piece that some kind of bed takes, but all beds of that kind are full."""
     return Misfit(item.piece, "beds", 0.0, "all beds that take it are full: allow one more bed")
 

@@ -19,7 +19,7 @@ Stop = Callable[[int], bool]
 
 
 @dataclass(frozen=True, slots=True)
-class Knobs:
+class SeparationParams:
     """How hard the separation tries; all are counts or factors of the published procedure."""
 
     wide: int = 50
@@ -84,27 +84,31 @@ class Table:
         return int(self.scratch.steps[0])
 
 
-def separate(table: Table, knobs: Knobs, stop: Stop, twins: Sequence[Table] = ()) -> tuple[float, Layout]:
+def separate(
+    table: Table, params: SeparationParams, stop: Stop, twins: Sequence[Table] = ()
+) -> tuple[float, Layout]:
     """Move pieces until nothing overlaps, patience ends, or ``stop`` says so.
 
     Every pass is also made on each of the ``twins``, in a thread of its own, and the best is kept.
     Returns the least loss and its layout, on which the table is left.
     """
     if not twins:
-        return _separate(table, knobs, stop, lambda: _pass(table, knobs))
+        return _separate(table, params, stop, lambda: _pass(table, params))
     with ThreadPoolExecutor(len(twins)) as pool:
-        return _separate(table, knobs, stop, lambda: _best_pass(table, knobs, twins, pool))
+        return _separate(table, params, stop, lambda: _best_pass(table, params, twins, pool))
 
 
-def _pass(table: Table, knobs: Knobs) -> float:
-    return float(move_all(table.forms, table.grounds, table.state, table.scratch, knobs.wide, knobs.near))
+def _pass(table: Table, params: SeparationParams) -> float:
+    return float(move_all(table.forms, table.grounds, table.state, table.scratch, params.wide, params.near))
 
 
-def _best_pass(table: Table, knobs: Knobs, twins: Sequence[Table], pool: ThreadPoolExecutor) -> float:
+def _best_pass(
+    table: Table, params: SeparationParams, twins: Sequence[Table], pool: ThreadPoolExecutor
+) -> float:
     for twin in twins:
         twin.take(table)
-    others = [pool.submit(_pass, twin, knobs) for twin in twins]
-    best, loss = table, _pass(table, knobs)
+    others = [pool.submit(_pass, twin, params) for twin in twins]
+    best, loss = table, _pass(table, params)
     for twin, other in zip(twins, others, strict=True):
         if other.result() < loss:
             best, loss = twin, other.result()
@@ -113,12 +117,14 @@ def _best_pass(table: Table, knobs: Knobs, twins: Sequence[Table], pool: ThreadP
     return loss
 
 
-def _separate(table: Table, knobs: Knobs, stop: Stop, one_pass: Callable[[], float]) -> tuple[float, Layout]:
+def _separate(
+    table: Table, params: SeparationParams, stop: Stop, one_pass: Callable[[], float]
+) -> tuple[float, Layout]:
     least, best = table.loss, table.layout()
     strikes = 0
-    while least > 0.0 and strikes < knobs.strikes and not stop(table.steps):
+    while least > 0.0 and strikes < params.strikes and not stop(table.steps):
         start, idle = least, 0
-        while idle < knobs.patience and not stop(table.steps):
+        while idle < params.patience and not stop(table.steps):
             loss = one_pass()
             if loss == 0.0:
                 return 0.0, table.layout()
@@ -127,7 +133,7 @@ def _separate(table: Table, knobs: Knobs, stop: Stop, one_pass: Callable[[], flo
                 least, best = loss, table.layout()
             else:
                 idle += 1
-            weigh(table.state, knobs.most, knobs.least, knobs.decay)
+            weigh(table.state, params.most, params.least, params.decay)
         strikes = strikes + 1 if least > 0.98 * start else 0
         table.set(best)
     return least, best

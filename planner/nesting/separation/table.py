@@ -15,49 +15,53 @@ from planner.nesting.problem.containers import packed_grounds, room_for_grown
 from planner.nesting.problem.forms import Form, form_of, packed_forms
 from planner.nesting.problem.item import BedKind, Item
 from planner.nesting.problem.placement import lay
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.problem.spacing import pins, reach_mm
 from planner.nesting.problem.state import new_scratch, new_state
 from planner.nesting.separation.separate import Layout, Table
 
 
 @dataclass(frozen=True, eq=False)
-class Bench:
-    """Items with their shapes for one clearance: what stays the same while beds come and go.
+class ShapedProblem:
+    """A problem with the shapes of its items: what stays the same while beds come and go.
 
     ``reach_mm`` is the most by which an outline is grown.
     """
 
-    items: tuple[Item, ...]
+    problem: NestingProblem
     forms: tuple[Form, ...]
     form: tuple[int, ...]
-    clearance_mm: float
-    inside_rings: bool
     reach_mm: float
+
+    @property
+    def items(self) -> Sequence[Item]:
+        """The pieces by number."""
+        return self.problem.items
 
     def shape(self, n: int) -> Form:
         """The shape of item n."""
         return self.forms[self.form[n]]
 
 
-def bench(
-    items: Sequence[Item], clearance_mm: float, kinds: Sequence[BedKind], *, inside_rings: bool = True
-) -> Bench:
+def shaped(problem: NestingProblem) -> ShapedProblem:
     """Items and their shapes for these kinds of beds; equal outlines share one."""
     forms: dict[int, int] = {}
     order: list[Form] = []
     which = []
-    reaches = [reach_mm(item, clearance_mm, kinds) for item in items]
-    for item, reach in zip(items, reaches, strict=True):
-        shape = form_of(item, reach, inside_rings=inside_rings)
+    reaches = [reach_mm(item, problem.spacing_mm, problem.containers) for item in problem.items]
+    for item, reach in zip(problem.items, reaches, strict=True):
+        shape = form_of(item, reach, inside_rings=problem.inside_rings)
         if id(shape) not in forms:
             forms[id(shape)] = len(order)
             order.append(shape)
         which.append(forms[id(shape)])
-    most = max(reaches, default=clearance_mm / 2.0)
-    return Bench(tuple(items), tuple(order), tuple(which), clearance_mm, inside_rings, most)
+    most = max(reaches, default=problem.spacing_mm / 2.0)
+    return ShapedProblem(problem, tuple(order), tuple(which), most)
 
 
-def table(what: Bench, beds: Sequence[BedKind], seed: int, pinned: Mapping[int, int] | None = None) -> Table:
+def table(
+    what: ShapedProblem, beds: Sequence[BedKind], seed: int, pinned: Mapping[int, int] | None = None
+) -> Table:
     """All that one search works on, for these beds; ``pinned`` pieces may lie on one bed only."""
     kinds = list(dict.fromkeys(beds))
     grounds = packed_grounds(kinds, [kinds.index(bed) for bed in beds])
@@ -70,7 +74,7 @@ def table(what: Bench, beds: Sequence[BedKind], seed: int, pinned: Mapping[int, 
     return Table(forms, grounds, new_state(forms, np.array(what.form), allowed), new_scratch(forms, seed))
 
 
-def layout_of(what: Bench, beds: Sequence[Sequence[Placed]]) -> Layout:
+def layout_of(what: ShapedProblem, beds: Sequence[Sequence[Placed]]) -> Layout:
     """Where the middles lie; pieces that lie nowhere get bed -1."""
     number = {item.piece: n for n, item in enumerate(what.items)}
     n = len(what.items)
@@ -85,7 +89,7 @@ def layout_of(what: Bench, beds: Sequence[Sequence[Placed]]) -> Layout:
     return Layout(bed, x, y, turn)
 
 
-def placed_of(what: Bench, layout: Layout, beds: int) -> list[list[Placed]]:
+def placed_of(what: ShapedProblem, layout: Layout, beds: int) -> list[list[Placed]]:
     """The answer in bed coordinates."""
     answer: list[list[Placed]] = [[] for _ in range(beds)]
     for n, item in enumerate(what.items):
@@ -104,7 +108,7 @@ def turn_deg(item: Item, turn: float) -> float:
     return round(degrees % 360.0, 7) % 360.0
 
 
-def room_left(what: Bench, beds: Sequence[BedKind]) -> float:
+def room_left(what: ShapedProblem, beds: Sequence[BedKind]) -> float:
     """Usable area of the beds less that of the pieces, mm2; not above zero: they can never fit.
 
     Pieces are grown by half the clearance and so is the ground: no two grown pieces overlap. The

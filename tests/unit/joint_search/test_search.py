@@ -124,10 +124,10 @@ def test_no_pieces_are_packed_twice(monkeypatch):
     asked = []
     real = beds.fill
 
-    def counted(items, kinds, clearance_mm, **keys):
-        if keys["effort"] == NORMAL:
-            asked.append((tuple(item.piece for item in items), kinds))
-        return real(items, kinds, clearance_mm, **keys)
+    def counted(problem):
+        if problem.effort == NORMAL:
+            asked.append((tuple(item.piece for item in problem.items), problem.containers))
+        return real(problem)
 
     monkeypatch.setattr(beds, "fill", counted)
     compose(replace(make_task(seed=3, parts=10, printers=2), effort=NORMAL))

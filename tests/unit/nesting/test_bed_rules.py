@@ -12,6 +12,7 @@ from planner.nesting.feasibility.feasible import fits
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, FilledBed, bed_kind
 from planner.nesting.problem.placement import lay
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 from tests.unit.nesting.shapes import ellipse, item, rectangle
 
@@ -33,7 +34,7 @@ def test_the_strip_at_the_front_stays_free(bed: Bed, effort: str) -> None:
     """No piece lies nearer to the front edge than the room for purging."""
     items = [item(f"p{n}", ellipse(50.0 + n % 3 * 10.0, 40.0)) for n in range(16)]
     steps = None if effort == QUICK else 40_000
-    answer = fill(items, [BedKind("k", bed, 200.0)], 3.0, effort=effort, seed=1, steps=steps)
+    answer = fill(NestingProblem(items, [BedKind("k", bed, 200.0)], 3.0, effort=effort, seed=1, steps=steps))
     assert verify_beds(answer.beds, items, 3.0, answer.misfits) == ()
     low = min(y for b in answer.beds for p in b.placed for _, y in p.outline_mm)
     assert low >= STRIP_MM - 0.01
@@ -52,8 +53,8 @@ def test_a_part_may_keep_its_own_rings_empty() -> None:
     closed = replace(ring, nothing_inside=True)
     disc = item("disc", ellipse(150, 150))
     kind = BedKind("k", Bed(), 200.0)
-    assert fits([ring, disc], kind, 3.0, steps=300_000, seed=1) is not None
-    assert fits([closed, disc], kind, 3.0, steps=300_000, seed=1) is None
+    assert fits(NestingProblem([ring, disc], [kind], 3.0, steps=300_000, seed=1, effort=QUICK)) is not None
+    assert fits(NestingProblem([closed, disc], [kind], 3.0, steps=300_000, seed=1, effort=QUICK)) is None
     inside = (lay(ring, 7.0, 7.0, 0.0), lay(disc, 35.0, 35.0, 0.0))
     assert verify_beds([FilledBed(kind, inside, 0.0)], [ring, disc], 3.0) == ()
     assert verify_beds([FilledBed(kind, inside, 0.0)], [closed, disc], 3.0) != ()
@@ -63,7 +64,9 @@ def test_no_outline_is_ever_mirrored() -> None:
     """Of L-shaped plates that only pair with their mirror image every one keeps its own hand."""
     plates = [item(f"l{n}", ((0, 0), (100, 0), (100, 30), (30, 30), (30, 100), (0, 100))) for n in range(6)]
     plates = [replace(p, turns=None) for p in plates]
-    answer = fill(plates, [BedKind("k", Bed(), 200.0)], 3.0, effort=NORMAL, seed=1, steps=60_000)
+    answer = fill(
+        NestingProblem(plates, [BedKind("k", Bed(), 200.0)], 3.0, effort=NORMAL, seed=1, steps=60_000)
+    )
     assert verify_beds(answer.beds, plates, 3.0) == ()  # which only turns and shifts
     for placed in (p for b in answer.beds for p in b.placed):
         ring = placed.outline_mm

@@ -9,12 +9,13 @@ from planner.model.effort import QUICK
 from planner.model.printer import Bed
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, Item
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 from tests.unit.nesting.shapes import ellipse, item, rectangle, round_bed, square_bed
 
 
 def quick(items: list[Item], kinds: list[BedKind], clearance: float = 3.0):  # type: ignore[no-untyped-def]
-    return fill(items, kinds, clearance, effort=QUICK, seed=1)
+    return fill(NestingProblem(items, kinds, clearance, effort=QUICK, seed=1))
 
 
 def test_four_squares_fill_a_bed_to_the_clearance() -> None:

@@ -10,6 +10,7 @@ from planner.nesting.improve.group_sections import gathered, spread
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import Item
 from planner.nesting.problem.placement import filled_bed, lay
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 from tests.unit.nesting.shapes import item, rectangle, square_bed
 
@@ -31,7 +32,7 @@ def test_a_stray_plate_changes_places() -> None:
     known = {p.piece: p for p in plates}
     before = [(square_bed(), placed) for placed in beds]
     assert spread(known, before) == 4
-    after = gathered(known, before, 3.0, seed=1, inside_rings=True)
+    after = gathered(NestingProblem(plates, [square_bed()], 3.0, seed=1, effort=NORMAL), before)
     assert spread(known, after) == 2
     made = [filled_bed(kind, placed, known) for kind, placed in after]
     assert verify_beds(made, plates, 3.0) == ()
@@ -41,8 +42,8 @@ def test_it_never_takes_a_bed_more() -> None:
     """With and without sections the same pieces take as many beds, and the slow check agrees."""
     plain = [item(f"p{n}", rectangle(60.0 + n % 5 * 7, 45.0 + n % 3 * 9)) for n in range(24)]
     mixed = [replace(p, group=f"section {n % 3}") for n, p in enumerate(plain)]
-    one = fill(plain, [square_bed()], 3.0, effort=NORMAL, seed=1, steps=100_000)
-    other = fill(mixed, [square_bed()], 3.0, effort=NORMAL, seed=1, steps=100_000)
+    one = fill(NestingProblem(plain, [square_bed()], 3.0, effort=NORMAL, seed=1, steps=100_000))
+    other = fill(NestingProblem(mixed, [square_bed()], 3.0, effort=NORMAL, seed=1, steps=100_000))
     assert len(one.beds) == len(other.beds)
     assert verify_beds(other.beds, mixed, 3.0) == ()
     known = {p.piece: p for p in mixed}

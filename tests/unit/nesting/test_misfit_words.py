@@ -6,7 +6,7 @@ import pytest
 
 from planner.model.printer import Bed
 from planner.nesting.problem.item import BedKind, Item
-from planner.nesting.problem.unplaced import misfit
+from planner.nesting.problem.unplaced import unplaced
 
 SMALL = BedKind("small", Bed(), 220.0)  # 212 x 212 mm of ground
 
@@ -28,7 +28,7 @@ def test_every_short_axis_is_told(
     size: tuple[float, float, float], axis: str, missing: float, words: list[str]
 ) -> None:
     """Millimetres by hand: 220 less two margins of 4 leaves 212."""
-    found = misfit(_box(*size), [SMALL])
+    found = unplaced(_box(*size), [SMALL])
     assert (found.axis, found.missing_mm) == (axis, pytest.approx(missing, abs=0.01))
     for word in words:
         assert word in found.proposal
@@ -38,7 +38,7 @@ def test_the_nearest_bed_counts_all_axes() -> None:
     """One bed lacks 1 mm of height but 288 mm beside it; the other lacks 100 mm along x only."""
     low = BedKind("low", Bed(), 99.0)
     wide = BedKind("wide", Bed(width_mm=400.0, depth_mm=600.0), 300.0)
-    found = misfit(_box(500.0, 500.0, 100.0), [low, wide])
+    found = unplaced(_box(500.0, 500.0, 100.0), [low, wide])
     assert "'wide'" in found.proposal
 
 
@@ -51,6 +51,6 @@ def test_the_nearest_bed_counts_all_axes() -> None:
 )
 def test_a_tilt_is_told_that_really_fits(size: tuple[float, float, float], words: str) -> None:
     """By hand: 260 cos 37 + 20 sin 37 = 219.7 mm; 340 sin 52 + 10 cos 52 = 274.1, cos 42 of it 203.7."""
-    found = misfit(_box(*size), [SMALL])
+    found = unplaced(_box(*size), [SMALL])
     assert (found.axis, found.missing_mm) == ("z", pytest.approx(size[2] - 220.0))
     assert words in found.proposal, found.proposal

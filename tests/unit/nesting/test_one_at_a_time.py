@@ -14,6 +14,7 @@ from planner.nesting.feasibility.feasible import fits
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, FilledBed, Item
 from planner.nesting.problem.placement import lay
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import CLEARANCE_SLACK_MM, verify_beds
 from tests.unit.nesting.shapes import ellipse, item, rectangle, round_bed, square_bed
 
@@ -38,7 +39,9 @@ def gaps(beds: tuple[FilledBed, ...]) -> list[float]:
 def test_tall_pieces_keep_the_radius_of_the_head(effort: str) -> None:
     """Pieces of 40 mm reach above the slim part of the head: 30 mm between any two of them."""
     items = [item(f"p{n}", rectangle(40.0, 30.0), height=40.0) for n in range(10)]
-    answer = fill(items, [bed()], 3.0, effort=effort, seed=1, steps=None if effort == QUICK else 50_000)
+    answer = fill(
+        NestingProblem(items, [bed()], 3.0, effort=effort, seed=1, steps=None if effort == QUICK else 50_000)
+    )
     assert verify_beds(answer.beds, items, 3.0) == ()
     assert min(gaps(answer.beds)) >= 30.0 - CLEARANCE_SLACK_MM
 
@@ -46,7 +49,7 @@ def test_tall_pieces_keep_the_radius_of_the_head(effort: str) -> None:
 def test_low_pieces_keep_their_clearance_only() -> None:
     """Four squares of 104.5 mm and 8 mm height still fill the bed to 3 mm."""
     items = [item(f"p{n}", rectangle(104.5, 104.5), height=8.0) for n in range(4)]
-    answer = fill(items, [bed()], 3.0, effort=QUICK, seed=1)
+    answer = fill(NestingProblem(items, [bed()], 3.0, effort=QUICK, seed=1))
     assert len(answer.beds) == 1
     assert verify_beds(answer.beds, items, 3.0) == ()
 
@@ -55,25 +58,25 @@ def test_only_the_last_may_rise_above_the_gantry() -> None:
     """Three pieces of 60 mm under a gantry at 50 mm need three beds; low ones lie beside them."""
     tall = [item(f"t{n}", rectangle(20.0, 20.0), height=60.0) for n in range(3)]
     low = [item(f"l{n}", rectangle(20.0, 20.0), height=9.0) for n in range(6)]
-    answer = fill(tall + low, [bed()], 3.0, effort=NORMAL, seed=1, steps=50_000)
+    answer = fill(NestingProblem(tall + low, [bed()], 3.0, effort=NORMAL, seed=1, steps=50_000))
     assert len(answer.beds) == 3
     assert verify_beds(answer.beds, tall + low, 3.0) == ()
-    assert fits(tall[:2], bed(), 3.0, steps=10**9, seed=1) is None
-    assert fits([tall[0], *low], bed(), 3.0, steps=1000, seed=1) is not None
+    assert fits(NestingProblem(tall[:2], [bed()], 3.0, steps=10**9, seed=1, effort=QUICK)) is None
+    assert fits(NestingProblem([tall[0], *low], [bed()], 3.0, steps=1000, seed=1, effort=QUICK)) is not None
 
 
 def test_together_they_share_a_bed() -> None:
     """Without the head the same three lie on one bed."""
     tall = [item(f"t{n}", rectangle(20.0, 20.0), height=60.0) for n in range(3)]
-    assert len(fill(tall, [square_bed()], 3.0, effort=QUICK, seed=1).beds) == 1
+    assert len(fill(NestingProblem(tall, [square_bed()], 3.0, effort=QUICK, seed=1)).beds) == 1
 
 
 def test_the_search_keeps_the_head_clear_on_a_round_bed() -> None:
     """Beds that are dissolved by the search pass the slow check, tall and low pieces mixed."""
     items = [item(f"p{n}", ellipse(40 + n % 3 * 15, 25), height=(8.0, 30.0, 70.0)[n % 3]) for n in range(15)]
     kind = replace(round_bed(240.0), head=HEAD)
-    quick = fill(items, [kind], 3.0, effort=QUICK, seed=1)
-    answer = fill(items, [kind], 3.0, effort=NORMAL, seed=1, steps=100_000)
+    quick = fill(NestingProblem(items, [kind], 3.0, effort=QUICK, seed=1))
+    answer = fill(NestingProblem(items, [kind], 3.0, effort=NORMAL, seed=1, steps=100_000))
     assert len(answer.beds) <= len(quick.beds)
     assert verify_beds(answer.beds, items, 3.0) == ()
 

@@ -9,10 +9,11 @@ import pytest
 from planner.model.batch import Placed
 from planner.model.effort import QUICK
 from planner.nesting.improve.local_improvement import polished
-from planner.nesting.improve.soft_constraints import Wishes
+from planner.nesting.improve.soft_constraints import SoftConstraints
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, FilledBed, Item
 from planner.nesting.problem.placement import lay
+from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.verify import verify_beds
 from tests.unit.nesting.shapes import ellipse, item, rectangle, square_bed
 
@@ -21,15 +22,15 @@ TRIES = 3000
 
 def polish(items: list[Item], placed: tuple[Placed, ...], kind: BedKind, seed: int = 1) -> tuple[Placed, ...]:
     """Polish one bed and hold the answer against the slow check."""
-    made = polished(placed, {i.piece: i for i in items}, kind, 3.0, tries=TRIES, seed=seed)
+    made = polished(placed, NestingProblem(items, [kind], 3.0, steps=TRIES, seed=seed, effort=QUICK))
     assert verify_beds([FilledBed(kind, made, 0.0)], items, 3.0) == ()
     assert [p.piece for p in made] == [p.piece for p in placed]
     return made
 
 
 def wish(items: list[Item], placed: tuple[Placed, ...], kind: BedKind) -> tuple[float, float, float]:
-    wishes = Wishes(items, kind)
-    return wishes.values(*wishes.start(placed))
+    wanted = SoftConstraints(items, kind)
+    return wanted.values(*wanted.start(placed))
 
 
 def test_threat_by_hand() -> None:
@@ -85,12 +86,12 @@ def test_a_locked_turn_stays_locked() -> None:
 def test_a_full_bed_keeps_its_pieces_on_the_bed() -> None:
     """Four squares that fill the bed to the clearance: swapped at most, never off it."""
     squares = [replace(item(f"p{n}", rectangle(104.5, 104.5)), group=str(n % 2)) for n in range(4)]
-    lying = fill(squares, [square_bed()], 3.0, effort=QUICK, seed=1).beds[0].placed
+    lying = fill(NestingProblem(squares, [square_bed()], 3.0, effort=QUICK, seed=1)).beds[0].placed
     polish(squares, lying, square_bed())
 
 
 def test_same_seed_same_polish() -> None:
     """Two calls agree to the last bit."""
     tiles = [replace(item(f"t{n}", ellipse(30.0, 20.0)), group="ab"[n % 2]) for n in range(8)]
-    lying = fill(tiles, [square_bed()], 3.0, effort=QUICK, seed=1).beds[0].placed
+    lying = fill(NestingProblem(tiles, [square_bed()], 3.0, effort=QUICK, seed=1)).beds[0].placed
     assert polish(tiles, lying, square_bed(), 5) == polish(tiles, lying, square_bed(), 5)
