@@ -1,70 +1,54 @@
-"""What an earlier plan remembers of parts, pieces and filaments, read back."""
+"""What an earlier plan remembers of parts and pieces."""
 
 from __future__ import annotations
 
-import math
-
-from planner.io.results.plan_node import Node
 from planner.model.budget import Place
 from planner.model.printed import Make, PrintedPiece
-from planner.model.replan import EarlierFilament, EarlierPart
+from planner.model.replan import EarlierPart
+from planner.plan_record.faults import Fault
+from planner.plan_record.parts import PartRecord
+from planner.plan_record.series import PrintedRecord
+from planner.plan_record.sums import MassItemRecord, MassRecord
+from planner.plan_record.values import given
 
-NUMBERS_OF_A_POSE = 9
 
-
-def earlier_part(node: Node) -> EarlierPart:
+def earlier_part(told: PartRecord, place: str) -> EarlierPart:
     """A part as the plan knew it; plans of old do not tell its make."""
-    filament, recipe = node.text("filament"), node.text("recipe")
-    make = _make(node, node.node("pose"), filament, recipe) if _tells(node) else None
-    return EarlierPart(filament, recipe, node.number("mass_g"), make)
+    return EarlierPart(told.filament, told.recipe, told.mass_g, _make(told, told.pose.rotation, place))
 
 
-def printed_piece(node: Node) -> PrintedPiece:
+def printed_piece(told: PrintedRecord, place: str) -> PrintedPiece:
     """A piece that was printed, or being printed, as it was made."""
-    filament, recipe = node.text("filament"), node.text("recipe")
     return PrintedPiece(
-        piece=node.text("piece"),
-        batch=node.text("bed"),
-        make=_make(node, node, filament, recipe) if _tells(node) else None,
-        mass_g=node.number("mass_g"),
-        flying_g=node.number("flying_g"),
-        filament=filament,
-        recipe=recipe,
-        place=_place(node),
+        piece=told.piece,
+        batch=told.bed,
+        make=_make(told, given(told.rotation, None), place),
+        mass_g=told.mass_g,
+        flying_g=told.flying_g,
+        filament=told.filament,
+        recipe=told.recipe,
+        place=_place(told),
     )
 
 
-def weights(mass: Node) -> dict[str, tuple[float, Place | None]]:
+def weights(told: MassRecord) -> dict[str, tuple[float, Place | None]]:
     """What each printed piece flies with, and where, by its name."""
-    return {
-        node.text("what"): (node.number("mass_g"), _place(node))
-        for node in mass.nodes("items")
-        if node.text("kind") == "printed"
-    }
+    return {one.what: (one.mass_g, _place(one)) for one in told.items if one.kind == "printed"}
 
 
-def earlier_filament(node: Node) -> tuple[str, EarlierFilament]:
-    """A filament by its name."""
-    return node.text("filament"), EarlierFilament(node.number("deposited_g_per_cm3"), node.number("nozzle_c"))
+def _make(told: PartRecord | PrintedRecord, rotation: list[float] | None, place: str) -> Make | None:
+    mesh, recipe = given(told.mesh_sha256, None), given(told.recipe_sha256, None)
+    if mesh is None:
+        return None
+    if recipe is None:
+        raise Fault(f"{place}.recipe_sha256", "nothing", "given")
+    if rotation is None:
+        raise Fault(f"{place}.rotation", "nothing", "given")
+    return Make(mesh, tuple(rotation), told.recipe, recipe, told.filament)
 
 
-def _tells(node: Node) -> bool:
-    return node.value.get("mesh_sha256") is not None
-
-
-def _make(node: Node, pose: Node, filament: str, recipe: str) -> Make:
-    rotation = pose.items("rotation")
-    good = all(isinstance(v, (int, float)) and math.isfinite(v) for v in rotation)
-    if len(rotation) != NUMBERS_OF_A_POSE or not good:
-        pose.refuse("rotation", rotation, "nine numbers")
-    numbers = tuple(float(v) for v in rotation)
-    return Make(node.text("mesh_sha256"), numbers, recipe, node.text("recipe_sha256"), filament)
-
-
-def _place(node: Node) -> Place | None:
-    station = node.optional_signed("station_mm")
+def _place(told: PrintedRecord | MassItemRecord) -> Place | None:
+    station = given(told.station_mm, None)
     if station is None:
         return None
-    return Place(
-        station, node.optional_signed("across_mm"), node.optional_signed("up_mm"), "as it was printed"
-    )
+    return Place(station, given(told.across_mm, None), given(told.up_mm, None), "as it was printed")

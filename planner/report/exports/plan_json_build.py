@@ -1,25 +1,12 @@
-"""The build order as JSON types."""
+"""The build order as records."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import datetime
-from typing import Any
-
 from planner.model.plan import Plan
+from planner.plan_record.build import BuildRecord, KitRecord, StepRecord
+from planner.report.exports.plan_json_values import moment, moment_or_none, strings
 from planner.report.plain import clean
-from planner.report.words import local
 from planner.weights.fastened import fastened_by
-
-Record = dict[str, Any]
-
-
-def _strings(texts: Iterable[str]) -> list[str]:
-    return [clean(text) for text in texts]
-
-
-def _when(moment: datetime, plan: Plan) -> str:
-    return local(moment, plan).isoformat(timespec="seconds")
 
 
 def _fastened(plan: Plan, joint: tuple[str, ...]) -> bool:
@@ -28,30 +15,30 @@ def _fastened(plan: Plan, joint: tuple[str, ...]) -> bool:
     return fastened_by(plan.airframe, own, {part.name: part for part in plan.parts}) is not None
 
 
-def build_record(plan: Plan) -> Record:
+def build_record(plan: Plan) -> BuildRecord:
     """Steps and kits; what is fastened is named among the joints of its step."""
     order = plan.build_order
-    return {
-        "steps": [
-            {
-                "at": _when(step.at, plan),
-                "runs": _strings(step.runs),
-                "pieces": _strings(step.pieces),
-                "joints": [_strings(joint) for joint in step.joints],
-                "fastened": [_strings(joint) for joint in step.joints if _fastened(plan, joint)],
-                "sections": _strings(step.sections),
-            }
+    return BuildRecord(
+        steps=[
+            StepRecord(
+                at=moment(step.at, plan),
+                runs=strings(step.runs),
+                pieces=strings(step.pieces),
+                joints=[strings(joint) for joint in step.joints],
+                fastened=[strings(joint) for joint in step.joints if _fastened(plan, joint)],
+                sections=strings(step.sections),
+            )
             for step in order.steps
         ],
-        "kits": [
-            {
-                "section": clean(kit.section),
-                "pieces": _strings(kit.pieces),
-                "fittings": _strings(kit.fittings),
-                "joints": [_strings(joint) for joint in kit.joints],
-                "ready": None if kit.ready is None else _when(kit.ready, plan),
-                "missing": _strings(kit.missing),
-            }
+        kits=[
+            KitRecord(
+                section=clean(kit.section),
+                pieces=strings(kit.pieces),
+                fittings=strings(kit.fittings),
+                joints=[strings(joint) for joint in kit.joints],
+                ready=moment_or_none(kit.ready, plan),
+                missing=strings(kit.missing),
+            )
             for kit in order.kits
         ],
-    }
+    )
