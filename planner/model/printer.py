@@ -142,7 +142,7 @@ class Printer:
     ``filaments`` are the names that it can run; empty means every filament whose nozzle and bed
     temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts.
     ``steady_axis`` is the axis along which bed and part are moved least: long thin parts lie along it.
-    ``minutes_factor`` is how many times as long as reckoned it prints, for those who have timed it;
+    ``minutes_factor`` is how many times as long as reckoned it prints, as somebody has timed it;
     heating up and handling are not part of it. ``one_at_a_time`` finishes every piece before the next;
     then the three lengths of ``Head`` are needed.
     ``longest_run_h`` and ``most_pieces`` limit every bed that it prints.

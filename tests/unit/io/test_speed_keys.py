@@ -28,10 +28,10 @@ def read_own(text: str) -> recipe.Recipe:
     return read_recipe(table, "own", builtin_recipes())
 
 
-def read_machine(text: str) -> printer.Printer:
-    """A printer from the lines of its motion."""
+def read_machine(text: str, before: str = "") -> printer.Printer:
+    """A printer from the lines of its motion, and those before them."""
     file = parse_toml(
-        f'[[printer]]\nname = "x"\nlike = "desktop 220"\n[printer.motion]\n{text}', "workshop.toml"
+        f'[[printer]]\nname = "x"\nlike = "desktop 220"\n{before}[printer.motion]\n{text}', "workshop.toml"
     )
     table = Record(file, file.values["printer"][0], ("printer", 0), "printer")
     return read_printers(table, builtin_printers(), "EUR")[0]
@@ -78,3 +78,16 @@ def test_lists_are_whole():
     """Every field that ends like a speed or an acceleration is in one of the lists."""
     names = {field.name for field in dataclasses.fields(recipe.Recipe)}
     assert {name for name in names if name.endswith(("_mm_s", "_mm_s2"))} == set(OF_RECIPES)
+
+
+def test_built_in_printers_take_longer_than_their_speeds_tell():
+    """Slow, three arms, fast: the factor that the pages name; ``like`` takes it over, an own one rules."""
+    factors = {name: machine.minutes_factor for name, machine in builtin_printers().items()}
+    fast = {name for name, machine in builtin_printers().items() if machine.motion.wall_speed >= 100.0}
+    assert {factors[name] for name in fast} == {1.65}
+    assert factors.pop("round 300") == 1.5
+    assert {value for name, value in factors.items() if name not in fast} == {1.35}
+    models = (DOCS / "models.md").read_text(encoding="utf-8")
+    assert "1.35 for slow ones, 1.65 for fast ones, and 1.5 for the one with three arms" in models
+    assert read_machine("").minutes_factor == 1.35
+    assert read_machine("", "minutes_factor = 1\n").minutes_factor == 1.0

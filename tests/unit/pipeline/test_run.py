@@ -116,7 +116,8 @@ def test_a_timed_printer_counts_in_runs_cost_and_checks(job: Job) -> None:
     Energy of printing doubles with it, that of heating up does not; the check reckons anew and finds
     minutes that were left as they were.
     """
-    alone = replace(job.workshop, printers=job.workshop.printers[:1], energy_price_per_kwh=Decimal("0.30"))
+    machine = replace(job.workshop.printers[0], minutes_factor=1.0)
+    alone = replace(job.workshop, printers=(machine,), energy_price_per_kwh=Decimal("0.30"))
     slow = replace(alone, printers=(replace(alone.printers[0], minutes_factor=2.0),))
     plans = [run(replace(job, workshop=shop)) for shop in (alone, slow)]
     hot = alone.printers[0].heat_up_minutes
