@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from planner.pipeline.job import Progress
 
 MOST_TOLD = 3
-ASSEMBLY, WHOLE = 0.85, 0.75  # how sure a mesh is not to be printed that seems to be others put together
+ASSEMBLY, WHOLE, WHOLE_BY_NAME = 0.85, 0.9, 0.7  # how sure a mesh is others put together, not to be printed
 
 
 def check_folder(request: PlanRequest, now: datetime, progress: Progress | None = None) -> FolderCheck:
@@ -94,13 +94,17 @@ def draft_files(
 def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
     """What was found about the meshes of a raw kit, with reasons; no stacks where they are drawn in place."""
     from planner.io.meshes.likeness import assembly_findings
-    from planner.io.meshes.wholes import whole_findings
+    from planner.io.meshes.wholes import wholes
     from planner.kit.reading import KitMesh, read_kit
     from planner.kit.stacks import RawKit, read_stacks
 
     records = folder.meshes
-    unwanted = {one.about: (one.text, ASSEMBLY) for one in assembly_findings(records)}
-    unwanted |= {one.about: (one.text, WHOLE) for one in whole_findings(records, tuple(unwanted))}
+    unwanted = {
+        one.about: ("the whole assembly beside its parts", ASSEMBLY) for one in assembly_findings(records)
+    }
+    for one in wholes(records, tuple(unwanted)):
+        why = f"the whole of {', '.join(one.pieces)}"
+        unwanted[one.mesh] = (why, WHOLE if one.in_place else WHOLE_BY_NAME)
     meshes = [KitMesh(r.name, r.mesh, r.suggestion.hand, r.suggestion.mirror) for r in records]
     found = read_kit(meshes, unwanted)
     if in_place:

@@ -233,15 +233,19 @@ def _zoned(attendance: Attendance) -> bool:
 
 
 def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> AirframeReading:
-    from planner.io.records.airframe_record import read_airframe
+    from planner.api.looking import kit_of
+    from planner.io.records.airframe_record import from_names, read_airframe
     from planner.io.records.builtin import builtin_recipes
+    from planner.io.records.draft import rows_as_found
     from planner.io.toml_file import parse_toml, read_toml
+    from planner.kit.summary import sure_lines
 
     handed = request.own.reading(folder, builtin_recipes())
     if handed is not None:
         return handed
     path = beside(request, request.airframe_file, "airframe.toml")
-    file = read_toml(path) if path is not None else parse_toml("", "airframe.toml")
+    found = kit_of(folder, in_place=True).proposals if path is None else ()
+    file = read_toml(path) if path is not None else parse_toml(rows_as_found(found), "airframe.toml")
     first = request.sources[0].resolve()
     reading = read_airframe(
         file,
@@ -259,7 +263,10 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
             "no airframe.toml was found: every mesh is printed as its name suggests, and has a station only"
             " where the meshes are drawn in place"
         )
-        return replace(reading, assumptions=(note, *reading.assumptions))
+        seen = {one.mesh for one in found if one.sure}
+        named = from_names([hint for hint in hints_of(folder) if hint.name in seen])
+        told = [f"from names and shapes: {line}" for line in sure_lines(found)]
+        return replace(reading, assumptions=(note, *told, *named, *reading.assumptions))
     return reading
 
 

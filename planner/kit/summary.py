@@ -15,6 +15,24 @@ def questions(found: Sequence[Proposal], stacks: Sequence[StackRow] = ()) -> int
     return sum(not one.sure and one.key != "stack" for one in found) + sum(not row.sure for row in stacks)
 
 
+def sure_lines(found: Sequence[Proposal]) -> tuple[str, ...]:
+    """What is taken as it was found, by key, each mesh with its reason where it is left out."""
+    sure = [one for one in found if one.sure]
+    sections = Counter(str(one.value) for one in sure if one.key == "section")
+    lines = [
+        f"{count} {name}" for name, count in sorted(sections.items(), key=lambda one: ORDER.index(one[0]))
+    ]
+    told = [f"sections {', '.join(lines)}"] if lines else []
+    told += [f"{one.mesh} is not printed, {one.reason}" for one in sure if one.key == "copies"]
+    for key, words in (("recipe", "recipe"), ("filament", "filament")):
+        by_value: dict[str, list[str]] = {}
+        for one in sure:
+            if one.key == key:
+                by_value.setdefault(str(one.value), []).append(one.mesh)
+        told += [f"{words} {value} for {', '.join(meshes)}" for value, meshes in by_value.items()]
+    return tuple(told)
+
+
 def kit_lines(found: Sequence[Proposal], meshes: int, stacks: Sequence[StackRow] = ()) -> tuple[str, ...]:
     """Sections with their meshes, what is left out, options, stacks, and how much is not sure."""
     sure = [one for one in found if one.sure]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 from pathlib import PurePosixPath
 
@@ -25,31 +26,48 @@ _ANY = {"whole", "full", "complete", "single", "piece", "one", "large", "big"}
 _Floats = NDArray[np.float64]
 
 
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A mesh that is others in one piece; ``in_place`` tells that they lie in it, else they have its name."""
+
+    mesh: str
+    pieces: tuple[str, ...]
+    in_place: bool
+
+
 def whole_findings(records: Sequence[MeshRecord], known: Collection[str] = ()) -> tuple[Finding, ...]:
-    """A doubt for each mesh that is as large as two to four others together, and lies where they do.
+    """A doubt for each mesh that is others in one piece, but for those that are ``known`` already."""
+    said = []
+    for whole in wholes(records, known):
+        names, name = whole.pieces, whole.mesh
+        listed = f"{', '.join(names[:-1])} and {names[-1]}"
+        where = "which lie in it" if whole.in_place else "which have its name and two of its lengths"
+        text = (
+            f"It is as large as {listed} together, {where}: one whole beside its pieces. If so, all of it"
+            f" is printed twice: {left_out(name)}."
+        )
+        said.append(Finding(name, text, others=names))
+    return tuple(said)
+
+
+def wholes(records: Sequence[MeshRecord], known: Collection[str] = ()) -> tuple[Whole, ...]:
+    """Each mesh that is as large as two to four others together, and lies where they do.
 
     Where they are drawn elsewhere, two of its name that are as wide and as deep and together as long count.
-    ``known`` names meshes of which this is said already.
+    ``known`` names meshes that are not asked about.
     """
     low = np.array([record.mesh.bounds[0] for record in records])
     high = np.array([record.mesh.bounds[1] for record in records])
     volumes = np.array([record.health.volume for record in records])
-    said = []
+    found = []
     for k, record in enumerate(records):
         if record.name in known:
             continue
-        pieces, where = _in_place(k, records, low, high, volumes), "which lie in it"
-        if not pieces:
-            pieces, where = _of_its_name(k, records, volumes), "which have its name and two of its lengths"
+        lying = _in_place(k, records, low, high, volumes)
+        pieces = lying or _of_its_name(k, records, volumes)
         if pieces:
-            names = [records[m].name for m in pieces]
-            listed = f"{', '.join(names[:-1])} and {names[-1]}"
-            text = (
-                f"It is as large as {listed} together, {where}: one whole beside its pieces. If so, all of it"
-                f" is printed twice: {left_out(record.name)}."
-            )
-            said.append(Finding(record.name, text, others=tuple(names)))
-    return tuple(said)
+            found.append(Whole(record.name, tuple(records[m].name for m in pieces), bool(lying)))
+    return tuple(found)
 
 
 def _in_place(

@@ -265,8 +265,15 @@ def _about(loose: Sequence[str], defaults: Defaults, hints: Sequence[MeshHint]) 
             f'{meshes} named in no [[part]]: recipe "{defaults.recipe}", filament "{defaults.filament}",'
             " copies and hands as the file names suggest"
         )
-    guessed = [h for h in hints if h.name in set(loose) and (h.copies > 1 or h.mirror or h.hand != "none")]
-    for hint in guessed:
+    return said + from_names([hint for hint in hints if hint.name in set(loose)])
+
+
+def from_names(hints: Sequence[MeshHint]) -> list[str]:
+    """What the names of meshes say of copies and hands, a line for each that says something."""
+    said: list[str] = []
+    for hint in hints:
+        if hint.copies == 1 and not hint.mirror and hint.hand == "none":
+            continue
         words = [f"{hint.copies} copies"] if hint.copies > 1 else []
         words += [f"{hint.hand} hand"] if hint.hand != "none" else []
         words += ["and its mirror image"] if hint.mirror else []

@@ -132,6 +132,39 @@ def airframe_draft(
     return tomlkit.dumps(text)
 
 
+def rows_as_found(found: Sequence[Proposal]) -> str:
+    """What is sure, as rows that say nothing else; parts have no place in stacks by it."""
+    text = tomlkit.document()
+    if sections := sections_in_order(found):
+        text.add("airframe", {"sections": list(sections)})
+    by_mesh: dict[str, list[Proposal]] = {}
+    for one in found:
+        if one.sure and one.key != "stack":
+            by_mesh.setdefault(one.mesh, []).append(one)
+    if by_mesh:
+        rows = tomlkit.aot()
+        for mesh, own in by_mesh.items():
+            row = tomlkit.table()
+            row.add("mesh", mesh)
+            for one in own:
+                row.add(one.key, _value(one))
+            rows.append(row)
+        text.add("part", rows)
+    return tomlkit.dumps(text)
+
+
+def _value(one: Proposal) -> Any:
+    if not isinstance(one.value, tuple):
+        return tomlkit.item(one.value)
+    value = tomlkit.inline_table()
+    if one.key == "stack":
+        value.add("name", one.value[0])
+        value.add("order", one.value[1])
+    else:
+        value.add(*one.value)
+    return value
+
+
 def _shown(text: str) -> str:
     return "".join(letter if letter.isprintable() else " " for letter in text)
 
@@ -151,18 +184,11 @@ def _part(hint: MeshHint, found: Sequence[Proposal]) -> Table:
     if unwanted is None or not unwanted.sure:
         row.add("copies", hint.copies)
     for one in found:
-        value: Any = one.value
-        if isinstance(one.value, tuple):
-            value = tomlkit.inline_table()
-            if one.key == "stack":
-                value.add("name", one.value[0])
-                value.add("order", one.value[1])
-            else:
-                value.add(*one.value)
+        value = _value(one)
         if one.sure:
-            row.add(one.key, tomlkit.item(value).comment(_shown(one.reason)))
+            row.add(one.key, value.comment(_shown(one.reason)))
         else:
-            line = f"{one.key} = {tomlkit.item(value).as_string()}"
+            line = f"{one.key} = {value.as_string()}"
             row.add(tomlkit.comment(f"{line}  # not sure: {_shown(one.reason)}"))
     if hint.hand != "none":
         row.add("hand", hint.hand)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -67,3 +68,39 @@ def test_a_whole_beside_its_halves_is_left_out_or_asked(tmp_path: Path) -> None:
     assert "copies = 0" in row
     assert "wing half a.stl" in row
     assert kit_lines(mesh_folder(tmp_path))[0].startswith("3 meshes")
+
+
+@pytest.mark.parametrize("seed", [5, 6])
+def test_a_raw_folder_is_planned_by_what_is_sure_and_says_so(tmp_path: Path, seed: int) -> None:
+    """Without a record the same holds as in a draft, but for stacks; every line of it is told."""
+    folder = random_kit(seed, 30).write(tmp_path / "kit")
+    (folder / "airframe.toml").unlink()
+    raw = read_job(PlanRequest((folder,)), NOW)
+    draft_files(folder)
+    drafted = read_job(PlanRequest((folder,)), NOW)
+    plain = {part.mesh: replace(part, stack=None) for part in drafted.airframe.parts}
+    assert {part.mesh: part for part in raw.airframe.parts} == plain
+    assert raw.airframe.sections == drafted.airframe.sections
+    assert raw.airframe.choices.keys() == drafted.airframe.choices.keys()
+    told = "\n".join(raw.assumptions)
+    assert "from names and shapes: sections" in told
+    assert "from its name, rib_1_x2.stl: 2 copies" in told
+
+
+def test_a_whole_is_left_out_of_a_raw_plan_and_that_is_told(tmp_path: Path) -> None:
+    for name, mesh in (
+        ("wing.stl", box(200.0, 60.0, 12.0)),
+        ("wing half a.stl", box(100.0, 60.0, 12.0)),
+        ("wing half b.stl", moved(box(100.0, 60.0, 12.0), 100.0, 0.0, 0.0)),
+    ):
+        (tmp_path / name).write_bytes(stl_bytes(mesh))
+    job = read_job(PlanRequest((tmp_path,)), NOW)
+    assert {part.mesh: part.copies for part in job.airframe.parts} == {
+        "wing.stl": 0,
+        "wing half a.stl": 1,
+        "wing half b.stl": 1,
+    }
+    told = [line for line in job.assumptions if "wing.stl is not printed" in line]
+    assert told == [
+        "from names and shapes: wing.stl is not printed, the whole of wing half a.stl, wing half b.stl"
+    ]
