@@ -1,7 +1,7 @@
 """One function for each thing that a user can do; every face calls only this."""
 
 from planner.api.clock import computer_zone, zone_name
-from planner.api.looking import check_folder, check_text, draft_files, kit_lines
+from planner.api.looking import check_folder, check_text, draft_files, kit_lines, raw_kit
 from planner.api.offers import axes_offered, turns_offered
 from planner.api.planning import plan_folder, plan_text, reckon, verify_plan
 from planner.api.preparing import prepare
@@ -41,6 +41,7 @@ __all__ = [
     "plan_folder",
     "plan_text",
     "prepare",
+    "raw_kit",
     "read_job",
     "read_records",
     "reckon",

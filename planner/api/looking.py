@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from planner.errors import InputError
 if TYPE_CHECKING:
     from planner.io.meshes.mesh_folder import MeshFolder
     from planner.io.records.draft import Placed
+    from planner.kit.questions import Answer, Question
     from planner.kit.stacks import RawKit
     from planner.model.mesh_check import FolderCheck
     from planner.pipeline.job import Progress
@@ -42,6 +44,7 @@ def draft_files(
     meshes: MeshFolder | None = None,
     *,
     zone: str | None = None,
+    kit: RawKit | None = None,
 ) -> tuple[tuple[Path, bool], ...]:
     """Draft ``airframe.toml`` and ``workshop.toml`` in the folder; says which were written.
 
@@ -52,6 +55,7 @@ def draft_files(
     workshop_folder : where the workshop is drafted, when one serves several airframes
     meshes : of the folder, where they were read already
     zone : time zone of the hours, written into the draft
+    kit : what was found about the meshes, where that is known already
     """
     from planner.io.meshes.mesh_formats import formats_told
     from planner.io.meshes.unit_doubts import likely_units
@@ -75,7 +79,7 @@ def draft_files(
     units = likely_units(meshes.meshes)
     placed = _placed(meshes)
     turns = "" if placed is not None else _turns(meshes)
-    kit = kit_of(meshes, in_place=placed is not None)
+    kit = kit or kit_of(meshes, in_place=placed is not None)
     airframe = airframe_draft(
         folder.resolve().name, hints_of(meshes), recipes, units, placed, turns, kit.proposals, kit.stacks
     )
@@ -113,11 +117,19 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
     return RawKit((*found, *places), stacks)
 
 
-def kit_lines(folder: MeshFolder) -> tuple[str, ...]:
+def raw_kit(folder: MeshFolder, ask: Callable[[Question], Answer] | None = None) -> RawKit:
+    """What was found about the meshes of a raw kit; ``ask`` is asked what is not sure, one by one."""
+    from planner.geometry.assembly.assembled import in_place
+    from planner.kit.questions import answered
+
+    kit = kit_of(folder, in_place=in_place([record.mesh for record in folder.meshes]) is not None)
+    return kit if ask is None else answered(kit, ask)
+
+
+def kit_lines(folder: MeshFolder, kit: RawKit) -> tuple[str, ...]:
     """What was found in a raw kit, in a few lines for the terminal."""
     from planner.kit.summary import kit_lines as lines
 
-    kit = kit_of(folder, in_place=_placed(folder) is not None)
     return lines(kit.proposals, len(folder.meshes), kit.stacks)
 
 

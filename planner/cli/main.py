@@ -19,6 +19,7 @@ from planner.version import __version__
 
 if TYPE_CHECKING:
     from planner.cli.progress import Report
+    from planner.kit.questions import Answer, Question
 
 app = typer.Typer(
     name="planner",
@@ -104,7 +105,10 @@ def check(kit: Kit) -> None:
 
 
 @app.command()
-def new(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of part meshes.")]) -> None:
+def new(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of part meshes.")],
+    ask: Annotated[bool, typer.Option("--ask", help="Ask what is not sure, one by one.")] = False,
+) -> None:
     """Draft airframe.toml and workshop.toml from the meshes; never overwrites."""
     from textwrap import fill
 
@@ -112,11 +116,13 @@ def new(folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of
 
     with told():
         meshes = api.meshes_of((folder,), None, None)
-        drafts = api.draft_files(folder, meshes=meshes, zone=api.computer_zone())
+        there = (folder / "airframe.toml").exists()
+        kit = None if there else api.raw_kit(meshes, _asked if ask else None)
+        drafts = api.draft_files(folder, meshes=meshes, zone=api.computer_zone(), kit=kit)
         for path, written in drafts:
             print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201
-        if drafts[0][1]:
-            for line in api.kit_lines(meshes):
+        if kit is not None:
+            for line in api.kit_lines(meshes, kit):
                 print(printable(fill(line, 80, subsequent_indent="  ")))  # noqa: T201
 
 
@@ -127,6 +133,13 @@ def prepare() -> None:
 
     with told(), _shown() as progress:
         api.prepare(progress)
+
+
+def _asked(question: Question) -> Answer:
+    """One question on the terminal; an empty answer, or none at all, leaves it open."""
+    from planner.cli.asking import answer
+
+    return answer(question)
 
 
 def _shown() -> AbstractContextManager[Report]:

@@ -6,13 +6,14 @@ from collections import Counter
 from collections.abc import Sequence
 
 from planner.kit.proposal import Proposal
+from planner.kit.questions import questions_of
 from planner.kit.reading import ORDER
-from planner.kit.stacks import StackRow
+from planner.kit.stacks import RawKit, StackRow
 
 
 def questions(found: Sequence[Proposal], stacks: Sequence[StackRow] = ()) -> int:
-    """How much is to be answered: one question for each open proposal, and one for each open stack."""
-    return sum(not one.sure and one.key != "stack" for one in found) + sum(not row.sure for row in stacks)
+    """How much is to be answered: parts that are asked the same are one question, and so is a stack."""
+    return len(questions_of(RawKit(tuple(found), tuple(stacks))))
 
 
 def sure_lines(found: Sequence[Proposal]) -> tuple[str, ...]:
@@ -60,5 +61,7 @@ def kit_lines(found: Sequence[Proposal], meshes: int, stacks: Sequence[StackRow]
         )
     lines += [f"left out (copies = 0): {', '.join(out)}"] if out else []
     if unsure:
-        lines.append(f'{unsure} marked "not sure" in airframe.toml: take the # away where it is right')
+        lines.append(
+            f'{"1 question" if unsure == 1 else f"{unsure} questions"}, marked "not sure" in airframe.toml'
+        )
     return tuple(lines)

@@ -17,7 +17,6 @@ from planner.io.records.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, Mes
 from planner.kit.proposal import Proposal
 from planner.kit.reading import sections_in_order
 from planner.kit.stacks import StackRow
-from planner.kit.summary import questions
 from planner.model.axes import Axes
 from planner.model.filament import Filament
 from planner.model.printer import Printer
@@ -92,7 +91,7 @@ def airframe_draft(
     text = tomlkit.document()
     text.add(tomlkit.comment("Drafted from the meshes in this folder. Every key is optional but part.mesh."))
     text.add(tomlkit.comment("Recipes: " + ", ".join(recipe.name for recipe in recipes)))
-    if open_ := questions(found, stacks):
+    if open_ := sum(not one.sure for one in found) + sum(not row.sure for row in stacks):
         count = "1 line is" if open_ == 1 else f"{open_} lines are"
         text.add(tomlkit.comment(f'{count} marked "not sure": take the # away where it is right.'))
     head = tomlkit.table()

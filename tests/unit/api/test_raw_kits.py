@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+import shutil
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from planner.api import PlanRequest, draft_files, kit_lines, mesh_folder, read_job
+from planner.api import PlanRequest, draft_files, kit_lines, mesh_folder, raw_kit, read_job
 from tests.builders import box, moved, stl_bytes
 from tests.kits.kit import CHOICES, OPTION, random_kit
 
@@ -67,7 +68,8 @@ def test_a_whole_beside_its_halves_is_left_out_or_asked(tmp_path: Path) -> None:
     row = text[text.index('mesh = "wing whole.stl"') :].split("[[part]]")[0]
     assert "copies = 0" in row
     assert "wing half a.stl" in row
-    assert kit_lines(mesh_folder(tmp_path))[0].startswith("3 meshes")
+    meshes = mesh_folder(tmp_path)
+    assert kit_lines(meshes, raw_kit(meshes))[0].startswith("3 meshes")
 
 
 @pytest.mark.parametrize("seed", [5, 6])
@@ -104,3 +106,11 @@ def test_a_whole_is_left_out_of_a_raw_plan_and_that_is_told(tmp_path: Path) -> N
     assert told == [
         "from names and shapes: wing.stl is not printed, the whole of wing half a.stl, wing half b.stl"
     ]
+
+
+def test_the_readme_shows_what_is_found_in_the_demo(tmp_path: Path) -> None:
+    root = Path(__file__).resolve().parents[3]
+    shutil.copytree(root / "demo_meshes", tmp_path / "demo", ignore=shutil.ignore_patterns("*.toml"))
+    meshes = mesh_folder(tmp_path / "demo")
+    told = "\n".join(kit_lines(meshes, raw_kit(meshes)))
+    assert f"\n{told}\n" in (root / "README.md").read_text(encoding="utf-8")

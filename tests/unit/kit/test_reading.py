@@ -101,7 +101,7 @@ def test_the_summary_counts_sections_options_and_questions() -> None:
         "7 meshes: 2 fuselage, 2 wing, 1 tail, 2 of no section",
         "option nose: camera, plain",
         "left out (copies = 0): test cube.stl",
-        '1 marked "not sure" in airframe.toml: take the # away where it is right',
+        '1 question, marked "not sure" in airframe.toml',
     )
 
 
