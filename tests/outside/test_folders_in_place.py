@@ -34,6 +34,9 @@ def read(folder: Path) -> Job:
     return in_assembly(read_job(PlanRequest((folder,)), NOW))
 
 
+RECORD = '[airframe]\nname = "kit"\n'  # somebody has begun to write: nothing is left out unasked
+
+
 def told(job: Job) -> dict[str, str]:
     """What is said of each mesh about where it is drawn."""
     return {
@@ -85,7 +88,8 @@ def test_parts_that_are_drawn_one_by_one_are_not(seed: int, how: str) -> None:
 
 def test_what_disagrees_is_told_with_what_to_write(tmp_path: Path) -> None:
     """Two jigs far off, a file of the whole, and a second nose in the place of the first."""
-    job = read(placed_kit(3, jigs=2, whole=True, noses=2, fit_mm=0.02).write(tmp_path / "kit"))
+    kit = placed_kit(3, jigs=2, whole=True, noses=2, fit_mm=0.02)
+    job = read(kit.write(tmp_path / "kit", RECORD))
     assert job.airframe.in_assembly_position
     assert set(job.airframe.out_of_place) == {"jig_1.stl", "jig_2.stl"}
     said = told(job)
@@ -96,6 +100,14 @@ def test_what_disagrees_is_told_with_what_to_write(tmp_path: Path) -> None:
     assert said["everything.stl"].endswith("it may be the whole of them.")
     assert said["nose_2.stl"].startswith("It lies where nose_1.stl does.")
     assert any("18 of 22 meshes tile one space" in note for note in job.assumptions)
+
+
+def test_without_a_record_the_whole_is_left_out_and_that_is_told(tmp_path: Path) -> None:
+    job = read(placed_kit(3, jigs=2, whole=True, noses=2, fit_mm=0.02).write(tmp_path / "kit"))
+    assert [part.mesh for part in job.airframe.parts if part.copies == 0] == ["everything.stl"]
+    assert "everything.stl" not in told(job)
+    assert any("everything.stl is not printed, the whole assembly" in note for note in job.assumptions)
+    assert any("18 of 21 meshes tile one space" in note for note in job.assumptions)
 
 
 def test_a_look_at_the_folder_says_it_too(tmp_path: Path) -> None:
@@ -128,7 +140,7 @@ DECLARED = "[airframe]\nin_assembly_position = true\n"
 def test_what_is_said_to_be_in_place_tells_as_much_as_what_is_found_to_be(tmp_path: Path, seed: int) -> None:
     """The same meshes are named, for the same reasons; nothing where all agree."""
     kit = placed_kit(seed, jigs=2, whole=True, noses=2, driven=1)
-    found, said = read(kit.write(tmp_path / "found")), read(kit.write(tmp_path / "said", DECLARED))
+    found, said = read(kit.write(tmp_path / "found", RECORD)), read(kit.write(tmp_path / "said", DECLARED))
     assert set(told(said)) == set(told(found)) > {"jig_1.stl", "jig_2.stl", "everything.stl", "nose_2.stl"}
     same = set(told(found)) - {"jig_1.stl", "jig_2.stl"}
     assert {name: told(said)[name] for name in same} == {name: told(found)[name] for name in same}
