@@ -13,6 +13,7 @@ from planner.model.part import Part, Piece
 from planner.model.plan import Plan
 from planner.nesting.problem.item import FilledBed, Item, bed_kind
 from planner.nesting.verify import verify_beds
+from planner.pipeline.verify_goals import goal_faults
 from planner.pipeline.verify_minutes import minutes_faults
 from planner.pipeline.verify_sums import budget_faults, finish_faults
 from planner.scheduling.verify import verify_schedule
@@ -43,6 +44,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
             plan.start,
             goes_on=plan.replan is not None,
         ),
+        *goal_faults(plan),
         *_going_on(plan),
         *_weighed_as_printed(plan),
         *_ended(plan),
