@@ -77,7 +77,8 @@ def _wanted(hint: Any) -> str:
         told = [one.extra["wanted"] for one in metas if one.extra and "wanted" in one.extra]
         return str(told[0]) if told else _wanted(kind)
     if get_origin(hint) in (Union, UnionType):
-        return ("null or " if NoneType in get_args(hint) else "") + _wanted(_arm(hint))
+        null = "null or " if NoneType in get_args(hint) else ""
+        return null + _wanted(_arm(hint)).removeprefix(null)
     if get_origin(hint) is Literal:
         return "one of: " + ", ".join(map(str, get_args(hint)))
     if get_origin(hint) is list and _bare(get_args(hint)[0]) is str:

@@ -142,6 +142,7 @@ FAULTS: list[tuple[tuple[Any, ...], object, str, str]] = [
     (("spools", 0, "price"), "much", "spools[0].price", "null or an amount"),
     (("schedule", "visits", 0, "minutes"), 10**400, "schedule.visits[0].minutes", COUNT),
     (("choices", "section_dates"), {"wing": "soon"}, "choices.section_dates.wing", DAY),
+    (("parts", 0, "mesh_sha256"), "x", "parts[0].mesh_sha256", "null or a SHA-256 of 64 hex digits"),
     (("identification",), "", "identification", "a SHA-256 of 64 hex digits"),
 ]  # fmt: skip
 
