@@ -56,11 +56,13 @@ time_zone = "Europe/Lisbon"
 [[printer]]
 name = "small"
 like = "desktop 220"
+minutes_factor = 1
 loaded = "PLA"
 
 [[printer]]
 name = "round"
 like = "round 300"
+minutes_factor = 1
 
 [[spool]]
 name = "1"

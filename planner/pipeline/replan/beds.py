@@ -20,6 +20,7 @@ from planner.pipeline.replan.same import Sameness
 
 Family = tuple[str, float, float]
 ROUNDED_MM = 0.00051  # lengths are told to a thousandth
+_MINUTES_TOLD, _GRAMS_TOLD = 2, 3  # digits with which a plan tells minutes and grams of a bed
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,7 @@ def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes, same: S
                 dropped[batch.name] = f"laid anew: {why}" if pieces else "its pieces are no longer needed"
             continue
         name = names.next() if anew or why else batch.name
-        kept.append(replace(found, name=name, digest="" if anew or why else batch.digest))
+        kept.append(replace(found, name=name, digest="") if anew or why else as_told(found, batch))
         laid |= {placed.piece for placed in found.placed}
         if anew:
             notes[name] = f"prints {batch.name} again"
@@ -78,6 +79,26 @@ def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes, same: S
     made = compose(replace(task, pieces=rest))
     new = [replace(batch, name=names.next()) for batch in made.batches]
     return BedsLeft((*kept, *new), made.misfits, notes, dropped)
+
+
+def as_told(found: Batch, was: Batch) -> Batch:
+    """A bed that is the one that was planned, with its minutes and grams as they were told.
+
+    They are told rounded, and the sum of the same pieces in another order may round to the other side.
+    """
+    return replace(
+        found,
+        name=was.name,
+        digest=was.digest,
+        minutes=_told(found.minutes, was.minutes, _MINUTES_TOLD),
+        mass_g=_told(found.mass_g, was.mass_g, _GRAMS_TOLD),
+    )
+
+
+def _told(now: float, was: float, digits: int) -> float:
+    """The value that is now, unless it only rounds to the other side of what was told."""
+    other = round(now, digits) != round(was, digits)
+    return was if other and abs(now - was) <= 0.51 * 10.0**-digits else now
 
 
 class Names:
