@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from planner.pipeline.job import Progress
 
 START = datetime(2026, 1, 5, 18, tzinfo=UTC)
+STEPS = 20_000  # placements judged in vain: several rounds of the search
 
 
 def prepare(progress: Progress | None = None) -> None:
@@ -30,3 +31,21 @@ def prepare(progress: Progress | None = None) -> None:
             (kit,), out=Path(folder) / "out", effort=NORMAL.name, start=f"{START:%Y-%m-%dT%H:%M}"
         )
         plan_folder(request, START, progress)
+    crowd()
+
+
+def crowd() -> bool:
+    """Whether five angles lie on a bed that has their area and not their room: the search goes all its ways.
+
+    Whether a small kit makes it do so hangs on how its beds happen to be asked for.
+    """
+    from planner.model.effort import QUICK
+    from planner.model.printer import Bed
+    from planner.nesting.feasibility.feasible import fits
+    from planner.nesting.problem.item import BedKind, Item
+    from planner.nesting.problem.problem import NestingProblem
+
+    angle = ((0.0, 0.0), (60.0, 0.0), (60.0, 8.0), (8.0, 8.0), (8.0, 60.0), (0.0, 60.0))
+    items = [Item(f"angle {n}", angle, (), 5.0, None, "", "angle") for n in range(5)]
+    bed = BedKind("bed", Bed("rectangle", 82.0, 82.0), 100.0, 1)
+    return fits(NestingProblem(items, [bed], 1.0, seed=1, effort=QUICK, steps=STEPS)) is not None

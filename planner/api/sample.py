@@ -51,10 +51,12 @@ WORKSHOP = """buy = "never"
 [[printer]]
 name = "a"
 like = "desktop 220"
+minutes_factor = 1
 bed = { shape = "rectangle", width_mm = 90, depth_mm = 90 }
 [[printer]]
 name = "b"
 like = "round 300"
+minutes_factor = 1
 bed = { shape = "round", width_mm = 100, depth_mm = 100, keep_outs = [[[0, 0], [20, 0], [0, 20]]] }
 [[spool]]
 name = "1"

@@ -11,7 +11,9 @@ from pathlib import Path
 import pytest
 
 from planner.api import PlanRequest, plan_folder
+from planner.api.preparing import crowd
 from planner.api.sample import write_sample
+from planner.nesting.separation import separate
 from tests.small_job import write_small_job
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -24,6 +26,14 @@ def test_the_sample_is_planned_soundly(tmp_path: Path) -> None:
     plan = plan_folder(PlanRequest((tmp_path / "sample",), out=tmp_path / "out", verify=True), start)
     assert plan.misfits == ()
     assert len(plan.pieces) == 21
+
+
+def test_the_crowd_makes_the_search_weigh_what_overlaps(monkeypatch: pytest.MonkeyPatch) -> None:
+    """There is no room for it, so that whatever the search compiles late is compiled with it."""
+    weighed = []
+    monkeypatch.setattr(separate, "weigh", lambda *_: weighed.append(1))
+    assert not crowd()
+    assert weighed
 
 
 @pytest.mark.slow
