@@ -17,7 +17,7 @@ from planner.model.replan import Marks
 from tests.small_job import write_small_job
 
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
-ROUND = '[[printer]]\nname = "round"\nlike = "round 300"\n'
+ROUND = '[[printer]]\nname = "round"\nlike = "round 300"\nminutes_factor = 1\n'
 LARGE = '\n[[printer]]\nname = "large"\nlike = "large 350"\ncount = 2\n'
 
 

@@ -23,7 +23,7 @@ from tests.small_job import write_small_job
 
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
 SCHEMA = json.loads((Path(planner.report.__file__).parent / "plan.schema.json").read_text(encoding="utf-8"))
-ROUND = '[[printer]]\nname = "round"\nlike = "round 300"\n'
+ROUND = '[[printer]]\nname = "round"\nlike = "round 300"\nminutes_factor = 1\n'
 
 
 def rewrite(folder: Path, change: Callable[[str], str]) -> None:
