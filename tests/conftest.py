@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from tests.added_package import Install
 
 
 @pytest.fixture(autouse=True, scope="session")
@@ -15,3 +20,13 @@ def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> object:
         for name in ("XDG_CACHE_HOME", "LOCALAPPDATA"):
             patch.setenv(name, str(folder))
         yield folder
+
+
+@pytest.fixture
+def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Install]:
+    """Adds to a list of the planner from a package beside it, which is forgotten after the test."""
+    from planner.plug_ins import added
+    from tests.added_package import installer
+
+    yield installer(tmp_path, monkeypatch)
+    added.cache_clear()

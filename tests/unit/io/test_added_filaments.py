@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,36 +11,19 @@ import pytest
 from planner.api import table_text
 from planner.errors import RecordError
 from planner.io.records.builtin import builtin_filaments
-from planner.plug_ins import FILAMENTS, added
+from planner.plug_ins import FILAMENTS
+from tests.added_package import Install
 
 HOW_TO = (Path(__file__).parents[3] / "docs" / "howto_filament.md").read_text(encoding="utf-8")
 
 
-def _install(site: Path, monkeypatch: pytest.MonkeyPatch, module: str, text: str, value: str) -> None:
-    about = site / f"{module}-1.0.dist-info"
-    about.mkdir(parents=True)
-    (site / f"{module}.py").write_text(text, encoding="utf-8")
-    (about / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {module}\nVersion: 1.0\n")
-    (about / "entry_points.txt").write_text(f"[{FILAMENTS}]\nmine = {value}\n")
-    monkeypatch.syspath_prepend(str(site))
-    added.cache_clear()
-
-
-@pytest.fixture(autouse=True)
-def _forgotten() -> Iterator[None]:
-    """No test leaves its package behind."""
-    yield
-    added.cache_clear()
-
-
-def test_the_how_to_adds_a_filament(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_how_to_adds_a_filament(install: Install) -> None:
     """It is in the table with its source, like the one that it names, and in no other place changed."""
     before = builtin_filaments()
     program = re.findall(r"```python\n# my_filaments.py\n(.*?)```", HOW_TO, flags=re.DOTALL)[0]
     named = tomllib.loads(re.findall(r"```toml\n(.*?)```", HOW_TO, flags=re.DOTALL)[0])
-    _install(
-        tmp_path, monkeypatch, "my_filaments", program, named["project"]["entry-points"][FILAMENTS]["mine"]
-    )
+    value = named["project"]["entry-points"][FILAMENTS]["mine"]
+    install(FILAMENTS, "my_filaments", program, f"mine = {value}")
     after = builtin_filaments()
     assert list(after) == [*before, "rPETG"]
     assert {name: after[name] for name in before} == before
@@ -62,19 +44,19 @@ def test_the_how_to_adds_a_filament(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     ],
 )
 def test_wrong_rows_are_refused_with_their_package(
-    text: str, told: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    text: str, told: str, install: Install, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """No traceback, and a name to look for."""
     monkeypatch.delitem(__import__("sys").modules, "broken_rows", raising=False)
-    _install(tmp_path, monkeypatch, "broken_rows", text, "broken_rows:ROWS")
+    install(FILAMENTS, "broken_rows", text, "mine = broken_rows:ROWS")
     with pytest.raises(RecordError, match=told):
         builtin_filaments()
 
 
-def test_what_is_built_in_is_never_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_built_in_is_never_replaced(install: Install, monkeypatch: pytest.MonkeyPatch) -> None:
     """A row of the name of a built-in one is passed over."""
     monkeypatch.delitem(__import__("sys").modules, "own_pla", raising=False)
     row = 'ROWS = \'[[filament]]\\nname = "PLA"\\nmaterial = "chalk"\\nsolid_g_per_cm3 = 2.7\''
     before = builtin_filaments()
-    _install(tmp_path, monkeypatch, "own_pla", row, "own_pla:ROWS")
+    install(FILAMENTS, "own_pla", row, "mine = own_pla:ROWS")
     assert builtin_filaments() == before

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Iterator
 from dataclasses import replace
 from importlib import resources
 from pathlib import Path
@@ -28,14 +27,15 @@ from planner.joint_search.objectives import (
 )
 from planner.joint_search.oracle import Oracle
 from planner.joint_search.search import compose
-from planner.plug_ins import GOALS, added
+from planner.plug_ins import GOALS
 from planner.scheduling.verify import verify_schedule
+from tests.added_package import Install
 from tests.unit.joint_search.tasks import make_task
 
 DOCS = Path(__file__).parents[3] / "docs"
 HOW_TO = (DOCS / "howto_goal.md").read_text(encoding="utf-8")
 PRICES = """
-from planner.joint_search.objective import _NAME, Objective, Sums, Tolerance
+from planner.joint_search.objective import Objective, Sums, Tolerance
 def visit(moment): return moment.hour + 0.25 * moment.minute
 def start(moment): return 1.0 if moment.hour < 12 else 0.5
 def end(moment): return 2.0 if moment.weekday() > 4 else 0.125
@@ -44,32 +44,13 @@ ALL = Objective("all-of-it", "points", Tolerance(0.1, 1.0), Sums(visit, start, e
 """
 
 
-def _install(site: Path, monkeypatch: pytest.MonkeyPatch, module: str, text: str, value: str) -> None:
-    about = site / f"{module}-1.0.dist-info"
-    about.mkdir(parents=True)
-    (site / f"{module}.py").write_text(text, encoding="utf-8")
-    (about / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {module}\nVersion: 1.0\n")
-    (about / "entry_points.txt").write_text(f"[{GOALS}]\nmine = {value}\n")
-    monkeypatch.syspath_prepend(str(site))
-    added.cache_clear()
-
-
-@pytest.fixture(autouse=True)
-def _forgotten() -> Iterator[None]:
-    """No test leaves its package behind."""
-    yield
-    added.cache_clear()
-
-
-def test_the_how_to_adds_a_goal_and_the_search_follows_it(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_how_to_adds_a_goal_and_the_search_follows_it(install: Install) -> None:
     """Its place in the order decides the plan: put first, nobody comes late; all else is sound."""
     program = re.findall(r"```python\n# quiet_evenings.py\n(.*?)```", HOW_TO, flags=re.DOTALL)[0]
     named = tomllib.loads(re.findall(r"```toml\n(.*?)```", HOW_TO, flags=re.DOTALL)[0])
     assert len(program.splitlines()) <= 30
     value = named["project"]["entry-points"][GOALS]["late"]
-    _install(tmp_path, monkeypatch, "quiet_evenings", program, value)
+    install(GOALS, "quiet_evenings", program, f"mine = {value}")
     task = make_task(seed=3, parts=5, printers=2)
     usual, quiet = compose(task), compose(replace(task, prefer=("late", "finish")))
     assert [goal.name for goal in usual.goals] == [*(one.name for one in BUILT_IN), "late"]
@@ -83,9 +64,9 @@ def test_the_how_to_adds_a_goal_and_the_search_follows_it(
     assert quiet.schedule.runs != usual.schedule.runs
 
 
-def test_search_and_measure_count_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_search_and_measure_count_the_same(install: Install) -> None:
     """Every goal that is built in, and all parts of one that is added, on whatever beds the search gives."""
-    _install(tmp_path, monkeypatch, "all_parts", PRICES, "all_parts:ALL")
+    install(GOALS, "all_parts", PRICES, "mine = all_parts:ALL")
     for seed in (1, 2):
         task = make_task(seed, parts=6, printers=2, kinds=("desk", "tall"))
         made = compose(task, stop=lambda: True)
@@ -119,11 +100,9 @@ def test_search_and_measure_count_the_same(tmp_path: Path, monkeypatch: pytest.M
         ("goal_seven", PRICES.replace('"points"', '"points on a scale"'), "unit is longer than 8"),
     ],
 )
-def test_a_wrong_goal_is_refused_with_its_package(
-    module: str, text: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_wrong_goal_is_refused_with_its_package(module: str, text: str, why: str, install: Install) -> None:
     """No traceback, and a name to look for, before anything is searched."""
-    _install(tmp_path, monkeypatch, module, text, f"{module}:ALL")
+    install(GOALS, module, text, f"mine = {module}:ALL")
     with pytest.raises(InputError, match=f"{module}:ALL: .*{why}"):
         order_of(())
 
@@ -136,12 +115,10 @@ def test_a_wrong_goal_is_refused_with_its_package(
         ("price_three", "raise KeyError(moment.hour)", "could not be asked .KeyError"),
     ],
 )
-def test_a_price_that_is_none_is_refused(
-    module: str, part: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_price_that_is_none_is_refused(module: str, part: str, why: str, install: Install) -> None:
     """Rather than searched for in silence."""
     text = PRICES.replace("return moment.hour + 0.25 * moment.minute", part)
-    _install(tmp_path, monkeypatch, module, text, f"{module}:ALL")
+    install(GOALS, module, text, f"mine = {module}:ALL")
     with pytest.raises(InputError, match=why):
         compose(make_task(1, parts=2, printers=1))
 
@@ -179,9 +156,9 @@ def test_page_and_schema_name_every_goal() -> None:
     assert [place_of(one.name) for one in BUILT_IN] == list(range(len(BUILT_IN)))
 
 
-def test_the_refusal_of_a_word_names_added_goals(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_refusal_of_a_word_names_added_goals(install: Install) -> None:
     """The list is asked, not a copy of it."""
-    _install(tmp_path, monkeypatch, "named_goal", PRICES, "named_goal:ALL")
+    install(GOALS, "named_goal", PRICES, "mine = named_goal:ALL")
     assert order_of(("All-of-it",))[0] == len(BUILT_IN)
     with pytest.raises(InputError, match="spools, all-of-it"):
         order_of(("speed",))

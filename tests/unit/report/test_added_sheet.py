@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from planner.model.plan import Plan
-from planner.plug_ins import SHEETS, added
+from planner.plug_ins import SHEETS
 from planner.report.sheets.page import report_html
 from planner.report.sheets.sheet_list import BUILT_IN
 from planner.web.views.plan_view import plan_view
+from tests.added_package import Install
 from tests.plan_samples import sample_plan
 
 HOW_TO = (Path(__file__).parents[3] / "docs" / "howto_sheet.md").read_text(encoding="utf-8")
@@ -30,30 +30,13 @@ def _plan() -> Plan:
     return replace(plan, workshop=replace(plan.workshop, filaments=filaments))
 
 
-@pytest.fixture(autouse=True)
-def _forgotten() -> Iterator[None]:
-    """No test leaves its package behind."""
-    yield
-    added.cache_clear()
-
-
-def _install(site: Path, monkeypatch: pytest.MonkeyPatch, module: str, text: str, entry: str) -> None:
-    about = site / f"{module}-1.0.dist-info"
-    about.mkdir(parents=True)
-    (site / f"{module}.py").write_text(text, encoding="utf-8")
-    (about / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {module}\nVersion: 1.0\n")
-    (about / "entry_points.txt").write_text(f"[{SHEETS}]\n{entry}\n")
-    monkeypatch.syspath_prepend(str(site))
-    added.cache_clear()
-
-
-def test_the_how_to_adds_a_sheet(plan: Plan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_how_to_adds_a_sheet(plan: Plan, install: Install) -> None:
     """The last chapter of the report and the end of the notes; nothing before it changes."""
     before, page_before = report_html(plan), plan_view(plan)
     program = re.findall(r"```python\n# drying_sheet.py\n(.*?)```", HOW_TO, flags=re.DOTALL)[0]
     named = tomllib.loads(re.findall(r"```toml\n(.*?)```", HOW_TO, flags=re.DOTALL)[0])
     entry = named["project"]["entry-points"][SHEETS]["drying"]
-    _install(tmp_path, monkeypatch, "drying_sheet", program, f"drying = {entry}")
+    install(SHEETS, "drying_sheet", program, f"drying = {entry}")
     after, page = report_html(plan), plan_view(plan)
     assert "What is dried first?" not in before
     assert after.index("What is dried first?") > after.index("Shall we print it?")
@@ -65,16 +48,14 @@ def test_the_how_to_adds_a_sheet(plan: Plan, tmp_path: Path, monkeypatch: pytest
     }
 
 
-def test_a_sheet_that_fails_says_so_and_spoils_no_other(
-    plan: Plan, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_sheet_that_fails_says_so_and_spoils_no_other(plan: Plan, install: Install) -> None:
     """Its words are escaped, like all that is not ours."""
     text = (
         "from planner.report.sheets.sheet_list import sheet_of_blocks\n"
         "def blocks(look):\n    raise KeyError('<b>wing</b>')\n"
         "BAD = sheet_of_blocks('bad', 'Bad', '', blocks)\n"
     )
-    _install(tmp_path, monkeypatch, "bad_sheet", text, "bad = bad_sheet:BAD\nlost = no_such_module:X")
+    install(SHEETS, "bad_sheet", text, "bad = bad_sheet:BAD\nlost = no_such_module:X")
     made = report_html(plan)
     assert made.count("could not be made") == 2
     assert "KeyError" in made
