@@ -25,7 +25,7 @@ def rows() -> list[dict[str, Any]]:
     sys.path.insert(0, str(ROOT))
     from planner.api import mesh_folder
     from planner.api.looking import kit_of
-    from planner.kit.summary import questions
+    from planner.kit.questions import questions_of
     from tests.kits.folder import folder_of_parts
     from tests.kits.raw import STYLES, raw_kit, write
 
@@ -49,7 +49,7 @@ def rows() -> list[dict[str, Any]]:
             right += not wrong
             sure_and_wrong += any((part.file, key) in sure for key in wrong)
         parts += len(kit)
-        asked += questions(found.proposals, found.stacks)
+        asked += len(questions_of(found))
     seconds = time.perf_counter() - began
     with tempfile.TemporaryDirectory() as place:
         folder = mesh_folder(folder_of_parts(Path(place) / "120", 120))

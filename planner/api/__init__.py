@@ -1,11 +1,11 @@
 """One function for each thing that a user can do; every face calls only this."""
 
 from planner.api.clock import computer_zone, zone_name
-from planner.api.looking import check_folder, check_text, draft_files, kit_lines, raw_kit
+from planner.api.looking import Drafted, check_folder, check_text, draft_files
 from planner.api.offers import axes_offered, turns_offered
 from planner.api.planning import plan_folder, plan_text, reckon, verify_plan
 from planner.api.preparing import prepare
-from planner.api.reading import hints_of, mesh_folder, meshes_of, read_job, start_time
+from planner.api.reading import hints_of, mesh_folder, read_job, start_time
 from planner.api.records import Records, read_records
 from planner.api.request import (
     CACHE_LIMIT_BYTES,
@@ -22,6 +22,7 @@ __all__ = [
     "CACHE_LIMIT_BYTES",
     "EFFORTS",
     "TABLES",
+    "Drafted",
     "PlanRequest",
     "Records",
     "SinceRequest",
@@ -35,13 +36,10 @@ __all__ = [
     "default_workers",
     "draft_files",
     "hints_of",
-    "kit_lines",
     "mesh_folder",
-    "meshes_of",
     "plan_folder",
     "plan_text",
     "prepare",
-    "raw_kit",
     "read_job",
     "read_records",
     "reckon",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +22,14 @@ if TYPE_CHECKING:
 
 MOST_TOLD = 3
 ASSEMBLY, WHOLE, WHOLE_BY_NAME = 0.85, 0.9, 0.7  # how sure a mesh is others put together, not to be printed
+
+
+@dataclass(frozen=True, slots=True)
+class Drafted:
+    """What drafting made: each file with whether it was written, and what was found in the kit, in lines."""
+
+    files: tuple[tuple[Path, bool], ...]
+    found: tuple[str, ...]
 
 
 def check_folder(request: PlanRequest, now: datetime, progress: Progress | None = None) -> FolderCheck:
@@ -44,9 +53,9 @@ def draft_files(
     meshes: MeshFolder | None = None,
     *,
     zone: str | None = None,
-    kit: RawKit | None = None,
-) -> tuple[tuple[Path, bool], ...]:
-    """Draft ``airframe.toml`` and ``workshop.toml`` in the folder; says which were written.
+    ask: Callable[[Question], Answer] | None = None,
+) -> Drafted:
+    """Draft ``airframe.toml`` and ``workshop.toml`` in the folder.
 
     Files that exist are never touched.
 
@@ -55,7 +64,7 @@ def draft_files(
     workshop_folder : where the workshop is drafted, when one serves several airframes
     meshes : of the folder, where they were read already
     zone : time zone of the hours, written into the draft
-    kit : what was found about the meshes, where that is known already
+    ask : is asked what is not sure of the kit, one question after the other; None leaves it open
     """
     from planner.io.meshes.mesh_formats import formats_told
     from planner.io.meshes.unit_doubts import likely_units
@@ -67,6 +76,9 @@ def draft_files(
     )
     from planner.io.records.draft import airframe_draft, workshop_draft
     from planner.io.results.output import write_new
+    from planner.kit.questions import answered
+    from planner.kit.stacks import RawKit
+    from planner.kit.summary import kit_lines
 
     meshes = meshes or meshes_of((folder,), None, None)
     if not meshes.meshes:
@@ -79,7 +91,9 @@ def draft_files(
     units = likely_units(meshes.meshes)
     placed = _placed(meshes)
     turns = "" if placed is not None else _turns(meshes)
-    kit = kit or kit_of(meshes, in_place=placed is not None)
+    kept = (folder / "airframe.toml").exists()
+    kit = RawKit() if kept else kit_of(meshes, in_place=placed is not None)
+    kit = kit if ask is None else answered(kit, ask)
     airframe = airframe_draft(
         folder.resolve().name, hints_of(meshes), recipes, units, placed, turns, kit.proposals, kit.stacks
     )
@@ -92,7 +106,8 @@ def draft_files(
         ((workshop_folder or folder) / "workshop.toml", workshop),
     ):
         made.append((path, write_new(path, text)))
-    return tuple(made)
+    found = () if kept else kit_lines(kit, len(meshes.meshes))
+    return Drafted(tuple(made), found)
 
 
 def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
@@ -115,22 +130,6 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
         return RawKit(found)
     places, stacks = read_stacks(meshes, found)
     return RawKit((*found, *places), stacks)
-
-
-def raw_kit(folder: MeshFolder, ask: Callable[[Question], Answer] | None = None) -> RawKit:
-    """What was found about the meshes of a raw kit; ``ask`` is asked what is not sure, one by one."""
-    from planner.geometry.assembly.assembled import in_place
-    from planner.kit.questions import answered
-
-    kit = kit_of(folder, in_place=in_place([record.mesh for record in folder.meshes]) is not None)
-    return kit if ask is None else answered(kit, ask)
-
-
-def kit_lines(folder: MeshFolder, kit: RawKit) -> tuple[str, ...]:
-    """What was found in a raw kit, in a few lines for the terminal."""
-    from planner.kit.summary import kit_lines as lines
-
-    return lines(kit.proposals, len(folder.meshes), kit.stacks)
 
 
 def _placed(folder: MeshFolder) -> Placed | None:

@@ -115,15 +115,11 @@ def new(
     from planner import api
 
     with told():
-        meshes = api.meshes_of((folder,), None, None)
-        there = (folder / "airframe.toml").exists()
-        kit = None if there else api.raw_kit(meshes, _asked if ask else None)
-        drafts = api.draft_files(folder, meshes=meshes, zone=api.computer_zone(), kit=kit)
-        for path, written in drafts:
+        drafted = api.draft_files(folder, zone=api.computer_zone(), ask=_asked if ask else None)
+        for path, written in drafted.files:
             print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201
-        if kit is not None:
-            for line in api.kit_lines(meshes, kit):
-                print(printable(fill(line, 80, subsequent_indent="  ")))  # noqa: T201
+        for line in drafted.found:
+            print(printable(fill(line, 80, subsequent_indent="  ")))  # noqa: T201
 
 
 @app.command()

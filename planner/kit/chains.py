@@ -66,7 +66,8 @@ def chains(meshes: Mapping[str, TriangleMesh], rank: Mapping[str, int]) -> tuple
     ends = {name: found for name, mesh in meshes.items() if (found := _ends(mesh)) is not None}
     joints = _joints({name: both[1] for name, both in ends.items()}, {n: b[0] for n, b in ends.items()})
     behind = {joint.before: joint for joint in _clear(joints, rank)}
-    starts = [name for name in behind if name not in {joint.behind for joint in behind.values()}]
+    followed = {joint.behind for joint in behind.values()}
+    starts = [name for name in behind if name not in followed]  # a circle has none, and is no chain
     made = []
     for start in starts:
         own: list[Joint] = []
@@ -138,14 +139,4 @@ def _clear(joints: Sequence[Joint], rank: Mapping[str, int]) -> list[Joint]:
             taken[best.behind] = best
         elif rank.get(best.before, -1) > rank.get(rival.before, -1):
             taken[best.behind] = best  # the nearer one before it
-    kept = {joint.before: joint for joint in taken.values()}
-    return [joint for joint in kept.values() if not _in_circle(joint, kept)]
-
-
-def _in_circle(joint: Joint, kept: Mapping[str, Joint]) -> bool:
-    at, steps = joint.behind, 0
-    while at in kept and steps <= len(kept):
-        if at == joint.before:
-            return True
-        at, steps = kept[at].behind, steps + 1
-    return at == joint.before
+    return list(taken.values())

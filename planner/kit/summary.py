@@ -8,55 +8,47 @@ from collections.abc import Sequence
 from planner.kit.proposal import Proposal
 from planner.kit.questions import questions_of
 from planner.kit.reading import ORDER
-from planner.kit.stacks import RawKit, StackRow
-
-
-def questions(found: Sequence[Proposal], stacks: Sequence[StackRow] = ()) -> int:
-    """How much is to be answered: parts that are asked the same are one question, and so is a stack."""
-    return len(questions_of(RawKit(tuple(found), tuple(stacks))))
+from planner.kit.stacks import RawKit
 
 
 def sure_lines(found: Sequence[Proposal]) -> tuple[str, ...]:
     """What is taken as it was found, by key, each mesh with its reason where it is left out."""
     sure = [one for one in found if one.sure]
-    sections = Counter(str(one.value) for one in sure if one.key == "section")
-    lines = [
-        f"{count} {name}" for name, count in sorted(sections.items(), key=lambda one: ORDER.index(one[0]))
-    ]
-    told = [f"sections {', '.join(lines)}"] if lines else []
+    sections = _counted(_sections(sure))
+    told = [f"sections {sections}"] if sections else []
     told += [f"{one.mesh} is not printed, {one.reason}" for one in sure if one.key == "copies"]
-    for key, words in (("recipe", "recipe"), ("filament", "filament")):
+    for key in ("recipe", "filament"):
         by_value: dict[str, list[str]] = {}
         for one in sure:
             if one.key == key:
                 by_value.setdefault(str(one.value), []).append(one.mesh)
-        told += [f"{words} {value} for {', '.join(meshes)}" for value, meshes in by_value.items()]
+        told += [f"{key} {value} for {', '.join(meshes)}" for value, meshes in by_value.items()]
     return tuple(told)
 
 
-def kit_lines(found: Sequence[Proposal], meshes: int, stacks: Sequence[StackRow] = ()) -> tuple[str, ...]:
+def kit_lines(kit: RawKit, meshes: int) -> tuple[str, ...]:
     """Sections with their meshes, what is left out, options, stacks, and how much is not sure."""
-    sure = [one for one in found if one.sure]
-    sections = Counter(str(one.value) for one in sure if one.key == "section")
+    sure = [one for one in kit.proposals if one.sure]
+    sections = _sections(sure)
     out = [one.mesh for one in sure if one.key == "copies"]
     options: dict[str, list[str]] = {}
     for one in sure:
         if one.key == "option" and isinstance(one.value, tuple):
             options.setdefault(one.value[0], []).append(str(one.value[1]))
-    unsure = questions(found, stacks)
-    named = ", ".join(f"{sections[name]} {name}" for name in ORDER if name in sections)
+    unsure = len(questions_of(kit))
+    named = _counted(sections)
     rest = meshes - sum(sections.values())
     lines = [
         f"{meshes} meshes: {named or 'no section is named'}"
         + (f", {rest} of no section" if named and rest else "")
     ]
     lines += [f"option {name}: {', '.join(dict.fromkeys(values))}" for name, values in options.items()]
-    for row in stacks:
-        many = sum(
-            one.key == "stack" and isinstance(one.value, tuple) and one.value[0] == row.name for one in found
-        )
+    places = Counter(
+        one.value[0] for one in kit.proposals if one.key == "stack" and isinstance(one.value, tuple)
+    )
+    for row in kit.stacks:
         lines.append(
-            f"stack {row.name}: {many} parts that fit one on the other"
+            f"stack {row.name}: {places[row.name]} parts that fit one on the other"
             + ("" if row.sure else ", start not known")
         )
     lines += [f"left out (copies = 0): {', '.join(out)}"] if out else []
@@ -65,3 +57,11 @@ def kit_lines(found: Sequence[Proposal], meshes: int, stacks: Sequence[StackRow]
             f'{"1 question" if unsure == 1 else f"{unsure} questions"}, marked "not sure" in airframe.toml'
         )
     return tuple(lines)
+
+
+def _sections(sure: Sequence[Proposal]) -> Counter[str]:
+    return Counter(str(one.value) for one in sure if one.key == "section")
+
+
+def _counted(sections: Counter[str]) -> str:
+    return ", ".join(f"{sections[name]} {name}" for name in ORDER if name in sections)

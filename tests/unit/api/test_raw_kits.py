@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.api import PlanRequest, draft_files, kit_lines, mesh_folder, raw_kit, read_job
+from planner.api import PlanRequest, draft_files, read_job
 from tests.builders import box, moved, stl_bytes
 from tests.kits.kit import CHOICES, OPTION, random_kit
 
@@ -28,7 +28,7 @@ def test_sections_and_options_of_a_raw_kit_are_those_of_its_generator(tmp_path: 
     kit = random_kit(seed, 40)
     folder = kit.write(tmp_path / "kit")
     (folder / "airframe.toml").unlink()
-    assert all(written for _, written in draft_files(folder))
+    assert all(written for _, written in draft_files(folder).files)
     job = read_job(PlanRequest((folder,)), NOW)
     read = {part.mesh: part for part in job.airframe.parts}
     for row in kit.rows:
@@ -63,13 +63,13 @@ def test_a_whole_beside_its_halves_is_left_out_or_asked(tmp_path: Path) -> None:
         ("wing half b.stl", moved(box(100.0, 60.0, 12.0), 100.0, 0.0, 0.0)),
     ):
         (tmp_path / name).write_bytes(stl_bytes(mesh))
-    draft_files(tmp_path)
+    found = draft_files(tmp_path).found
     text = (tmp_path / "airframe.toml").read_text(encoding="utf-8")
     row = text[text.index('mesh = "wing whole.stl"') :].split("[[part]]")[0]
     assert "copies = 0" in row
     assert "wing half a.stl" in row
-    meshes = mesh_folder(tmp_path)
-    assert kit_lines(meshes, raw_kit(meshes))[0].startswith("3 meshes")
+    assert found[0].startswith("3 meshes")
+    assert draft_files(tmp_path).found == ()  # the record that is there is not read anew
 
 
 @pytest.mark.parametrize("seed", [5, 6])
@@ -111,6 +111,5 @@ def test_a_whole_is_left_out_of_a_raw_plan_and_that_is_told(tmp_path: Path) -> N
 def test_the_readme_shows_what_is_found_in_the_demo(tmp_path: Path) -> None:
     root = Path(__file__).resolve().parents[3]
     shutil.copytree(root / "demo_meshes", tmp_path / "demo", ignore=shutil.ignore_patterns("*.toml"))
-    meshes = mesh_folder(tmp_path / "demo")
-    told = "\n".join(kit_lines(meshes, raw_kit(meshes)))
+    told = "\n".join(draft_files(tmp_path / "demo").found)
     assert f"\n{told}\n" in (root / "README.md").read_text(encoding="utf-8")

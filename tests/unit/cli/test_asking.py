@@ -41,28 +41,24 @@ def test_the_end_of_the_input_leaves_it_open(monkeypatch: pytest.MonkeyPatch) ->
     assert answer(Question("What?", ABOUT)) is None
 
 
-def test_a_draft_that_asks_writes_the_answers(tmp_path: Path) -> None:
-    """The start of the fuselage is the one question of this kit; its answer seats all of it."""
-    folder = write(raw_kit(0, "en"), tmp_path / "kit")
-    done = subprocess.run(
+def drafted(folder: Path, answers: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
         [sys.executable, "-m", "planner", "new", str(folder), "--ask"],
-        input="-205\n",
+        input=answers,
         capture_output=True,
         text=True,
         encoding="utf-8",
         check=False,
     )
+
+
+def test_a_draft_that_asks_writes_the_answers(tmp_path: Path) -> None:
+    """The start of the fuselage is the one question of this kit; its answer seats all of it."""
+    folder = write(raw_kit(0, "en"), tmp_path / "kit")
+    done = drafted(folder, "-205\n")
     assert done.returncode == 0, done.stderr
     assert "Where does fuselage_1.stl, fuselage_2.stl" in " ".join(done.stdout.split())
     assert "question" not in done.stdout.splitlines()[-1]
     stacks = {row["name"]: row for row in read_toml(folder / "airframe.toml").values["stack"]}
     assert (stacks["fuselage"]["start_mm"], stacks["fuselage"]["direction"]) == (-205, "aft")
-    again = subprocess.run(
-        [sys.executable, "-m", "planner", "new", str(folder), "--ask"],
-        input="",
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
-    assert again.stdout.count("kept as it is") == 2
+    assert drafted(folder, "").stdout.count("kept as it is") == 2

@@ -9,6 +9,7 @@ from planner.errors import InputError
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.kit.proposal import Proposal
 from planner.kit.reading import KitMesh, read_kit, sections_in_order
+from planner.kit.stacks import RawKit
 from planner.kit.summary import kit_lines
 from tests.builders import box, tube
 
@@ -97,7 +98,7 @@ def test_order_of_files_and_case_of_names_change_nothing() -> None:
 def test_the_summary_counts_sections_options_and_questions() -> None:
     names = ("wing", "fin", "nose camera", "nose plain", "test cube", "wing jig", "x")
     found = read_kit([KitMesh(f"{name}.stl", BLOCK) for name in names])
-    assert kit_lines(found, len(names)) == (
+    assert kit_lines(RawKit(found), len(names)) == (
         "7 meshes: 2 fuselage, 2 wing, 1 tail, 2 of no section",
         "option nose: camera, plain",
         "left out (copies = 0): test cube.stl",

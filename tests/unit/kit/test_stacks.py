@@ -11,9 +11,9 @@ from planner.api import PlanRequest, draft_files, mesh_folder, read_job
 from planner.api.looking import kit_of
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.kit.proposal import Proposal
+from planner.kit.questions import questions_of
 from planner.kit.reading import KitMesh
 from planner.kit.stacks import read_stacks
-from planner.kit.summary import questions
 from tests.builders import aerofoil
 from tests.kits import shapes
 from tests.kits.raw import STYLES, raw_kit, write
@@ -76,7 +76,7 @@ def test_raw_kits_in_every_language_are_read_as_they_were_made(tmp_path: Path, s
         option, stack = said.get((part.file, "option")), said.get((part.file, "stack"))
         assert (option[1] if isinstance(option, tuple) else None) == part.choice, part.file
         assert (stack[1] if isinstance(stack, tuple) else None) == part.order, part.file
-    assert questions(found.proposals, found.stacks) <= len(kit) / 5.0
+    assert len(questions_of(found)) <= len(kit) / 5.0
 
 
 def test_a_drafted_stack_is_read_as_it_was_found(tmp_path: Path) -> None:
