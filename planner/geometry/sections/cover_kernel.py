@@ -39,6 +39,37 @@ def spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: F
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def room(starts: Any, plane: Any, seg_starts: Any) -> Floats:
+    """Room for the turned segments of any section at hand, and of any region, offset."""
+    most = 4
+    for s in range(seg_starts.shape[0] - 1):
+        most = max(most, seg_starts[s + 1] - seg_starts[s])
+    for q in range(plane.shape[0] - 1):
+        most = max(most, 2 * (starts[plane[q + 1]] - starts[plane[q]]) + 4 * (plane[q + 1] - plane[q]))
+    return np.empty((most + 8, 6))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def held_spans(
+    seg: Floats, seg_starts: Any, low: float, gap: float, rows: int, out: Floats, row: Any
+) -> tuple[Any, Floats, Floats]:
+    """Stretches of all sections at hand on the scan lines: where each line of each begins, and both ends."""
+    held = seg_starts.shape[0] - 1
+    begin = np.empty((held, rows + 1), np.int64)
+    a, b, at = np.empty(4096), np.empty(4096), 0
+    for s in range(held):
+        count = turned(seg, seg_starts[s], seg_starts[s + 1], out)
+        where, tag = scan(out, count, low, gap, rows, row)
+        if at + where.shape[0] > a.shape[0]:
+            size = 2 * (at + where.shape[0])
+            wider_a, wider_b = np.empty(size), np.empty(size)
+            wider_a[:at], wider_b[:at] = a[:at], b[:at]
+            a, b = wider_a, wider_b
+        at = spans(rows, row, where, tag, begin[s], a, b, at)
+    return begin, a, b
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def _meet(spare: Floats, x: int, n: int, a: Floats, b: Floats, lo: int, hi: int) -> int:
     """Intersection of ``n`` rising stretches in rows x, x + 1 with others, into the other two rows."""
     y = 2 - x
@@ -92,26 +123,11 @@ def bare(
     region and of what is not bare of it; outline of what is bare over that of the region (a line meets an
     outline as often as it is long; Source: geometry, Crofton's formula)
     """
-    k, held = plane.shape[0] - 1, seg_starts.shape[0] - 1
-    most = 4
-    for s in range(held):
-        most = max(most, seg_starts[s + 1] - seg_starts[s])
-    for q in range(k):
-        most = max(most, 2 * (starts[plane[q + 1]] - starts[plane[q]]) + 4 * (plane[q + 1] - plane[q]))
-    out = np.empty((most + 8, 6))
-    row = np.empty(rows + 1, np.int64)
-    begin = np.empty((held, rows + 1), np.int64)
-    a, b = np.empty(4096), np.empty(4096)
-    at, widest = 0, 0
-    for s in range(held):
-        count = turned(seg, seg_starts[s], seg_starts[s + 1], out)
-        where, tag = scan(out, count, low, gap, rows, row)
-        if at + where.shape[0] > a.shape[0]:
-            size = 2 * (at + where.shape[0])
-            wider_a, wider_b = np.empty(size), np.empty(size)
-            wider_a[:at], wider_b[:at] = a[:at], b[:at]
-            a, b = wider_a, wider_b
-        at = spans(rows, row, where, tag, begin[s], a, b, at)
+    k = plane.shape[0] - 1
+    out, row = room(starts, plane, seg_starts), np.empty(rows + 1, np.int64)
+    begin, a, b = held_spans(seg, seg_starts, low, gap, rows, out, row)
+    widest = 0
+    for s in range(begin.shape[0]):
         widest = max(widest, _most(begin[s], rows))
     table = np.zeros((k, COVER_COLUMNS))
     mine, held_begin = np.empty(rows + 1, np.int64), np.empty(rows + 1, np.int64)

@@ -8,8 +8,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from planner.geometry.planar.inset_kernel import offset, scan, turned
-from planner.geometry.sections.cover_kernel import TOUCHING, spans
+from planner.geometry.planar.inset_kernel import offset, scan
+from planner.geometry.sections.cover_kernel import TOUCHING, held_spans, room, spans
 
 Floats = NDArray[np.float64]
 
@@ -47,24 +47,9 @@ def faces(
     -------
     (k, 10) mm2 of the region and stretches of scan lines in it; the same of each kind
     """
-    k, held, n = plane.shape[0] - 1, seg_starts.shape[0] - 1, section.shape[0]
-    most = 4
-    for s in range(held):
-        most = max(most, seg_starts[s + 1] - seg_starts[s])
-    for q in range(k):
-        most = max(most, 2 * (starts[plane[q + 1]] - starts[plane[q]]) + 4 * (plane[q + 1] - plane[q]))
-    out = np.empty((most + 8, 6))
-    row = np.empty(rows + 1, np.int64)
-    begin = np.empty((held, rows + 1), np.int64)
-    a, b, at = np.empty(4096), np.empty(4096), 0
-    for s in range(held):
-        count = turned(seg, seg_starts[s], seg_starts[s + 1], out)
-        where, tag = scan(out, count, low, gap, rows, row)
-        if at + where.shape[0] > a.shape[0]:
-            wider_a, wider_b = np.empty(2 * (at + where.shape[0])), np.empty(2 * (at + where.shape[0]))
-            wider_a[:at], wider_b[:at] = a[:at], b[:at]
-            a, b = wider_a, wider_b
-        at = spans(rows, row, where, tag, begin[s], a, b, at)
+    k, n = plane.shape[0] - 1, section.shape[0]
+    out, row = room(starts, plane, seg_starts), np.empty(rows + 1, np.int64)
+    begin, a, b = held_spans(seg, seg_starts, low, gap, rows, out, row)
     table = np.zeros((k, FACE_COLUMNS))
     mine = np.empty(rows + 1, np.int64)
     for q in range(k):
