@@ -197,7 +197,8 @@ def test_help_imports_no_stage() -> None:
     """The start-up path stays free of the heavy packages."""
     code = (
         "import sys, planner.cli.main;"
-        "print([m for m in ('numpy', 'numba', 'shapely', 'ortools', 'rich', 'msgspec') if m in sys.modules])"
+        "print([m for m in ('numpy', 'numba', 'shapely', 'ortools', 'rich', 'msgspec', 'sqlalchemy')"
+        " if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

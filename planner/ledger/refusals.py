@@ -1,0 +1,85 @@
+"""What SQLite has to say, as sentences for people."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy.exc import DBAPIError
+
+from planner.errors import InputError, OutputError, RecordError
+
+PATIENCE_S = 10.0  # another writer is waited for that long
+
+
+@contextmanager
+def told_of(path: Path) -> Iterator[None]:
+    """Errors of the store as errors for people that name the ledger."""
+    try:
+        yield
+    except DBAPIError as error:
+        raise _sentence(error.orig, path) from error
+    except (sqlite3.Error, OSError) as error:
+        raise _sentence(error, path) from error
+
+
+def newer(path: Path, schema: int, known: int) -> RecordError:
+    """The refusal of a ledger that a later version has written."""
+    return RecordError(
+        f"the ledger has schema {schema}; this version knows {known}.",
+        where=str(path),
+        next_step="Use the newer planner that wrote it; nothing was changed.",
+    )
+
+
+def foreign(path: Path) -> RecordError:
+    """The refusal of a database that is no ledger."""
+    return RecordError(
+        "this database is no ledger of a workshop.",
+        where=str(path),
+        next_step="Name another file with --ledger; nothing was changed.",
+    )
+
+
+def _sentence(error: BaseException | None, path: Path) -> InputError:
+    where = str(path)
+    code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
+    if isinstance(error, OSError):
+        return OutputError(
+            f"the ledger cannot be used ({error.strerror or error}).",
+            where=where,
+            next_step="Check folder and disk, or name another file with --ledger.",
+        )
+    if code == sqlite3.SQLITE_FULL:
+        return OutputError(
+            "the disk is full; the fact was not written.",
+            where=where,
+            next_step="Make room and say it again: what was written before is safe.",
+        )
+    if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return OutputError(
+            f"another program has held the ledger for {PATIENCE_S:g} s; nothing was written.",
+            where=where,
+            next_step="Say it again when that one is done.",
+        )
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM):
+        return OutputError(
+            "the ledger may only be read; nothing was written.",
+            where=where,
+            next_step="Allow writing to it and to its folder, or name another file with --ledger.",
+        )
+    if code == sqlite3.SQLITE_CANTOPEN:
+        return OutputError(
+            "the ledger cannot be opened.",
+            where=where,
+            next_step="Check that its folder is there and may be written, or name another with --ledger.",
+        )
+    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT):
+        return RecordError(
+            "the ledger is damaged or no ledger at all; nothing was changed.",
+            where=where,
+            next_step="Put back a copy of it (one lies beside it from before every change of schema).",
+        )
+    return RecordError(f"the ledger refused: {error}.", where=where, next_step="Nothing was changed.")
