@@ -36,8 +36,8 @@ def lot(turn: int, n: int) -> list[Fact]:
     ]
 
 
-def written_until_killed(path: Path, turn: int, seconds: float) -> int:
-    """A child writes lots and tells of each one; how many it told of until it was killed."""
+def written_until_killed(path: Path, turn: int, lots: int, seconds: float) -> int:
+    """A child writes lots and tells of each; it is killed so long after so many; how many it told of."""
     hears, tells = os.pipe()
     child = os.fork()
     if child == 0:  # pragma: no cover - never returns
@@ -47,10 +47,10 @@ def written_until_killed(path: Path, turn: int, seconds: float) -> int:
                 ledger.write(lot(turn, n))
                 os.write(tells, b".")
     os.close(tells)
+    told = b"".join(os.read(hears, 1) for _ in range(lots))
     time.sleep(seconds)
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
-    told = b""
     while more := os.read(hears, 65536):
         told += more
     os.close(hears)
@@ -62,7 +62,7 @@ def killed_often(path: Path, times: int, seed: int) -> int:
     rng = np.random.default_rng(seed)
     kept = total = 0
     for turn in range(times):
-        told = written_until_killed(path, turn, rng.uniform(0.0, 0.04))
+        told = written_until_killed(path, turn, int(rng.integers(0, 4)), rng.uniform(0.0, 0.02))
         if not path.is_file():
             continue  # killed before there was a file
         with Ledger(path, writing=True) as ledger:
