@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -22,9 +22,12 @@ Cells = NDArray[np.bool_]
 Sums = NDArray[np.int32]
 
 
-def fill_odd_bed(boxes: Sequence[Box], kind: BedKind) -> list[Placed]:
-    """Largest first, each as far to the front as it goes, then as far to the left."""
-    free, cell, (x0, y0) = _ground(kind.bed)
+def fill_odd_bed(boxes: Sequence[Box], kind: BedKind, *, to_the_edge: bool = False) -> list[Placed]:
+    """Largest first, each as far to the front as it goes, then as far to the left.
+
+    Cells along straight edges count only ``to_the_edge``: a piece that is as wide as the ground needs them.
+    """
+    free, cell, (x0, y0) = _ground(kind.bed, to_the_edge)
     taken = ~free
     placed: list[Placed] = []
     room = float(free.sum())
@@ -79,7 +82,7 @@ def _spot(total: Sums, cells: tuple[int, int]) -> tuple[int, int] | None:
 
 
 @lru_cache(maxsize=64)
-def _ground(bed: Bed) -> tuple[Cells, float, tuple[float, float]]:
+def _ground(bed: Bed, to_the_edge: bool) -> tuple[Cells, float, tuple[float, float]]:
     """Cells that lie wholly on the usable ground, the size of a cell, and where the first one starts."""
     ground = usable(bed)
     if not ground.patches:
@@ -91,7 +94,10 @@ def _ground(bed: Bed) -> tuple[Cells, float, tuple[float, float]]:
     points = np.stack(np.meshgrid(xs, ys), axis=-1).reshape(-1, 2)
     inside = np.zeros(len(points), dtype=bool)
     for patch in ground.patches:
-        inside |= _well_inside(points, patch, cell / np.sqrt(2.0) - 1e-9)
+        if to_the_edge:
+            inside |= _wholly_inside(points, patch, cell / 2.0 - 1e-9)
+        else:
+            inside |= _well_inside(points, patch, cell / np.sqrt(2.0) - 1e-9)
     free = inside.reshape(len(ys), len(xs))
     free.setflags(write=False)
     return free, cell, (x0, y0)
@@ -99,16 +105,44 @@ def _ground(bed: Bed) -> tuple[Cells, float, tuple[float, float]]:
 
 def _well_inside(points: NDArray[np.float64], patch: Patch, depth: float) -> Cells:
     """Which points lie in the patch at least ``depth`` from every edge of it."""
-    inside = np.zeros(len(points), dtype=bool)
     near = np.full(len(points), np.inf)
     x, y = points[:, 0], points[:, 1]
+    for (ax, ay), (bx, by) in _edges(patch):
+        along = np.clip(
+            ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / ((bx - ax) ** 2 + (by - ay) ** 2), 0, 1
+        )
+        near = np.minimum(near, np.hypot(x - ax - along * (bx - ax), y - ay - along * (by - ay)))
+    return _inside(points, patch) & (near >= depth)
+
+
+def _wholly_inside(points: NDArray[np.float64], patch: Patch, half: float) -> Cells:
+    """Which squares of half side ``half`` about the points lie in the patch: no edge of it enters them.
+
+    Source of the test of an edge against a square: separating axes (geometry).
+    """
+    entered = np.zeros(len(points), dtype=bool)
+    x, y = points[:, 0], points[:, 1]
+    for (ax, ay), (bx, by) in _edges(patch):
+        wide, deep = abs(bx - ax), abs(by - ay)
+        entered |= (
+            (np.abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) < half * (wide + deep))
+            & (np.abs(x - (ax + bx) / 2.0) < half + wide / 2.0)
+            & (np.abs(y - (ay + by) / 2.0) < half + deep / 2.0)
+        )
+    return _inside(points, patch) & ~entered
+
+
+def _inside(points: NDArray[np.float64], patch: Patch) -> Cells:
+    """Which points lie in the patch, by the even-odd rule."""
+    inside = np.zeros(len(points), dtype=bool)
+    x, y = points[:, 0], points[:, 1]
+    for (ax, ay), (bx, by) in _edges(patch):
+        if ay != by:
+            inside ^= ((ay > y) != (by > y)) & (x < ax + (y - ay) / (by - ay) * (bx - ax))
+    return inside
+
+
+def _edges(patch: Patch) -> Iterator[tuple[NDArray[np.float64], NDArray[np.float64]]]:
+    """First and last point of every edge of the outline and the openings."""
     for ring in (patch.outer, *patch.holes):
-        for (ax, ay), (bx, by) in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-            if ay != by:
-                crosses = (ay > y) != (by > y)
-                inside ^= crosses & (x < ax + (y - ay) / (by - ay) * (bx - ax))
-            along = np.clip(
-                ((x - ax) * (bx - ax) + (y - ay) * (by - ay)) / ((bx - ax) ** 2 + (by - ay) ** 2), 0, 1
-            )
-            near = np.minimum(near, np.hypot(x - ax - along * (bx - ax), y - ay - along * (by - ay)))
-    return inside & (near >= depth)
+        yield from zip(ring, np.roll(ring, -1, axis=0), strict=True)

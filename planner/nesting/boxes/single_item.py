@@ -29,7 +29,7 @@ def lay_single(item: Item, kinds: Sequence[BedKind]) -> tuple[BedKind, Placed] |
             return kind, lay_box(item, ground.bounds[0], ground.bounds[1], turn)
         if ground.circle is not None and not kind.bed.keep_outs and ground.bounds[1] <= kind.bed.margin_mm:
             return kind, _centred(item, turn, ground.circle)
-        placed = fill_odd_bed([Box(item, (turn,), (box_size(item, turn),), 0.0)], kind)
+        placed = fill_odd_bed([Box(item, (turn,), (box_size(item, turn),), 0.0)], kind, to_the_edge=True)
         if placed:
             return kind, placed[0]
     return None
