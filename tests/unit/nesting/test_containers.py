@@ -1,4 +1,4 @@
-"""Beds as flat arrays: their box, their circle, what stands in the way; and the room that grown pieces have."""
+"""Beds as flat arrays: box, circle, what stands in the way; and the room that grown pieces have."""
 
 from __future__ import annotations
 
