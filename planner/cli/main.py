@@ -15,6 +15,7 @@ from planner.cli.exits import DONE, DONE_WITH_GAPS, INTERRUPTED, NO_PLAN, leave,
 from planner.cli.interrupt import listen
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.cli.page import page
+from planner.cli.record import record
 from planner.version import __version__
 
 if TYPE_CHECKING:
@@ -149,6 +150,7 @@ def _now() -> datetime:
 
 
 app.command()(page)
+app.command()(record)
 
 
 def main() -> None:

@@ -96,6 +96,21 @@ class EarlierFilament:
 
 
 @dataclass(frozen=True, slots=True)
+class EarlierTaught:
+    """What an earlier plan had been taught by a ledger.
+
+    ``facts`` is the place of the last fact that it counts, ``factors`` by part what its grams are times those
+    of the tables, ``minutes`` likewise by printer, ``predicted`` by piece the grams that it flies with by the
+    tables alone.
+    """
+
+    facts: int = 0
+    factors: Mapping[str, float] = field(default_factory=dict)
+    minutes: Mapping[str, float] = field(default_factory=dict)
+    predicted: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class EarlierPlan:
     """What is read back of an earlier plan.
 
@@ -127,6 +142,7 @@ class EarlierPlan:
     last_bed: int = 0
     handled: tuple[Visit, ...] = ()
     changed: tuple[Changed, ...] = ()
+    taught: EarlierTaught = EarlierTaught()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,97 @@
+"""Which ledger and which plan are meant."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from planner.errors import RecordError
+
+if TYPE_CHECKING:
+    from planner.model.attendance import Attendance
+    from planner.model.replan import EarlierPlan
+    from planner.model.workshop import Workshop
+
+LEDGER_FILE = "ledger.sqlite"
+WORKSHOP_FILE = "workshop.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerPlace:
+    """Where facts go: ``ledger`` where it is named, else beside the workshop file.
+
+    ``folder`` is that of the airframe or the workshop, ``plan`` the results folder or ``plan.json``; ``zone``
+    is that of the computer.
+    """
+
+    ledger: Path | None = None
+    folder: Path = Path()
+    plan: Path = Path("out")
+    workshop_file: Path | None = None
+    zone: str | None = None
+
+    @property
+    def workshop(self) -> Path | None:
+        """The workshop file: as named, else in the folder, above it, or in the only one below."""
+        if self.workshop_file is not None:
+            return self.workshop_file
+        for folder in (self.folder, self.folder.resolve().parent):
+            if (folder / WORKSHOP_FILE).is_file():
+                return folder / WORKSHOP_FILE
+        below = sorted(self.folder.glob(f"*/{WORKSHOP_FILE}")) if self.folder.is_dir() else []
+        return below[0] if len(below) == 1 else None
+
+    @property
+    def file(self) -> Path:
+        """The ledger."""
+        if self.ledger is not None:
+            return self.ledger
+        workshop = self.workshop
+        return (workshop.parent if workshop is not None else self.folder) / LEDGER_FILE
+
+    def earlier(self) -> EarlierPlan:
+        """The plan that the facts are about."""
+        from planner.io.results.plan_file import read_plan
+
+        path = self.plan / "plan.json" if self.plan.is_dir() else self.plan
+        if not path.is_file():
+            raise RecordError(
+                "there is no plan here whose beds and pieces could be meant.",
+                where=str(path),
+                next_step="Name its results folder: --plan DIR.",
+            )
+        return read_plan(path)
+
+    def shop(self) -> Workshop:
+        """The workshop as its file tells it, else the built-in one."""
+        from planner.api.reading import workshop_of
+        from planner.io.toml_file import read_toml
+
+        path = self.workshop
+        return workshop_of(read_toml(path) if path is not None else None, self.zone)[0]
+
+
+def moment(text: str, attendance: Attendance, now: datetime, where: str = "--at") -> datetime:
+    """A moment as people tell it: ``23:10`` is the last time the clock showed it, else a date and a time.
+
+    Raises
+    ------
+    RecordError
+        when it is neither
+    """
+    from planner.api.reading import start_time
+
+    text = text.strip()
+    try:
+        if len(text) <= len("23:10") and ":" in text:
+            here = start_time(None, attendance, now)
+            hours, minutes = (int(word) for word in text.split(":"))
+            found = here.replace(hour=hours, minute=minutes)
+            return found if found <= here else found - timedelta(days=1)
+        return start_time(text, attendance, now)
+    except (RecordError, ValueError) as error:
+        raise RecordError(
+            f"{text!r} is no moment.", where=where, next_step="Write it like 23:10 or 2026-12-01T23:10."
+        ) from error

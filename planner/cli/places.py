@@ -1,0 +1,45 @@
+"""Options of all commands that use the ledger, and how their answers are shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from textwrap import fill
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from planner.cli.exits import printable
+
+if TYPE_CHECKING:
+    from planner.api.ledger_place import LedgerPlace
+
+LedgerFile = Annotated[
+    Path | None,
+    typer.Option("--ledger", metavar="FILE", help="The ledger; else ledger.sqlite beside workshop.toml."),
+]
+Folder = Annotated[
+    Path,
+    typer.Option("--in", metavar="FOLDER", help="Folder of the airframe or the workshop; else this one."),
+]
+PlanFolder = Annotated[
+    Path, typer.Option("--plan", metavar="DIR", help="Results folder of the plan that is meant.")
+]
+At = Annotated[
+    str | None,
+    typer.Option("--at", metavar="TIME", help="When it was: 23:10, or 2026-12-01T23:10; else now."),
+]
+
+
+def place_of(folder: Path, ledger: Path | None, plan: Path) -> LedgerPlace:
+    """Where facts go."""
+    from planner.api import computer_zone
+    from planner.api.ledger_place import LedgerPlace
+
+    return LedgerPlace(ledger, folder, plan, zone=computer_zone())
+
+
+def shown(lines: Iterable[str]) -> None:
+    """Print sentences in 80 columns."""
+    for line in lines:
+        print(printable(fill(line, 80, subsequent_indent="  ", break_on_hyphens=False)))  # noqa: T201

@@ -1,0 +1,119 @@
+"""Where a build stands by its facts: what became of its beds, which pieces are lost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+
+from planner.ledger.fact import AWAY, BEGAN, CHANGED, CLEARED, DONE, FAILED, LOST, Fact
+from planner.model.replan import EarlierPlan, Marks
+
+OF_BEDS = (BEGAN, DONE, FAILED, CLEARED, CHANGED, LOST)
+_FATES = (BEGAN, DONE, FAILED)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The last fact about each bed, printer and piece, of those that a plan does not count yet.
+
+    ``fates`` tell by bed what became of it, ``cleared`` by bed and ``changed`` by printer that it was,
+    ``lost`` by piece.
+    """
+
+    fates: Mapping[str, Fact] = field(default_factory=dict)
+    cleared: Mapping[str, Fact] = field(default_factory=dict)
+    changed: Mapping[str, Fact] = field(default_factory=dict)
+    lost: Mapping[str, Fact] = field(default_factory=dict)
+
+    def marks(self, plan: EarlierPlan, start: datetime) -> Marks:
+        """The marks of a plan that goes on, as its options would give them.
+
+        What is told to have happened after the start of the plan does not count yet.
+        """
+        runs = {run.batch: run for run in plan.runs}
+        told = {bed: fact for bed, fact in self.fates.items() if bed in runs and not _later(fact, start)}
+        by_kind = {kind: tuple(b for b, f in told.items() if f.kind == kind) for kind in _FATES}
+        good = {piece for bed in by_kind[FAILED] for piece in told[bed].data.get("good", ())}
+        at = {bed: when for bed, fact in told.items() if (when := _when(fact, runs[bed].start, start))}
+        return Marks(
+            done=by_kind[DONE],
+            failed=by_kind[FAILED],
+            running=by_kind[BEGAN],
+            good=tuple(sorted(good)),
+            again=tuple(piece for piece, fact in self.lost.items() if not _later(fact, start)),
+            at=at,
+            cleared=tuple(bed for bed, fact in self.cleared.items() if not _later(fact, start)),
+            changed=tuple(
+                printer
+                for printer, fact in self.changed.items()
+                if not _later(fact, start) and not self._begun_since(printer, fact)
+            ),
+        )
+
+    def later(self, start: datetime) -> tuple[Fact, ...]:
+        """Facts that are told to have happened after the start of a plan."""
+        every = (*self.fates.values(), *self.cleared.values(), *self.changed.values(), *self.lost.values())
+        return tuple(fact for fact in every if _later(fact, start))
+
+    def _begun_since(self, printer: str, changed: Fact) -> bool:
+        return any(
+            fact.seq > changed.seq and fact.data.get("printer") == printer for fact in self.fates.values()
+        )
+
+
+def standing_of(facts: Iterable[Fact]) -> Standing:
+    """Fold facts, in the order in which they were written."""
+    fates: dict[str, Fact] = {}
+    others: dict[str, dict[str, Fact]] = {CLEARED: {}, CHANGED: {}, LOST: {}}
+    for fact in facts:
+        if fact.kind in _FATES:
+            fates[fact.about] = fact
+        elif fact.kind in others:
+            others[fact.kind][fact.about] = fact
+    return Standing(fates, others[CLEARED], others[CHANGED], others[LOST])
+
+
+def _later(fact: Fact, start: datetime) -> bool:
+    return bool(fact.data.get("told_at")) and fact.at > start
+
+
+def _when(fact: Fact, planned: datetime, start: datetime) -> datetime | None:
+    """When a bed was over, or when a running one will be.
+
+    A moment that nobody told is that of the writing, where it lies in the run: it was over by then.
+    """
+    if fact.kind == BEGAN:
+        minutes = float(fact.data.get("minutes", 0.0))
+        known = fact.data.get("told_at") or planned - timedelta(minutes=minutes) <= fact.at
+        ends = fact.at + timedelta(minutes=round(minutes))
+        return ends.replace(second=0, microsecond=0) if known and fact.at <= start < ends else None
+    if fact.data.get("told_at"):
+        return fact.at
+    return fact.at if fact.kind == FAILED and planned < fact.at <= start else None
+
+
+@dataclass(frozen=True, slots=True)
+class Absence:
+    """A printer or a filament that is not to be had."""
+
+    name: str
+    what: str
+    since: datetime
+    until: datetime
+    why: str = ""
+
+
+def absences_of(facts: Iterable[Fact]) -> tuple[Absence, ...]:
+    """Every printer and filament that is told to be away, the last word about each stretch."""
+    return tuple(
+        Absence(
+            fact.about,
+            str(fact.data["what"]),
+            datetime.fromisoformat(str(fact.data["since"])),
+            datetime.fromisoformat(str(fact.data["until"])),
+            str(fact.data.get("why", "")),
+        )
+        for fact in facts
+        if fact.kind == AWAY
+    )
