@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from planner.api.faces import EarlierPlan
 from planner.api.frame_columns import COLUMNS, Kind
+from planner.api.told_rows import Row, told_rows
 from planner.model.plan import Plan
 
 if TYPE_CHECKING:
     import pandas as pd
 
-Row = dict[str, Any]
-Record = Mapping[str, Any]
+Told = Mapping[str, list[Row]]
 
 
 @dataclass(frozen=True, slots=True, repr=False, eq=False)
@@ -24,8 +24,9 @@ class Frames:
     """The tables of a plan; units stand in the names of the columns.
 
     Text is pandas' text type, counts are ``Int64``, numbers ``float64``, yes and no ``bool``, moments are
-    aware, in the zone of the plan. What is not known is missing, never 0. ``layers`` follow from the
-    deposits: of a plan that was read back the table is empty.
+    aware, in the zone of the plan. What is not known is missing, never 0: where an old file does not tell a
+    yes or no, its column is ``boolean``. ``layers`` follow from the deposits: of a plan that was read back the
+    table is empty, as is any other that its file lacks.
 
     Examples
     --------
@@ -58,6 +59,11 @@ def frames(plan: Plan | EarlierPlan) -> Frames:
 
     The numbers are those of ``plan.json``: lengths to 1 um, grams to 1 mg, minutes to 0.01.
 
+    Raises
+    ------
+    planner.errors.RecordError
+        where the file that was read back tells a value of another kind, naming it
+
     Examples
     --------
     >>> import planner
@@ -67,13 +73,15 @@ def frames(plan: Plan | EarlierPlan) -> Frames:
     {'desktop 220': ...}
     """
     if isinstance(plan, EarlierPlan):
-        record: Record = plan.record
+        record, source = plan.record, plan.source
     else:
         from planner.report.exports.plan_json import plan_record
 
-        record = plan_record(plan)
-    zone = plan.start.tzinfo
-    made = {name: _frame(COLUMNS[name], list(rows(record)), zone) for name, rows in _ROWS.items()}
+        record, source = plan_record(plan), "plan.json"
+    told, zone = told_rows(record, source), plan.start.tzinfo
+    for name in ("spools", "cost_lines"):
+        told[name] = [{**row, "currency": record.get("currency")} for row in told[name]]
+    made = {name: _frame(COLUMNS[name], list(rows(told)), zone) for name, rows in _ROWS.items()}
     layers = _layers(plan) if isinstance(plan, Plan) else []
     return Frames(**made, layers=_frame(COLUMNS["layers"], layers, zone))
 
@@ -85,43 +93,44 @@ def _frame(columns: Mapping[str, Kind], rows: list[Row], zone: Any) -> pd.DataFr
     types = {"text": "string", "number": "float64", "count": "Int64", "flag": "bool"}
     made = {}
     for name, kind in columns.items():
-        values = [row[name] for row in rows]
+        values = [row.get(name) for row in rows]
         if kind == "time":
             made[name] = pd.Series(pd.DatetimeIndex(values, tz="UTC").tz_convert(zone).as_unit("s"))
+        elif kind == "flag" and None in values:
+            made[name] = pd.Series(values, dtype="boolean")
         else:
             made[name] = pd.Series(values, dtype=types[kind])
     return pd.DataFrame(made)
 
 
-def _parts(record: Record) -> Iterator[Row]:
+def _parts(told: Told) -> Iterator[Row]:
     count: dict[str, int] = {}
-    for piece in record["pieces"]:
+    for piece in told["pieces"]:
         count[piece["part"]] = count.get(piece["part"], 0) + 1
-    for part in record["parts"]:
-        size = dict(zip(("x_mm", "y_mm", "z_mm"), part["extents_mm"], strict=True))
+    for part in told["parts"]:
+        size = dict(zip(("x_mm", "y_mm", "z_mm"), part.get("extents_mm", ()), strict=False))
         yield {**part, **size, "pieces": count.get(part["part"], 0)}
 
 
-def _pieces(record: Record) -> Iterator[Row]:
-    part_of = {part["part"]: part for part in record["parts"]}
+def _pieces(told: Told) -> Iterator[Row]:
+    part_of = {part["part"]: part for part in told["parts"]}
     lies: dict[str, Row] = {}
-    for batch in record["batches"]:
+    for batch in told["batches"]:
         lies |= {placed["piece"]: {**placed, "batch": batch["batch"]} for placed in batch["placed"]}
-    nowhere = dict.fromkeys(("batch", "x_mm", "y_mm", "turn_deg", "height_mm"))
-    for piece in record["pieces"]:
-        part = part_of[piece["part"]]
-        yield {**nowhere, **lies.get(piece["piece"], {}), **piece,
-               "mass_g": part["mass_g"], "minutes": part["minutes"]}  # fmt: skip
+    for piece in told["pieces"]:
+        part = part_of.get(piece["part"], {})
+        yield {**lies.get(piece["piece"], {}), **piece,
+               "mass_g": part.get("mass_g"), "minutes": part.get("minutes")}  # fmt: skip
 
 
-def _batches(record: Record) -> Iterator[Row]:
-    for batch in record["batches"]:
+def _batches(told: Told) -> Iterator[Row]:
+    for batch in told["batches"]:
         yield {**batch, "pieces": len(batch["placed"])}
 
 
-def _runs(record: Record) -> Iterator[Row]:
-    batch_of = {batch["batch"]: batch for batch in record["batches"]}
-    for run in record["runs"]:
+def _runs(told: Told) -> Iterator[Row]:
+    batch_of = {batch["batch"]: batch for batch in told["batches"]}
+    for run in told["runs"]:
         batch = batch_of[run["batch"]]
         start, end = datetime.fromisoformat(run["start"]), datetime.fromisoformat(run["end"])
         yield {
@@ -136,8 +145,8 @@ def _runs(record: Record) -> Iterator[Row]:
         }
 
 
-def _visits(record: Record) -> Iterator[Row]:
-    for visit in record["schedule"]["visits"]:
+def _visits(told: Told) -> Iterator[Row]:
+    for visit in told["visits"]:
         tasks = visit["tasks"]
         yield {
             "at": datetime.fromisoformat(visit["at"]),
@@ -147,28 +156,27 @@ def _visits(record: Record) -> Iterator[Row]:
         }
 
 
-def _spools(record: Record) -> Iterator[Row]:
-    for spool in record["spools"]:
-        yield {**spool, "price": _amount(spool["price"]), "currency": record["currency"]}
+def _spools(told: Told) -> Iterator[Row]:
+    for spool in told["spools"]:
+        yield {**spool, "price": _amount(spool.get("price"))}
 
 
-def _mass_items(record: Record) -> Iterator[Row]:
-    for item in record["mass"]["items"]:
-        at = item["station_mm"]
+def _mass_items(told: Told) -> Iterator[Row]:
+    for item in told["mass_items"]:
+        at = item.get("station_mm")
         yield {**item, "moment_g_mm": None if at is None else at * item["mass_g"]}
 
 
-def _cost_lines(record: Record) -> Iterator[Row]:
-    for line in record["cost"]["lines"]:
-        price, amount = _amount(line["unit_price"]), _amount(line["amount"])
-        yield {**line, "unit_price": price, "amount": amount, "currency": record["currency"]}
+def _cost_lines(told: Told) -> Iterator[Row]:
+    for line in told["cost_lines"]:
+        yield {**line, "unit_price": _amount(line.get("unit_price")), "amount": _amount(line.get("amount"))}
 
 
-def _findings(record: Record) -> Iterator[Row]:
-    yield from record["findings"]
+def _findings(told: Told) -> Iterator[Row]:
+    yield from told["findings"]
 
 
-_ROWS: dict[str, Callable[[Record], Iterator[Row]]] = {
+_ROWS: dict[str, Callable[[Told], Iterator[Row]]] = {
     "parts": _parts,
     "pieces": _pieces,
     "batches": _batches,
@@ -182,8 +190,8 @@ _ROWS: dict[str, Callable[[Record], Iterator[Row]]] = {
 
 
 def _amount(text: str | None) -> float | None:
-    """Money such as ``14.50 EUR`` or ``14.50`` as a number of its currency."""
-    return None if text is None else float(Decimal(text.split()[0]))
+    """Money such as ``14.50`` as a number of its currency."""
+    return None if text is None else float(Decimal(text))
 
 
 def _layers(plan: Plan) -> list[Row]:
