@@ -25,8 +25,8 @@ class Frames:
 
     Text is pandas' text type, counts are ``Int64``, numbers ``float64``, yes and no ``bool``, moments are
     aware, in the zone of the plan. What is not known is missing, never 0: where an old file does not tell a
-    yes or no, its column is ``boolean``. ``layers`` follow from the deposits: of a plan that was read back the
-    table is empty, as is any other that its file lacks.
+    yes or no, its column is ``boolean``. ``layers`` follow from the deposits: of a plan that was read back
+    the table is empty, as is any other that its file lacks.
 
     Examples
     --------

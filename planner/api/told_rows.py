@@ -1,4 +1,4 @@
-"""The rows that a ``plan.json`` tells, table by table: what it lacks is no row, what cannot be used is refused."""
+"""Rows that a ``plan.json`` tells, table by table: none of what it lacks; what cannot be used is refused."""
 
 from __future__ import annotations
 

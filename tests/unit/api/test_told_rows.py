@@ -1,4 +1,4 @@
-"""Rows of an old or partial ``plan.json``: empty where it lacks a section, a sentence where a value is of another kind."""
+"""Rows of an old or partial ``plan.json``: none of a section that lacks, a sentence for a wrong value."""
 
 from __future__ import annotations
 
@@ -86,8 +86,9 @@ def test_a_piece_of_a_part_that_is_not_told_weighs_nothing_known(
 
 def test_nothing_at_all_gives_every_table_empty() -> None:
     """As for a record that was made by a program and holds no section."""
-    assert told_rows({}) == dict.fromkeys(SECTIONS, [])
-    assert told_rows({"mass": None, "cost": {}, "schedule": {"visits": None}}) == dict.fromkeys(SECTIONS, [])
+    nothing: dict[str, list[Any]] = {name: [] for name in SECTIONS}
+    assert told_rows({}) == nothing
+    assert told_rows({"mass": None, "cost": {}, "schedule": {"visits": None}}) == nothing
 
 
 WRONG = [
