@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 import planner
+from planner.api import assembled
 from planner.io.meshes.glb import read_glb
-from tests.builders import aerofoil_slab, box, stl_bytes
+from tests.builders import aerofoil_slab, box, cone, stl_bytes
 from tests.small_job import write_small_job
 
 START = "2026-12-01T18:00"
@@ -48,6 +49,19 @@ def test_another_mesh_than_the_planned_one_is_refused(made: planner.Plan, tmp_pa
     (other / "wing_L.stl").write_bytes(stl_bytes(aerofoil_slab(121.0, 60.0)))
     with pytest.raises(planner.errors.InputError, match="not the one that was planned"):
         planner.assembled_glb(made, other)
+
+
+def test_a_mesh_in_metres_and_its_other_hand() -> None:
+    """A thousandth of its corners and of its volume cubed; mirrored across x and still not inside out."""
+    body = cone(20.0, 30.0, 24)
+    plain, other = assembled._metres(body, mirrored=False), assembled._metres(body, mirrored=True)
+    volume = np.pi * 100.0 * 10.0 * (np.sin(np.pi / 12.0) / (np.pi / 12.0)) / 1e9  # of the pyramid, m3
+    assert plain.volume == pytest.approx(volume)
+    assert other.volume == pytest.approx(volume)
+    (kept,) = (assembled._metres(box(2.0, 3.0, 4.0, (10.0, 20.0, 30.0)), mirrored=True),)
+    assert kept.bounds.tolist() == pytest.approx(
+        np.array([[-12.0, 20.0, 30.0], [-10.0, 23.0, 34.0]]) / 1000.0
+    )
 
 
 def test_what_has_no_seat_makes_no_airframe(tmp_path: Path) -> None:

@@ -12,6 +12,8 @@ import pytest
 
 import planner
 from planner.api.frame_columns import COLUMNS
+from planner.api.frames import frames
+from tests.plan_samples import sample_plan
 from tests.small_job import write_small_job
 
 DTYPES = {"text": "string", "number": "float64", "count": "Int64", "flag": "bool"}
@@ -97,3 +99,36 @@ def test_a_plan_that_was_read_back_gives_the_same_tables(made: planner.Plan, tab
                 pd.testing.assert_series_equal(left, right)
     assert again.layers.empty
     assert list(again.layers.columns) == list(COLUMNS["layers"])
+
+
+def test_numbers_of_a_plan_made_by_hand() -> None:
+    """Beds, times, spools and money of the sample, and what is not known in it."""
+    made = frames(sample_plan())
+    assert repr(made).startswith("<frames: parts 12, pieces 20, batches 5, layers ")
+    runs = made.runs.set_index("run")
+    assert runs.batch.tolist() == ["bed 2", "bed 1", "bed 3", "bed 4", "bed 5"]
+    assert [f"{one:%d %H:%M}" for one in runs.start] == [
+        "01 18:25", "01 18:40", "02 18:30", "03 18:15", "04 19:00"
+    ]  # fmt: skip
+    assert (runs.end - runs.start).dt.total_seconds().tolist() == (runs.minutes * 60.0).tolist()
+    assert set(made.spools.spool) == {*(f"spool {n}" for n in range(3, 8)), "foaming PLA new 1"}
+    spools = made.spools.set_index("spool")
+    assert spools.price["foaming PLA new 1"] == 34.90
+    assert pd.isna(spools.price["spool 6"])
+    assert set(spools.currency) == {"EUR"}
+    assert spools.bought.sum() == 1
+    left = spools.grams_before - spools.grams_used - spools.grams_purged
+    assert left.tolist() == pytest.approx(spools.grams_left.tolist(), abs=2e-3)
+    items = made.mass_items.set_index("what")
+    assert items.moment_g_mm["battery 3 cells"] == 186.0 * -95.0
+    assert pd.isna(items.moment_g_mm["linkage wire and screws"])
+    lines = made.cost_lines.set_index("what")
+    assert lines.amount["servo 9 g"] == 27.60  # four at 6.90
+    assert pd.isna(lines.amount["receiver"])
+    where = made.pieces.set_index("piece")
+    assert (where.batch["wing mid R"], where.x_mm["wing mid R"], where.turn_deg["wing mid R"]) == (
+        "bed 1", 262.0, 90.0
+    )  # fmt: skip
+    assert where.mirrored["wing mid R"]
+    assert not where.mirrored["wing mid L"]
+    assert made.parts.set_index("part").pieces["horn"] == 4
