@@ -1,6 +1,16 @@
 """One function for each thing that a user can do; every face calls only this."""
 
 from planner.api.clock import computer_zone, zone_name
+from planner.api.kit import (
+    MeshBox,
+    ends_fit,
+    fitting_rows,
+    kit_found,
+    kit_record,
+    mesh_ends,
+    seats_as_written,
+    usual_sections,
+)
 from planner.api.looking import Drafted, check_folder, check_text, draft_files
 from planner.api.offers import axes_offered, turns_offered
 from planner.api.planning import plan_folder, plan_text, reckon, verify_plan
@@ -23,6 +33,7 @@ __all__ = [
     "EFFORTS",
     "TABLES",
     "Drafted",
+    "MeshBox",
     "PlanRequest",
     "Records",
     "SinceRequest",
@@ -35,7 +46,12 @@ __all__ = [
     "default_cache",
     "default_workers",
     "draft_files",
+    "ends_fit",
+    "fitting_rows",
     "hints_of",
+    "kit_found",
+    "kit_record",
+    "mesh_ends",
     "mesh_folder",
     "plan_folder",
     "plan_text",
@@ -43,12 +59,14 @@ __all__ = [
     "read_job",
     "read_records",
     "reckon",
+    "seats_as_written",
     "start_time",
     "table_text",
     "tolerance_of",
     "tradeoff_folder",
     "tradeoff_told",
     "turns_offered",
+    "usual_sections",
     "verify_plan",
     "zone_name",
 ]

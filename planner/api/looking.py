@@ -13,6 +13,7 @@ from planner.api.request import PlanRequest
 from planner.errors import InputError
 
 if TYPE_CHECKING:
+    from planner.api.kit import KitFound
     from planner.io.meshes.mesh_folder import MeshFolder
     from planner.io.records.draft import Placed
     from planner.kit.questions import Answer, Question
@@ -54,6 +55,7 @@ def draft_files(
     *,
     zone: str | None = None,
     ask: Callable[[Question], Answer] | None = None,
+    found_before: KitFound | None = None,
 ) -> Drafted:
     """Draft ``airframe.toml`` and ``workshop.toml`` in the folder.
 
@@ -65,6 +67,7 @@ def draft_files(
     meshes : of the folder, where they were read already
     zone : time zone of the hours, written into the draft
     ask : is asked what is not sure of the kit, one question after the other; None leaves it open
+    found_before : what was found about these meshes, where they were looked at already
     """
     from planner.io.meshes.mesh_formats import formats_told
     from planner.io.meshes.unit_doubts import likely_units
@@ -89,10 +92,13 @@ def draft_files(
         )
     recipes = tuple(builtin_recipes().values())
     units = likely_units(meshes.meshes)
-    placed = _placed(meshes)
+    placed = found_before.placed if found_before is not None else placed_as(meshes)
     turns = "" if placed is not None else _turns(meshes)
     kept = (folder / "airframe.toml").exists()
-    kit = RawKit() if kept else kit_of(meshes, in_place=placed is not None)
+    if found_before is not None and not kept:
+        kit = found_before.kit
+    else:
+        kit = RawKit() if kept else kit_of(meshes, in_place=placed is not None)
     kit = kit if ask is None else answered(kit, ask)
     airframe = airframe_draft(
         folder.resolve().name, hints_of(meshes), recipes, units, placed, turns, kit.proposals, kit.stacks
@@ -132,7 +138,7 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
     return RawKit((*found, *places), stacks)
 
 
-def _placed(folder: MeshFolder) -> Placed | None:
+def placed_as(folder: MeshFolder) -> Placed | None:
     """What a draft says of meshes that are drawn where they sit."""
     from planner.geometry.assembly.assembled import in_place
     from planner.io.records.draft import Placed

@@ -16,6 +16,7 @@ from starlette.staticfiles import StaticFiles
 from planner.errors import PlannerError
 from planner.web.desk import Desk
 from planner.web.guard import Guard
+from planner.web.routes.kit import KIT_ROUTES
 from planner.web.routes.mutations import ACTS, refused
 from planner.web.routes.phone import Way
 from planner.web.routes.sheets import SHEETS, missing
@@ -59,7 +60,7 @@ def application(
             desk.close()
 
     app = Starlette(
-        routes=[*ACTS, *SHEETS, Mount("/static", StaticFiles(directory=static))],
+        routes=[*ACTS, *SHEETS, *KIT_ROUTES, Mount("/static", StaticFiles(directory=static))],
         middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie, once=once)],
         exception_handlers={PlannerError: refused, NotHere: missing, 404: missing},
         lifespan=life,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,16 @@ from planner.model.part import Part, Piece
 _FIN = 90.0  # a stack that stands upright has no side
 
 _Vector = NDArray[np.float64]
+
+
+class Boxed(Protocol):
+    """What is known of a mesh: its lowest corner and its size, mm."""
+
+    @property
+    def mesh_low_mm(self) -> tuple[float, float, float]: ...  # noqa: D102 - said above
+
+    @property
+    def mesh_extents_mm(self) -> tuple[float, float, float]: ...  # noqa: D102 - said above
 
 
 def stations(
@@ -54,7 +65,7 @@ def stations(
 
 
 def seats(
-    airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, Deposit], pieces: Iterable[Piece]
+    airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, Boxed], pieces: Iterable[Piece]
 ) -> dict[str, tuple[_Vector, _Vector]]:
     """Turn (3, 3) and shift (3,) from mesh to airframe coordinates of every piece that has a seat.
 
@@ -81,7 +92,7 @@ def seats(
 
 
 def stack_starts(
-    airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, Deposit]
+    airframe: Airframe, parts: Sequence[Part], deposits: Mapping[str, Boxed]
 ) -> dict[str, float]:
     """How far from the beginning of its stack each part begins, mm.
 

@@ -27,9 +27,9 @@ def test_bad_files_are_named_and_the_good_one_is_kept(open_tab: Any, tmp_path: P
     (folder / "other.ply").write_bytes(b"ply\n")
     page = open_tab()
     drop(page, [folder])
-    page.wait_for_url("**/a/mixed")
+    page.wait_for_url("**/a/mixed/kit")
     page.wait_for_selector(".part")
-    told = page.text_content("#health")
+    told = page.text_content("#kit-facts")
     assert page.locator(".part").count() == 1
     for name in ("empty.stl", "words.stl", "other.ply"):
         assert name in told
@@ -41,8 +41,8 @@ def test_nothing_but_bad_files_is_told_without_a_failure(open_tab: Any, tmp_path
     page = open_tab()
     page.wait_for_selector("body[data-ready]")
     page.set_input_files("#files", [str(tmp_path / "broken.stl")])
-    page.wait_for_url("**/a/broken")
-    page.wait_for_selector("#health >> text=broken.stl")
+    page.wait_for_url("**/a/broken/kit")
+    page.wait_for_selector("#kit-facts >> text=broken.stl")
     page.click("nav >> text=Plan")
     page.click("#make-plan")
     page.wait_for_selector("#run-failed:visible")
@@ -94,7 +94,7 @@ def test_two_hundred_files_arrive(open_tab: Any, served: Running, tmp_path: Path
         (folder / f"rib {k:03d}.stl").write_bytes(stl_bytes(box(40, 10 + k / 20, 3)))
     page = open_tab()
     drop(page, [folder])
-    page.wait_for_url("**/a/many")
+    page.wait_for_url("**/a/many/kit")
     page.wait_for_selector(".part")
     assert page.locator(".part").count() == 200
     assert len(list((served.workspace / "many").glob("*.stl"))) == 200
@@ -106,7 +106,7 @@ def test_an_archive_and_a_single_file_are_taken(open_tab: Any, tmp_path: Path) -
     page = open_tab()
     page.wait_for_selector("body[data-ready]")
     page.set_input_files("#files", [str(tmp_path / "packed.zip")])
-    page.wait_for_url("**/a/zipped*kit")
+    page.wait_for_url("**/a/zipped*kit/kit")
     page.wait_for_selector(".part")
 
 

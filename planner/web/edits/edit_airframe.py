@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from fnmatch import fnmatchcase
 from typing import Any
 
 import tomlkit
 from tomlkit import TOMLDocument
-from tomlkit.items import AoT, Table
+from tomlkit.items import AoT
 
 from planner.api import Records
 from planner.errors import RecordError
 from planner.model.axes import Axes
 from planner.model.part import Part
 from planner.model.recipe import SUPPORT_KEYS, Recipe
+from planner.web.edits.part_rows import known, part_named, put, row_of, set_or_drop, shown, table_of
 from planner.web.words import say
 
 PART_KEYS = ("recipe", "filament", "copies", "hand", "mirror", "section", "station_mm", "may_turn")
@@ -39,27 +39,26 @@ RECIPE_KEYS = (
     "spiral",
 )
 _WIDTHS = ("bead_width_mm", "wall_mm")
-_COUNTED = ("copies", "hand", "mirror")  # the reader takes these three together from a file's name
 STATION_DIGIT_MM = 1e-3  # as studies tell stations
 
 
 def set_part(doc: TOMLDocument, records: Records, part: str, key: str, value: Any) -> str:
     """One value of one part; a row that speaks for several meshes is left to the others."""
-    _known(key, PART_KEYS)
-    found = _part(records, part)
-    _put(_row(doc, records, found), found, key, value)
-    return say("edit_part", part=part, key=say(f"key_{key}"), value=_shown(value))
+    known(key, PART_KEYS)
+    found = part_named(records, part)
+    put(row_of(doc, records, found), found, key, value)
+    return say("edit_part", part=part, key=say(f"key_{key}"), value=shown(value))
 
 
 def set_section(doc: TOMLDocument, records: Records, section: str, key: str, value: Any) -> str:
     """Recipe or filament of every part of a section."""
-    _known(key, ("recipe", "filament"))
+    known(key, ("recipe", "filament"))
     parts = [part for part in records.airframe.parts if part.section == section]
     if not parts:
         raise RecordError(f"there is no section {section!r}.", where="airframe.toml")
     for part in parts:
-        _put(_row(doc, records, part), part, key, value)
-    return say("edit_section", section=section, key=say(f"key_{key}"), value=_shown(value))
+        put(row_of(doc, records, part), part, key, value)
+    return say("edit_section", section=section, key=say(f"key_{key}"), value=shown(value))
 
 
 def take(
@@ -70,9 +69,9 @@ def take(
 ) -> str:
     """What a study proposes: recipe and filament of parts, and the stations of fittings that move."""
     for change in changes:
-        part = _part(records, str(change.get("part")))
+        part = part_named(records, str(change.get("part")))
         recipe, filament = _way(records, str(change.get("instead")))
-        row = _row(doc, records, part)
+        row = row_of(doc, records, part)
         row["filament"] = filament
         row["recipe"] = recipe if recipe == part.recipe.name else _borrowed(doc, records, part, recipe)
     for move in moves or []:
@@ -125,15 +124,15 @@ def _borrowed(doc: TOMLDocument, records: Records, part: Part, recipe: str) -> s
 
 def set_option(doc: TOMLDocument, records: Records, option: str, choice: str) -> str:
     """The choice of an option of the kit."""
-    _table(doc, "options")[option] = choice
+    table_of(doc, "options")[option] = choice
     return say("edit_option", option=option, choice=choice)
 
 
 def set_head(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
     """A value of the airframe itself; an empty one is taken out of the file."""
-    _known(key, HEAD_KEYS)
-    _set_or_drop(_table(doc, "airframe"), key, value)
-    return say("edit_head", key=say(f"key_{key}"), value=_shown(value))
+    known(key, HEAD_KEYS)
+    set_or_drop(table_of(doc, "airframe"), key, value)
+    return say("edit_head", key=say(f"key_{key}"), value=shown(value))
 
 
 def set_axes(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
@@ -141,14 +140,14 @@ def set_axes(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
 
     Two at once come as a pair, aft and up.
     """
-    head, now = _table(doc, "airframe"), records.airframe.axes or Axes()
+    head, now = table_of(doc, "airframe"), records.airframe.axes or Axes()
     if value is None or value == "":
         head.pop("axes", None)
         return say("edit_no_axes")
     if key == "both":
         aft, up = (str(one) for one in value)
     else:
-        _known(key, ("aft", "up"))
+        known(key, ("aft", "up"))
         aft, up = (str(value), now.up) if key == "aft" else (now.aft, str(value))
         if aft[-1:] == up[-1:]:
             aft, up = (aft, now.aft) if key == "aft" else (now.up, up)
@@ -160,14 +159,14 @@ def set_axes(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
 
 def set_default(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
     """Recipe, filament or may_turn of the parts that say nothing else."""
-    _known(key, ("recipe", "filament", "may_turn"))
-    _table(doc, "defaults")[key] = value
-    return say("edit_default", key=say(f"key_{key}"), value=_shown(value))
+    known(key, ("recipe", "filament", "may_turn"))
+    table_of(doc, "defaults")[key] = value
+    return say("edit_default", key=say(f"key_{key}"), value=shown(value))
 
 
 def set_recipe(doc: TOMLDocument, records: Records, recipe: str, key: str, value: Any) -> str:
     """One value of a recipe; a built-in one becomes the airframe's own."""
-    _known(key, RECIPE_KEYS)
+    known(key, RECIPE_KEYS)
     if recipe not in records.recipes:
         raise RecordError(f"there is no recipe {recipe!r}.", where="airframe.toml")
     own = _own_recipe(doc, recipe, recipe)
@@ -179,7 +178,7 @@ def set_recipe(doc: TOMLDocument, records: Records, recipe: str, key: str, value
         own["bead_width_mm"] = round(recipe_values(records, doc.unwrap(), recipe)["bead_width_mm"], 4)
     else:
         own[key] = value
-    return say("edit_recipe", recipe=recipe, key=say(f"key_{key}"), value=_shown(value))
+    return say("edit_recipe", recipe=recipe, key=say(f"key_{key}"), value=shown(value))
 
 
 def add_recipe(doc: TOMLDocument, records: Records, recipe: str, like: str) -> str:
@@ -199,92 +198,9 @@ def recipe_values(records: Records, doc_values: dict[str, Any], recipe: str) -> 
 
 
 def _own_recipe(doc: TOMLDocument, recipe: str, like: str) -> Any:
-    recipes = _table(doc, "recipe", parents=True)
+    recipes = table_of(doc, "recipe", parents=True)
     if recipe not in recipes:
         made = tomlkit.table()
         made["like"] = like
         recipes[recipe] = made
     return recipes[recipe]
-
-
-def _part(records: Records, name: str) -> Part:
-    found = next((part for part in records.airframe.parts if part.name == name), None)
-    if found is None:
-        raise RecordError(f"there is no part {name!r}.", where="airframe.toml")
-    return found
-
-
-def _row(doc: TOMLDocument, records: Records, part: Part) -> Any:
-    """The row that speaks for this part alone; made when there is none."""
-    rows = doc.get("part")
-    if not isinstance(rows, AoT):
-        rows = tomlkit.aot()
-        doc["part"] = rows
-        rows = doc["part"]
-    exact = [row for row in rows if row.get("mesh") == part.mesh]
-    named = [row for row in exact if row.get("name") == part.name]
-    if named or exact:
-        return (named or [row for row in exact if "name" not in row] or exact)[0]
-    made = tomlkit.table()
-    made["mesh"] = part.mesh
-    named_alone = {str(row.get("mesh")) for row in rows}
-    meshes = {other.mesh for other in records.airframe.parts} - named_alone
-    for row in rows:
-        if _speaks_for(row, part.mesh):
-            if not any(_speaks_for(row, mesh) for mesh in meshes - {part.mesh}):
-                return row  # a pattern that would be left without a mesh is wrong
-            for key, value in row.unwrap().items():
-                if key != "mesh":
-                    made[key] = value
-            break
-    else:
-        _spell_out(made, part)
-    rows.append(made)
-    return rows[-1]
-
-
-def _speaks_for(row: Any, mesh: str) -> bool:
-    pattern = str(row.get("mesh"))
-    return fnmatchcase(mesh, pattern) or fnmatchcase(mesh.partition("#")[0], pattern)
-
-
-def _spell_out(row: Any, part: Part) -> None:
-    """Write what the reader took from the file's name, so that a change of one leaves the others."""
-    row["copies"] = part.copies
-    row["hand"] = part.hand
-    row["mirror"] = part.mirror
-
-
-def _put(row: Any, part: Part, key: str, value: Any) -> None:
-    if key in _COUNTED:
-        for other in _COUNTED:
-            if other not in row and other != key:
-                row[other] = getattr(part, other)
-    _set_or_drop(row, key, value)
-
-
-def _set_or_drop(table: Any, key: str, value: Any) -> None:
-    if value is None or value == "":
-        table.pop(key, None)
-    else:
-        table[key] = value
-
-
-def _table(doc: TOMLDocument, name: str, *, parents: bool = False) -> Any:
-    if name not in doc:
-        made: Table = tomlkit.table(is_super_table=parents)
-        doc[name] = made
-    return doc[name]
-
-
-def _known(key: str, keys: tuple[str, ...]) -> None:
-    if key not in keys:
-        raise RecordError(f"{key!r} is not one of: {', '.join(keys)}.")
-
-
-def _shown(value: Any) -> str:
-    if isinstance(value, bool):
-        return say("yes") if value else say("no")
-    if isinstance(value, list):
-        return " - ".join(str(one) for one in value)
-    return say("none") if value in (None, "") else str(value)

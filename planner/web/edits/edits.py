@@ -10,7 +10,7 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from planner.errors import RecordError
-from planner.web.edits import edit_airframe, edit_workshop
+from planner.web.edits import edit_airframe, edit_kit, edit_workshop
 from planner.web.edits.history import remember
 from planner.web.state import State, read_records_of
 from planner.web.words import say
@@ -27,6 +27,12 @@ AIRFRAME: dict[str, Callable[..., str]] = {
     "default": edit_airframe.set_default,
     "recipe": edit_airframe.set_recipe,
     "add_recipe": edit_airframe.add_recipe,
+    "answer": edit_kit.answer,
+    "parts": edit_kit.set_parts,
+    "one": edit_kit.set_one,
+    "stack": edit_kit.set_stack,
+    "fitting": edit_kit.set_fitting,
+    "add_fitting": edit_kit.add_fitting,
 }
 WORKSHOP: dict[str, Callable[..., str]] = {
     "add_row": edit_workshop.add_row,

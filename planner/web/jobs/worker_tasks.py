@@ -11,7 +11,8 @@ from typing import Any
 from planner import api
 from planner.model.effort import QUICK
 from planner.web.settings import request_for, zone_for
-from planner.web.workspace import OWN, write_record
+from planner.web.views.kit_found import KIT, kit_kept
+from planner.web.workspace import OWN, read_record, write_record
 
 Report = Callable[[str, int, int], None]
 LOOK = "look.json"
@@ -25,9 +26,12 @@ def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
 
     place = Path(folder)
     read = api.mesh_folder(place, report)
+    kit = None
     if read.meshes:
+        report("kit", 0, 1)
+        kit = api.kit_found(read)
         own = (place / "workshop.toml").is_file()
-        api.draft_files(place, place if own else place.parent, read, zone=zone_for(place))
+        api.draft_files(place, place if own else place.parent, read, zone=zone_for(place), found_before=kit)
     scenes = place / OWN / "scene"
     scenes.mkdir(parents=True, exist_ok=True)
     rows = []
@@ -59,6 +63,10 @@ def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
         "findings": [[f.about, f.text, f.weight] for f in read.findings],
         "assumptions": list(read.assumptions),
     }
+    if kit is not None:
+        files = {row["name"]: row["key"] for row in rows}
+        before = read_record(place, KIT)
+        write_record(place, KIT, kit_kept(api.kit_record(kit), api.mesh_ends(read), files, before))
     write_record(place, LOOK, found)
     return found
 

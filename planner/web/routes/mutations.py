@@ -18,7 +18,7 @@ from planner.web.edits.edits import LOCK, edit
 from planner.web.edits.history import undo
 from planner.web.jobs.runs import studied
 from planner.web.settings import keep_settings, settings_of
-from planner.web.state import read_state
+from planner.web.state import AIRFRAME, read_state
 from planner.web.views.changes import wishes_from
 from planner.web.views.plan_stamp import PLAN, plan_stamp
 from planner.web.words import say
@@ -92,8 +92,10 @@ async def finish_drop(request: Request) -> Response:
         identifier = await run_in_threadpool(desk.drops.finish, key, str(given.get("name") or "airframe"))
         if (zone := zone_name(given.get("zone"))) is not None:  # of the browser, for the draft of the hours
             keep_settings(desk.workspace.folder(identifier), {"zone": zone})
-    desk.looks.start(desk.workspace.folder(identifier))
-    return JSONResponse({"airframe": identifier})
+    folder = desk.workspace.folder(identifier)
+    told = (folder / AIRFRAME).is_file()  # a kit that brings no record is read, and asked about
+    desk.looks.start(folder)
+    return JSONResponse({"airframe": identifier, "sheet": "" if told else "/kit"})
 
 
 async def forget_drop(request: Request) -> Response:

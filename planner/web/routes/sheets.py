@@ -7,61 +7,27 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import jinja2
 from markupsafe import Markup
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, JSONResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from planner.api import EFFORTS
-from planner.api.formats import endings, formats_told
 from planner.model.attendance import DAYS
-from planner.version import __version__
 from planner.web.edits.edit_workshop import people_of, week_of
-from planner.web.edits.history import last_label
 from planner.web.jobs.runs import studied
 from planner.web.routes.mutations import desk_of
 from planner.web.routes.results import OWN_STYLE, SHOWN, archive, kind_of, result_file, result_files
-from planner.web.settings import settings_of
+from planner.web.routes.sheet_page import page, sheet
 from planner.web.state import State, read_state
 from planner.web.views.changes import CHANGES
+from planner.web.views.kit_cards import cards_of
+from planner.web.views.kit_found import KIT
 from planner.web.views.palette import accent_css, colour, mark_svg, rgb
-from planner.web.views.plan_stamp import PLAN, plan_stamp
+from planner.web.views.plan_stamp import PLAN
 from planner.web.views.shown import parts_shown, recipes_shown, workshop_rows, workshop_top
 from planner.web.words import say, words
 from planner.web.workspace import OWN, NotHere, read_record
-
-# Address behind the airframe, key of its name, whether it needs a plan.
-INDEX = (
-    ("", "sheet_parts", False),
-    ("/workshop", "sheet_workshop", False),
-    ("/plan", "sheet_plan", False),
-    ("/beds", "sheet_beds", True),
-    ("/timetable", "sheet_timetable", True),
-    ("/balance", "sheet_balance", True),
-    ("/cost", "sheet_cost", True),
-    ("/changes", "sheet_changes", False),
-    ("/each", "sheet_each", True),
-    ("/build", "sheet_build", True),
-    ("/notes", "sheet_notes", True),
-    ("/documents", "sheet_documents", True),
-    ("/records", "sheet_records", False),
-)
-_TEMPLATES = jinja2.Environment(
-    loader=jinja2.PackageLoader("planner.web", "templates"),
-    autoescape=True,
-    trim_blocks=True,
-    lstrip_blocks=True,
-    undefined=jinja2.StrictUndefined,
-)
-_TEMPLATES.globals["t"] = say
-_TEMPLATES.globals["mesh_formats"] = formats_told()
-_TEMPLATES.globals["mesh_endings"] = ",".join(endings())
-
-
-def _page(template: str, **values: Any) -> HTMLResponse:
-    made = _TEMPLATES.get_template(template).render(version=__version__, **values)
-    return HTMLResponse(made)
 
 
 def home(request: Request) -> Response:
@@ -85,35 +51,8 @@ def home(request: Request) -> Response:
             }
         )
     ways = [(way.address, Markup(way.drawing())) for way in request.app.state.ways]  # noqa: S704 - own drawing
-    return _page(
+    return page(
         "home.html", cards=cards, root=str(workspace.root), ways=ways, index=None, airframe=None, here=""
-    )
-
-
-def _sheet(request: Request, template: str, here: str, **values: Any) -> Response:
-    desk = desk_of(request)
-    folder = desk.workspace.folder(request.path_params["airframe"])
-    state = read_state(folder)
-    if not state.looked:
-        desk.looks.start(folder)
-    plan = read_record(folder, PLAN)
-    known = desk.looks.known(folder, state.revision)
-    return _page(
-        template,
-        airframe=folder.name,
-        title=state.records.airframe.name if state.records else folder.name,
-        state=state,
-        here=here,
-        index=[(path, say(key), plan is not None or not needs) for path, key, needs in INDEX],
-        plan=plan,
-        stale=plan is not None and plan.get("revision") != state.revision,
-        undo=last_label(folder),
-        plan_stamp=plan_stamp(plan),
-        measures=known or desk.looks.last(folder),
-        reckoned=known is not None,
-        settings=settings_of(folder),
-        busy=desk.runs.busy(folder.name),
-        **values,
     )
 
 
@@ -122,13 +61,14 @@ def parts(request: Request) -> Response:
     desk = desk_of(request)
     folder = desk.workspace.folder(request.path_params["airframe"])
     state = read_state(folder)
-    return _sheet(
+    return sheet(
         request,
         "parts.html",
         "",
         sections=parts_shown(state, desk.looks.known(folder, state.revision) or desk.looks.last(folder)),
         recipes=recipes_shown(state),
         bed=_bed(state),
+        asked=len(cards_of(state, read_record(folder, KIT))),
     )
 
 
@@ -145,7 +85,7 @@ def workshop(request: Request) -> Response:
     folder = desk_of(request).workspace.folder(request.path_params["airframe"])
     state = read_state(folder)
     person = request.query_params.get("person", "")
-    return _sheet(
+    return sheet(
         request,
         "workshop.html",
         "/workshop",
@@ -160,17 +100,17 @@ def workshop(request: Request) -> Response:
 
 def plan(request: Request) -> Response:
     """Plan, and the six answers."""
-    return _sheet(request, "plan.html", "/plan", efforts=EFFORTS)
+    return sheet(request, "plan.html", "/plan", efforts=EFFORTS)
 
 
 def beds(request: Request) -> Response:
     """Bed plans in the order of their runs."""
-    return _sheet(request, "beds.html", "/beds")
+    return sheet(request, "beds.html", "/beds")
 
 
 def cost(request: Request) -> Response:
     """The cost sheet, to sort and filter."""
-    return _sheet(request, "cost.html", "/cost")
+    return sheet(request, "cost.html", "/cost")
 
 
 def changes(request: Request) -> Response:
@@ -178,7 +118,7 @@ def changes(request: Request) -> Response:
     desk = desk_of(request)
     folder = desk.workspace.folder(request.path_params["airframe"])
     found = read_record(folder, CHANGES)
-    return _sheet(
+    return sheet(
         request, "changes.html", "/changes", found=found, studying=desk.runs.busy(studied(folder.name))
     )
 
@@ -186,19 +126,19 @@ def changes(request: Request) -> Response:
 def documents(request: Request) -> Response:
     """Everything to take away."""
     folder = desk_of(request).workspace.folder(request.path_params["airframe"])
-    return _sheet(request, "documents.html", "/documents", files=result_files(folder))
+    return sheet(request, "documents.html", "/documents", files=result_files(folder))
 
 
 def records(request: Request) -> Response:
     """The two records as text."""
-    return _sheet(request, "records.html", "/records")
+    return sheet(request, "records.html", "/records")
 
 
 def told(here: str, key: str) -> Any:
     """A sheet that shows markup of the plan."""
 
     def show(request: Request) -> Response:
-        return _sheet(request, "told.html", here, key=key, made=Markup)
+        return sheet(request, "told.html", here, key=key, made=Markup)
 
     return show
 
@@ -328,7 +268,7 @@ async def missing(request: Request, error: Exception) -> Response:
     """Nothing is at this address."""
     if "application/json" in request.headers.get("content-type", ""):
         return JSONResponse({"message": say("not_here")}, 404)
-    made = _page("missing.html", index=None, airframe=None, here="")
+    made = page("missing.html", index=None, airframe=None, here="")
     made.status_code = 404
     return made
 

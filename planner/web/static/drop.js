@@ -8,6 +8,7 @@ const words = document.getElementById("drop-words");
 const bar = document.getElementById("drop-bar");
 const list = document.getElementById("drop-files");
 const AT_ONCE = 4;
+const here = document.getElementById("kit-cards") ? "/kit" : ""; // files are added on these two sheets
 
 for (const [button, input] of [["pick-folder", "folder"], ["pick-files", "files"]]) {
   const field = document.getElementById(input);
@@ -97,7 +98,7 @@ async function send(found) {
     const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
     const told = await ask("POST", `/drop/${key}/done`, airframe ? { into: airframe } : { name, zone });
     if (refused) sessionStorage.setItem("planner-refused", JSON.stringify(bad(waiting)));
-    location.href = `/a/${encodeURIComponent(told.airframe)}`;
+    location.href = `/a/${encodeURIComponent(told.airframe)}${airframe ? here : told.sheet}`;
   } catch (error) {
     words.textContent = error.message;
     announce(error.message);

@@ -111,6 +111,7 @@ export function fieldChanged(field) {
 export function formSent(form) {
   const fields = [...form.elements].filter((one) => one.name && isField(one));
   const kind = form.dataset.form;
+  if (kind === "parts" || kind === "start") return; // the sheet Kit has its own
   const values = {};
   for (const field of fields) {
     if (field.value.trim() === "") continue;
@@ -118,8 +119,9 @@ export function formSent(form) {
     if (inner) (values[outer] ??= {})[inner] = valueOf(field);
     else values[outer] = valueOf(field);
   }
-  if (kind === "add_row" || kind === "add_recipe") {
-    edit(kind, kind === "add_row" ? { kind: form.dataset.kindOf, values } : values, fields, true);
+  if (kind === "add_row" || kind === "add_recipe" || kind === "add_fitting") {
+    const rows = { add_row: { kind: form.dataset.kindOf, values }, add_recipe: values, add_fitting: { values } };
+    edit(kind, rows[kind], fields, true);
   } else if (kind === "week") {
     const week = Object.fromEntries(fields.map((field) => [field.name, field.value]));
     edit("week", { week, person: form.dataset.person }, fields);

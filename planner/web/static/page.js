@@ -1,5 +1,6 @@
 // Every sheet: choices that save themselves, take back, tables, 3D on demand, other tabs.
 import "./drop.js";
+import "./kit.js";
 import "./run.js";
 import "./week.js";
 import { edit, fieldChanged, formSent, unsent } from "./edits.js";

@@ -1,6 +1,7 @@
 // The turnable view: one part on the bed with its findings, all parts side by side, or a bed as planned.
 import * as THREE from "./three/three.module.min.js";
-import { OrbitControls } from "./three/OrbitControls.js";
+import { box, corners, solid } from "./solids.js";
+import { lit, shown as show } from "./stage.js";
 import { base, text } from "./talk.js";
 
 const dialog = document.getElementById("view");
@@ -11,37 +12,6 @@ let shown = null;
 
 document.getElementById("view-close").addEventListener("click", () => dialog.close());
 dialog.addEventListener("close", () => { shown?.end(); shown = null; });
-
-// Parts on the screen at once from which coarser meshes do; fewer where no graphics processor paints them.
-const [MANY, MANY_IN_SOFTWARE] = [20, 4];
-let many = MANY;
-const kept = new Map();
-async function corners(key, count) {
-  const path = count > many ? `${key}?coarse` : key;
-  if (!kept.has(path)) {
-    kept.set(path, fetch(`${base}/scene/${path}`).then(async (answer) => new Float32Array(await answer.arrayBuffer())));
-  }
-  return kept.get(path);
-}
-
-async function solid(key, colour, pose, count = 1) {
-  const geometry = new THREE.BufferGeometry();
-  geometry.setAttribute("position", new THREE.BufferAttribute(await corners(key, count), 3));
-  geometry.computeVertexNormals();
-  const soft = new THREE.Color(colour).lerp(new THREE.Color("#ffffff"), 0.15); // as in the pictures
-  const material = new THREE.MeshLambertMaterial({ color: soft, side: THREE.DoubleSide, flatShading: true });
-  const mesh = new THREE.Mesh(geometry, material);
-  const group = new THREE.Group();
-  if (pose) {
-    const m = new THREE.Matrix4();
-    m.set(...pose[0], 0, ...pose[1], 0, ...pose[2], 0, 0, 0, 0, 1);
-    mesh.applyMatrix4(m);
-  }
-  group.add(mesh);
-  return { group, mesh };
-}
-
-const box = (thing) => new THREE.Box3().setFromObject(thing);
 
 function stand(thing, x, y) {
   const around = box(thing);
@@ -171,91 +141,25 @@ async function oneBed(scene, told, bedName, ink) {
   return { target: whole, words: [] };
 }
 
-function inSoftware(gl) {
-  const told = gl.getExtension("WEBGL_debug_renderer_info");
-  return told !== null && /swiftshader|llvmpipe|software|basic render/i.test(gl.getParameter(told.UNMASKED_RENDERER_WEBGL));
-}
-
 export async function open({ one, all, bed, assembled: together }) {
   shown?.end();
   if (!dialog.open) dialog.showModal();
-  let renderer;
-  try {
-    renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true });
-  } catch {
+  const stage = lit(canvas);
+  if (!stage) {
     name.textContent = one?.dataset.name ?? bed ?? "";
     note.textContent = await text("no_3d");
     return;
   }
-  many = inSoftware(renderer.getContext()) ? MANY_IN_SOFTWARE : MANY;
+  const { scene } = stage;
   const ink = getComputedStyle(document.body).color;
-  const scene = new THREE.Scene();
-  scene.add(new THREE.HemisphereLight(0xffffff, 0x8090a0, 2.2));
-  const sun = new THREE.DirectionalLight(0xffffff, 1.6);
-  sun.position.set(-1, -2, 3);
-  scene.add(sun);
   const told = one ? null : await fetch(`${base}/scenes`).then((answer) => answer.json());
   const { target, words } = one
     ? await onePart(scene, one, ink)
     : all ? await allParts(scene, told) : together ? await assembled(scene, told, ink) : await oneBed(scene, told, bed, ink);
-  const around = box(target);
-  const middle = around.getCenter(new THREE.Vector3());
-  const reach = Math.max(around.getSize(new THREE.Vector3()).length(), 20);
-  const camera = new THREE.PerspectiveCamera(35, 1, reach / 200, reach * 20);
-  camera.up.set(0, 0, 1);
-  const from = together ? new THREE.Vector3(-0.75, -0.7, 0.5) : new THREE.Vector3(0.55, -1.15, 0.75);
-  camera.position.copy(middle).add(from.multiplyScalar(reach * (all ? 0.85 : together ? 1.0 : 1.1)));
-  const controls = new OrbitControls(camera, canvas);
-  controls.target.copy(middle);
-  let asked = false;
-  // A machine that cannot paint fast enough turns a coarser picture, and gets the fine one when it rests.
-  let [coarse, last, resting] = [false, 0, 0];
-  const paint = (now) => {
-    asked = false;
-    const { clientWidth: w, clientHeight: h } = canvas;
-    const turning = now - last < 400;
-    if (turning && now - last > 40) coarse = true;
-    last = now;
-    clearTimeout(resting);
-    if (coarse && turning) resting = setTimeout(later, 420);
-    renderer.setPixelRatio(coarse && turning ? 0.4 : Math.min(devicePixelRatio, 2));
-    renderer.setSize(w, h, false);
-    camera.aspect = w / h;
-    camera.updateProjectionMatrix();
-    renderer.render(scene, camera);
-    canvas.dataset.painted = String(Number(canvas.dataset.painted ?? 0) + 1);
-    canvas.dataset.triangles = String(renderer.info.render.triangles);
-  };
-  const later = () => { if (!asked) { asked = true; requestAnimationFrame(paint); } }; // painted only when it changes
-  controls.addEventListener("change", later);
-  addEventListener("resize", later);
-  const keys = (event) => {
-    const offset = camera.position.clone().sub(controls.target);
-    const ball = new THREE.Spherical().setFromVector3(new THREE.Vector3(offset.x, offset.z, -offset.y));
-    const step = { ArrowLeft: [-0.12, 0], ArrowRight: [0.12, 0], ArrowUp: [0, -0.1], ArrowDown: [0, 0.1] }[event.key];
-    if (step) { ball.theta += step[0]; ball.phi = Math.min(3.1, Math.max(0.04, ball.phi + step[1])); }
-    else if (event.key === "+") ball.radius *= 0.88;
-    else if (event.key === "-") ball.radius /= 0.88;
-    else return;
-    event.preventDefault();
-    const v = new THREE.Vector3().setFromSpherical(ball);
-    camera.position.copy(controls.target).add(new THREE.Vector3(v.x, -v.z, v.y));
-    controls.update();
-    later();
-  };
-  canvas.addEventListener("keydown", keys);
   canvas.setAttribute("role", "img");
   canvas.setAttribute("aria-label", name.textContent);
   note.textContent = [...words, await text("drag")].join(" ");
-  controls.update();
-  later();
-  shown = {
-    end() {
-      canvas.removeEventListener("keydown", keys);
-      removeEventListener("resize", later);
-      controls.dispose();
-      scene.traverse((thing) => { thing.geometry?.dispose(); thing.material?.dispose?.(); });
-      renderer.dispose();
-    },
-  };
+  shown = show(
+    stage, canvas, target, together ? [-0.75, -0.7, 0.5] : [0.55, -1.15, 0.75], all ? 0.85 : together ? 1.0 : 1.1,
+  );
 }

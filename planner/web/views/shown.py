@@ -46,7 +46,7 @@ def parts_shown(state: State, measures: dict[str, Any] | None) -> dict[str, list
     if records is None or state.look is None:
         return {}
     meshes = {row["name"]: row for row in state.look["meshes"]}
-    ranks = _ranks(state)
+    ranks = section_ranks(state)
     reckoned = (measures or {}).get("parts", {})
     found: dict[str, list[PartShown]] = {}
     for part in records.airframe.parts:
@@ -81,7 +81,7 @@ def parts_shown(state: State, measures: dict[str, Any] | None) -> dict[str, list
     return dict(sorted(found.items(), key=lambda pair: ranks.get(pair[0], 0)))
 
 
-def _ranks(state: State) -> dict[str, int]:
+def section_ranks(state: State) -> dict[str, int]:
     """Place of every section in the build order; the search has its own, which would load all of it."""
     if state.records is None:
         return {}
