@@ -93,9 +93,9 @@ async def finish_drop(request: Request) -> Response:
         if (zone := zone_name(given.get("zone"))) is not None:  # of the browser, for the draft of the hours
             keep_settings(desk.workspace.folder(identifier), {"zone": zone})
     folder = desk.workspace.folder(identifier)
-    told = (folder / AIRFRAME).is_file()  # a kit that brings no record is read, and asked about
+    raw = not (folder / AIRFRAME).is_file()  # a kit that brings no record is read, and asked about
     desk.looks.start(folder)
-    return JSONResponse({"airframe": identifier, "sheet": "" if told else "/kit"})
+    return JSONResponse({"airframe": identifier, **({"sheet": "/kit"} if raw else {})})
 
 
 async def forget_drop(request: Request) -> Response:

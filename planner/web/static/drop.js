@@ -98,7 +98,7 @@ async function send(found) {
     const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
     const told = await ask("POST", `/drop/${key}/done`, airframe ? { into: airframe } : { name, zone });
     if (refused) sessionStorage.setItem("planner-refused", JSON.stringify(bad(waiting)));
-    location.href = `/a/${encodeURIComponent(told.airframe)}${airframe ? here : told.sheet}`;
+    location.href = `/a/${encodeURIComponent(told.airframe)}${airframe ? here : (told.sheet ?? "")}`;
   } catch (error) {
     words.textContent = error.message;
     announce(error.message);
