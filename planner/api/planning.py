@@ -8,6 +8,7 @@ from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from planner.api.ledger_plan import LedgerRead, gone_on, ledger_of, since_marks, with_ledger
 from planner.api.reading import read_job
 from planner.api.request import CACHE_LIMIT_BYTES, PlanRequest
 from planner.api.since import KEPT_FILE, plan_path, plan_since
@@ -44,7 +45,9 @@ def plan_folder(
     check_output(request.out)
     kept: dict[str, bytes] = {}
     before: KeptBeds | None = None
-    job, plan = _made(request, now, progress, stop)
+    read = ledger_of(request)
+    request = gone_on(request, read)
+    job, plan = _made(request, read, now, progress, stop)
     if request.since is not None:
         path = plan_path(request.since)
         kept[KEPT_FILE], before = path.read_bytes(), KeptBeds(path.parent)
@@ -60,7 +63,11 @@ def plan_folder(
 
 
 def _made(
-    request: PlanRequest, now: datetime, progress: Progress | None, stop: Stop | None
+    request: PlanRequest,
+    read: LedgerRead | None,
+    now: datetime,
+    progress: Progress | None,
+    stop: Stop | None,
 ) -> tuple[Job, Plan]:
     """Job and plan; checked where that is asked for, before anything is written of it."""
     from planner.io.results.plan_file import read_plan
@@ -68,11 +75,17 @@ def _made(
 
     if request.since is None:
         job = read_job(request, now, progress)
+        if read is not None:
+            job, _ = with_ledger(job, read, request, None)
         plan = run(job, progress, stop)
     else:
-        earlier = read_plan(plan_path(request.since))
+        earlier, since = read_plan(plan_path(request.since)), request.since
         job = read_job(replace(request, held=earlier.choices), now, progress)
-        plan = plan_since(job, request.since, earlier, request.verify, progress, stop)
+        if read is not None:
+            since = since_marks(since, read, earlier, job)
+            job, kept = with_ledger(job, read, request, earlier)
+            earlier = kept or earlier
+        plan = plan_since(job, since, earlier, request.verify, progress, stop)
     if request.verify:
         verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
     return job, plan
@@ -82,7 +95,8 @@ def reckon(
     request: PlanRequest, now: datetime, progress: Progress | None = None, stop: Stop | None = None
 ) -> Plan:
     """A plan that is not written: what a choice does to mass, hours and cost."""
-    _, plan = _made(request, now, progress, stop)
+    read = ledger_of(request)
+    _, plan = _made(gone_on(request, read), read, now, progress, stop)
     _trim_cache(request)
     return plan
 

@@ -85,6 +85,7 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
     from planner.ledger.store import Ledger
 
     verb, names = _verb(told.words)
+    names = _joined(names)
     if verb == "undo":
         return _undone(place, names, told, now)
     if (told.good or told.layer is not None or told.height_mm is not None) and verb != "failed":
@@ -104,6 +105,17 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
         new = {fact.uid for fact in ledger.write([fact for fact, _ in made])}
     lines = [line if fact.uid in new else f"{fact.about}: recorded already" for fact, line in made]
     return Answer((*lines, f"ledger: {place.file}"), tuple(fact for fact, _ in made if fact.uid in new))
+
+
+def _joined(words: Sequence[str]) -> list[str]:
+    """Words with ``bed 3`` as one, as where nobody wrote quotes."""
+    found: list[str] = []
+    for word in words:
+        if found and found[-1].casefold() == "bed" and word.isdigit():
+            found[-1] = f"{found[-1]} {word}"
+        else:
+            found.append(word)
+    return found
 
 
 def _verb(words: Sequence[str]) -> tuple[str, list[str]]:

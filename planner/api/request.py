@@ -23,7 +23,9 @@ class PlanRequest:
 
     ``zone`` is the time zone of hours for which the workshop names none; without it they are taken in UTC.
     ``held`` are choices of an earlier plan, which hold where nothing else is asked for; ``own`` are values
-    in place of files.
+    in place of files. ``ledger`` is another one than that beside the workshop file; with ``untaught``
+    nothing that it has learned counts, with ``anew`` nothing that it tells of beds. ``tolerance_h`` is for a
+    plan that goes on because of it.
 
     Examples
     --------
@@ -54,6 +56,10 @@ class PlanRequest:
     zone: str | None = None
     held: Choices = Choices()
     own: Own = Own()
+    ledger: Path | None = None
+    untaught: bool = False
+    anew: bool = False
+    tolerance_h: float = 4.0
 
 
 def default_cache() -> Path:

@@ -84,7 +84,7 @@ def beds_and_times(words: Sequence[str]) -> tuple[tuple[str, ...], dict[str, str
     return tuple(beds), times
 
 
-def _moments(request: SinceRequest, job: Job) -> dict[str, datetime]:
+def moments(request: SinceRequest, job: Job) -> dict[str, datetime]:
     """The told times on the clock of the workshop."""
     from planner.api.reading import start_time
 
@@ -135,7 +135,7 @@ def plan_since(
         shapes = Shapes(known.parts, known.pieces, known.deposits, job.meshes)
         return lambda batch: model_digest(batch, shapes)
 
-    marks = replace(request.marks, at=_moments(request, job))
+    marks = replace(request.marks, at=moments(request, job))
     plan = run_since(job, earlier, marks, request.tolerance_h, progress, stop, digests)
     if verify:
         from planner.pipeline.replan.verify import since_faults

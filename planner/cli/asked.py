@@ -49,6 +49,8 @@ def plan_request(kit: Kit, search: Search, results: Results, earlier: Earlier) -
     InputError
         for a choice that chooses nothing, marks without a plan, and tolerances that cannot be read
     """
+    from planner.api import tolerance_of
+
     return request_of(
         kit,
         search,
@@ -56,6 +58,10 @@ def plan_request(kit: Kit, search: Search, results: Results, earlier: Earlier) -
         prefer=tuple(results.prefer.split(",")) if results.prefer is not None else (),
         verify=results.verify,
         since=since_of(earlier),
+        ledger=earlier.ledger,
+        untaught=earlier.untaught,
+        anew=earlier.anew,
+        tolerance_h=tolerance_of(earlier.tolerate),
     )
 
 

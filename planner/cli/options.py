@@ -125,6 +125,16 @@ class Earlier:
     as_planned: Annotated[
         bool, typer.Option("--as-planned", help="Beds that no option names went as they were planned.")
     ] = False
+    ledger: Annotated[
+        Path | None,
+        typer.Option("--ledger", metavar="FILE", help="The ledger; else that beside workshop.toml."),
+    ] = None
+    untaught: Annotated[
+        bool, typer.Option("--untaught", help="Leave out what a ledger has learned of grams and minutes.")
+    ] = False
+    anew: Annotated[
+        bool, typer.Option("--anew", help="Plan all of it anew, whatever a ledger tells of beds.")
+    ] = False
     tolerate: Annotated[
         str,
         typer.Option("--tolerate", metavar="TIME", help="Later finish for which beds stay where they were."),

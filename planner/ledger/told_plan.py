@@ -76,6 +76,7 @@ def piece_data(plan: EarlierPlan, piece: str, supports_on: bool = False) -> Data
         "piece": piece,
         "part": part,
         "predicted_g": whole if supports_on else predicted,
+        "flying_g": predicted,
         "factor": plan.taught.factors.get(part, 1.0),
         "filament": filament,
         "density": density.deposited_g_per_cm3 if density else None,

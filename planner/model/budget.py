@@ -30,7 +30,8 @@ class MassItem:
 
     ``spread`` is the relative standard deviation of this item alone; ``spread_shared`` is the one
     that it shares with all items of the same ``filament``, or of the same ``finish`` (glue, primer,
-    paint). ``carried`` are grams of a finish by piece, where they sit at that piece's own centroid.
+    paint). ``carried`` are grams of a finish by piece, where they sit at that piece's own centroid. ``loads``
+    stand in place of ``spread_shared`` where a ledger has taught: two items err together by their product.
     """
 
     what: str
@@ -48,6 +49,7 @@ class MassItem:
     movable_mm: tuple[float, float] | None = None
     finish: str = ""
     carried: tuple[tuple[str, float], ...] = ()
+    loads: tuple[float, ...] = ()
 
     @property
     def shares_with(self) -> str:

@@ -15,6 +15,7 @@ from planner.model.choices import Choices
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.goal import Goal
+from planner.model.learned import Taught
 from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
 from planner.model.replan import PastRun, Replan
@@ -39,6 +40,7 @@ class Plan:
     what the plan was searched for, in order. ``option_effects`` tell what each choice does to mass and
     balance, ``silhouettes`` how the pieces look where they sit. ``choices`` hold on for
     plans that go on from it; ``makes`` tell by part how it is made now, ``printed`` what there is already.
+    ``taught`` is what a ledger has taught.
     """
 
     airframe: Airframe
@@ -69,6 +71,7 @@ class Plan:
     choices: Choices = Choices()
     makes: Mapping[str, Make] = field(default_factory=dict)
     printed: tuple[PrintedPiece, ...] = ()
+    taught: Taught | None = None
 
     def __repr__(self) -> str:
         """A card of a few lines; every field as text would be megabytes."""

@@ -12,6 +12,7 @@ from planner.model.airframe import Airframe
 from planner.model.choices import Choices
 from planner.model.effort import NORMAL, Effort
 from planner.model.finding import Finding
+from planner.model.learned import Taught
 from planner.model.plan import SetAside
 from planner.model.printed import PrintedPiece
 from planner.model.recipe import Recipe
@@ -30,6 +31,8 @@ class Job:
     ``watertight`` tells it by mesh; what is not named counts as watertight. ``recipes`` are all that
     are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first,
     ``choices`` what was asked for beside the files. ``printed``: pieces that are there or being printed.
+    ``taught`` is what a ledger has taught,
+    ``accounts`` are spools that it keeps an account of, ``away`` tells until when printers are.
     """
 
     airframe: Airframe
@@ -49,3 +52,6 @@ class Job:
     recipes: Mapping[str, Recipe] = field(default_factory=dict)
     choices: Choices = Choices()
     printed: Mapping[str, PrintedPiece] = field(default_factory=dict)
+    taught: Taught | None = None
+    accounts: frozenset[str] = frozenset()
+    away: Mapping[str, datetime] = field(default_factory=dict)

@@ -18,6 +18,7 @@ from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece, all_pieces
 from planner.model.printed import Make
 from planner.pipeline.job import Job, Progress
+from planner.pipeline.lessons import as_taught
 from planner.pipeline.makes import as_printed, makes_of
 from planner.pipeline.overlapping import with_overlaps
 from planner.pipeline.seated import contacts, silhouettes
@@ -109,7 +110,9 @@ def weight(
     pieces = all_pieces(parts)
     if touching is None and _glued_where_it_touches(airframe.finish):
         touching = contacts(job, airframe, parts, deposits, pieces)
-    return airframe_mass(airframe, parts, deposits, pieces, filaments, outer, touching or (), job.printed)
+    return airframe_mass(
+        airframe, parts, deposits, pieces, filaments, outer, touching or (), job.printed, job.taught
+    )
 
 
 def _glued_where_it_touches(finish: Finish) -> bool:
@@ -138,7 +141,7 @@ def deposits_of(job: Job, parts: Sequence[Part], progress: Progress | None = Non
     )
     return {
         part.name: replace(
-            deposit,
+            as_taught(deposit, part, job.taught),
             pose_reason=reasons[part.name],
             watertight=job.watertight.get(part.mesh, True),
             findings=tuple(replace(finding, about=part.name) for finding in deposit.findings),

@@ -20,6 +20,7 @@ from planner.pipeline.mass_estimate import Weighing, weighed
 from planner.pipeline.overlapping import overlapping
 from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.task import compose_task
+from planner.pipeline.taught import with_predictions
 from planner.pipeline.turning import with_turns
 from planner.weights.mass import class_limits
 
@@ -129,5 +130,6 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         silhouettes=known.silhouettes,
         makes=known.makes,
         printed=tuple(job.printed.values()),
+        taught=None if job.taught is None else with_predictions(job.taught, known),
         choices=replace(job.choices, prefer=job.prefer, section_dates=airframe.section_dates),
     )

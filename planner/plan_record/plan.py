@@ -17,6 +17,7 @@ from planner.plan_record.head import (
     GoalRecord,
     MisfitRecord,
 )
+from planner.plan_record.learned import LedgerRecord
 from planner.plan_record.parts import PartRecord, PieceRecord
 from planner.plan_record.runs import RunRecord, ScheduleRecord, SpoolRecord
 from planner.plan_record.series import FilamentRecord, PastRecord, PrintedRecord, ReplanRecord
@@ -80,6 +81,9 @@ class PlanRecord(Record, frozen=True, kw_only=True):
         ]
     ] = UNSET
     filaments: Later[Annotated[list[FilamentRecord], says("What was known of each filament in use.")]] = UNSET
+    ledger: Later[
+        Annotated[LedgerRecord, says("What was taken from a ledger; not there where none was read.")]
+    ] = UNSET
     replan: Later[
         Annotated[
             ReplanRecord | None,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from planner.errors import RecordError
 from planner.geometry.mesh.outer import OuterSurface
@@ -11,6 +12,7 @@ from planner.model.assembly import Contact
 from planner.model.budget import Mass, MassItem, Place
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
+from planner.model.learned import Lesson, Taught, WeighedGrams
 from planner.model.part import Part, Piece
 from planner.model.printed import PrintedPiece
 from planner.weights.finish import finish_items
@@ -40,6 +42,7 @@ def airframe_mass(
     outer: Mapping[str, OuterSurface] | None = None,
     contacts: Sequence[Contact] = (),
     there: Mapping[str, PrintedPiece] | None = None,
+    taught: Taught | None = None,
 ) -> Mass:
     """Flying mass with its 10 and 90 % values.
 
@@ -50,6 +53,8 @@ def airframe_mass(
     outer : outer surfaces by part name: primer and paint go there
     contacts : faces on which pieces touch: glue goes there
     there : by name, pieces that are printed: they weigh, and sit where they say so, as they were printed
+    taught : what a ledger tells of how far grams may lie off; what it tells of grams is in ``deposits`` and
+        ``there``
 
     Raises
     ------
@@ -57,7 +62,7 @@ def airframe_mass(
         when the filament of a part is not among ``filaments``
     """
     places = stations(airframe, parts, deposits, pieces)
-    printed, missing = _printed(parts, deposits, pieces, filaments, places, there or {})
+    printed, missing = _printed(parts, deposits, pieces, filaments, places, there or {}, taught or Taught())
     fittings = [
         MassItem(
             what=fitting.name,
@@ -104,6 +109,7 @@ def _printed(
     filaments: Mapping[str, Filament],
     places: Mapping[str, Place],
     there: Mapping[str, PrintedPiece],
+    taught: Taught,
 ) -> tuple[list[MassItem], list[str]]:
     by_name = {part.name: part for part in parts}
     items: list[MassItem] = []
@@ -130,12 +136,27 @@ def _printed(
                 across_mm=None if place is None else place.across_mm,
                 up_mm=None if place is None else place.up_mm,
                 filament=filament.name,
-                spread=filament.spread_piece,
-                spread_shared=filament.spread_shared,
                 hand=piece.hand,
+                **_spreads(
+                    filament,
+                    taught.lessons.get((part.filament, part.recipe.name)),
+                    taught.weighed.get(piece.name),
+                    made,
+                ),
             )
         )
     return items, missing
+
+
+def _spreads(
+    filament: Filament, lesson: Lesson | None, weighed: WeighedGrams | None, made: PrintedPiece | None
+) -> dict[str, Any]:
+    """How far the grams of a piece may lie off: a weighed one by its scale, others by what was learned."""
+    if weighed is not None and made is not None:
+        return {"spread": weighed.spread}
+    if lesson is not None:
+        return {"spread": lesson.spread, "loads": lesson.loads}
+    return {"spread": filament.spread_piece, "spread_shared": filament.spread_shared}
 
 
 def _brims(parts: Sequence[Part]) -> list[str]:

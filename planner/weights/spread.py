@@ -32,10 +32,12 @@ def deviation(items: Sequence[MassItem], weights: Sequence[float]) -> float:
     Source: propagation of independent errors to first order; an error that is shared by several
     items adds before it is squared. Assumes: spreads small against 1.
     """
-    shared: dict[str, float] = defaultdict(float)
+    shared: dict[str | int, float] = defaultdict(float)
     variance = 0.0
     for item, weight in zip(items, weights, strict=True):
         lever = weight * item.mass_g
+        for n, load in enumerate(item.loads):
+            shared[n] += lever * load
         shared[item.shares_with] += lever * item.spread_shared
         variance += (lever * item.spread) ** 2
     return float((variance + sum(value**2 for value in shared.values())) ** 0.5)
@@ -55,13 +57,18 @@ def sampled_masses(items: Sequence[MassItem], draws: int, seed: int) -> _Draws:
     rng = np.random.default_rng(seed)
     names = sorted({item.shares_with for item in items})
     common = dict(zip(names, rng.standard_normal((len(names), draws)), strict=True))
+    learned = rng.standard_normal((max((len(item.loads) for item in items), default=0), draws))
     columns = [
         item.mass_g
-        * (1.0 + item.spread_shared * common[item.shares_with])
+        * (1.0 + item.spread_shared * common[item.shares_with] + _loaded(item, learned))
         * (1.0 + item.spread * rng.standard_normal(draws))
         for item in items
     ]
     return np.stack(columns, axis=1) if columns else np.zeros((draws, 0))
+
+
+def _loaded(item: MassItem, learned: _Draws) -> _Draws | float:
+    return np.array(item.loads) @ learned[: len(item.loads)] if item.loads else 0.0
 
 
 def sampled_range(values: _Draws) -> tuple[float, float, float]:

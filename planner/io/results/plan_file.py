@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
@@ -11,7 +12,7 @@ from planner.errors import InputError, RecordError
 from planner.io.results.plan_beds import batch_of, past_run_of, run_of
 from planner.io.results.plan_printed import earlier_part, printed_piece, weights
 from planner.model.choices import Choices
-from planner.model.replan import Changed, EarlierFilament, EarlierPlan
+from planner.model.replan import Changed, EarlierFilament, EarlierPlan, EarlierTaught
 from planner.model.schedule import SpoolUse, Visit
 from planner.plan_record.faults import Fault
 from planner.plan_record.head import ChoicesRecord
@@ -113,7 +114,20 @@ def _plan(source: str, told: PlanRecord) -> EarlierPlan:
             for one in given(told.filaments, [])
         },
     )
-    return _whole(plan)
+    return _whole(replace(plan, taught=_taught(told)))
+
+
+def _taught(told: PlanRecord) -> EarlierTaught:
+    """What a ledger had taught; nothing where the plan knew none."""
+    ledger = given(told.ledger, None)
+    if ledger is None:
+        return EarlierTaught()
+    return EarlierTaught(
+        facts=ledger.facts,
+        factors={one.part: one.factor for one in given(ledger.parts, [])},
+        minutes={one.printer: one.factor for one in given(ledger.printers, [])},
+        predicted={one.piece: one.grams for one in given(ledger.predicted, [])},
+    )
 
 
 def _choices(made: ChoicesRecord | None) -> Choices:

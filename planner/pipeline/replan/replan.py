@@ -18,6 +18,7 @@ from planner.model.schedule import Schedule, SpoolUse, Visit
 from planner.model.workshop import Workshop
 from planner.pipeline.build_order import build_order
 from planner.pipeline.job import Job, Progress, Stop
+from planner.pipeline.lessons import printed_as_taught
 from planner.pipeline.mass_estimate import Weighing, weighed
 from planner.pipeline.overlapping import overlapping
 from planner.pipeline.placed.assembly import in_assembly
@@ -72,20 +73,21 @@ def run_since(
     earlier, densities = corrected(earlier, job.workshop)
     became = printed_again(outcomes(earlier, marks, job.start, starts(job.workshop)), earlier, marks.again)
     lost = _lost_printers(job.workshop, became)
-    shelf = shelf_now(job.workshop.spools, earlier, became)
+    shelf = shelf_now(job.workshop.spools, earlier, became, job.accounts)
     told = {spool.name: spool.grams_left for spool in job.workshop.spools}
     workshop = _workshop_now(job.workshop, earlier, became)
     visit = halfway(earlier, marks, became, workshop, job.start)
     became = visit.now(became)
     spools = visit.shelf(shelf.spools, shelf.weighed, earlier)
     workshop = replace(with_changed(workshop, visit), spools=spools)
-    job = replace(job, workshop=workshop, printed=printed_now(earlier, became))
+    there = printed_as_taught(printed_now(earlier, became), earlier, job.taught)
+    job = replace(job, workshop=workshop, printed=there)
     became, dry = _with_spools(became, earlier, job.workshop, shelf.weighed, job.start)
     known = weighed(job, report)
     report("beds and schedule", 0, 1)
     task = compose_task(job, known)
     left = beds_left(task, earlier, became, _sameness(earlier, known, digests))
-    underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until)
+    underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until, away=job.away)
     was = {run.batch: (run.printer, run.start) for run in became.open}
 
     def timed(beds: BedsLeft) -> tuple[Schedule, Replanned]:

@@ -25,12 +25,15 @@ class ShelfNow:
     findings: tuple[Finding, ...]
 
 
-def shelf_now(told: Sequence[Spool], earlier: EarlierPlan, became: Outcomes) -> ShelfNow:
+def shelf_now(
+    told: Sequence[Spool], earlier: EarlierPlan, became: Outcomes, accounts: frozenset[str] = frozenset()
+) -> ShelfNow:
     """Spools as they are now.
 
     A spool whose grams in the workshop file are those that the earlier plan was told has lost what was drawn
     since; one with other grams was weighed and is taken as it is told, whatever runs would take from it. New
-    spools that a run has opened are on the shelf; those that none has opened are still to be bought.
+    spools that a run has opened are on the shelf; those that none has opened are still to be bought. Spools
+    with an account hold what that says: every draw is booked there.
     """
     taken = drawn_from(became.newly)
     before = {use.spool: use for use in earlier.spools}
@@ -40,9 +43,13 @@ def shelf_now(told: Sequence[Spool], earlier: EarlierPlan, became: Outcomes) -> 
     weighed: set[str] = set()
     for spool in told:
         use = before.get(spool.name)
-        same = spool.name in earlier.told_g and abs(spool.grams_left - earlier.told_g[spool.name]) <= SAME_G
+        same = (
+            spool.name not in accounts
+            and spool.name in earlier.told_g
+            and abs(spool.grams_left - earlier.told_g[spool.name]) <= SAME_G
+        )
         if use is None or use.filament != spool.filament or not same:
-            if use is not None and taken.get(spool.name):
+            if use is not None and taken.get(spool.name) and spool.name not in accounts:
                 findings.append(Finding(f"spool {spool.name}", _weighed(spool.grams_left), "note"))
             if use is not None and use.filament == spool.filament:
                 weighed.add(spool.name)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from planner.model.learned import Taught
 from planner.model.plan import Plan
+from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierPlan, Marks
 
 HALF_A_HUNDREDTH_G = 0.0051
@@ -138,9 +140,22 @@ def _remembered(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         is_ = now.get(name)
         if is_ is None or is_.batch != was.batch:
             continue
-        ratio = _ratio(plan, earlier, was.filament)
-        if is_.make != was.make or abs(is_.flying_g - ratio * was.flying_g) > 0.001:
+        grams = _ratio(plan, earlier, was.filament) * was.flying_g
+        if plan.taught is not None:
+            grams = _as_taught(plan, earlier, was)
+        if is_.make != was.make or abs(is_.flying_g - grams) > 0.001:
             yield f"{name} is printed, and what is remembered of it changed"
+
+
+def _as_taught(plan: Plan, earlier: EarlierPlan, was: PrintedPiece) -> float:
+    """By the scale; else by the tables and what is learned of its filament and recipe."""
+    taught = plan.taught or Taught()
+    if was.piece in taught.weighed:
+        return taught.weighed[was.piece].grams
+    factor = earlier.taught.factors.get(earlier.part_of.get(was.piece, ""), 1.0)
+    tables = earlier.taught.predicted.get(was.piece, was.flying_g / factor)
+    lesson = taught.lessons.get((was.filament, was.recipe))
+    return tables * (factor if lesson is None else lesson.factor)
 
 
 def _ratio(plan: Plan, earlier: EarlierPlan, name: str) -> float:

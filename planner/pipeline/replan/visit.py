@@ -66,7 +66,7 @@ def halfway(
         for a cleared bed that lies on no printer, a changed printer on which nothing is to be started
     """
     lying = {past.run.printer: past.batch.name for past in became.past if past.on_bed}
-    following = _next_runs(became)
+    following = following_runs(became)
     filaments = {batch.name: batch.filament for batch in earlier.batches}
     cleared = {_lying(bed, lying, earlier) for bed in marks.cleared}
     begun = {run.printer for run in became.running} | {past.run.printer for past in became.newly}
@@ -108,7 +108,7 @@ def with_changed(workshop: Workshop, halfway: Halfway) -> Workshop:
     return replace(workshop, printers=printers)
 
 
-def _next_runs(became: Outcomes) -> dict[str, Run]:
+def following_runs(became: Outcomes) -> dict[str, Run]:
     """The open run that comes next on each printer on which nothing runs."""
     busy = {run.printer for run in became.running}
     found: dict[str, Run] = {}

@@ -13,6 +13,7 @@ from planner.plan_record.head import AirframeRecord, AsideRecord, FindingRecord,
 from planner.plan_record.plan import SCHEMA, PlanRecord
 from planner.report.exports.plan_json_beds import batch_records
 from planner.report.exports.plan_json_build import build_record
+from planner.report.exports.plan_json_ledger import ledger_record
 from planner.report.exports.plan_json_parts import part_records, piece_records
 from planner.report.exports.plan_json_printed import filament_records, printed_records
 from planner.report.exports.plan_json_replan import choices_record, past_records, replan_record
@@ -116,6 +117,7 @@ def _typed(plan: Plan) -> PlanRecord:
         past=past_records(look),
         printed=printed_records(plan),
         filaments=filament_records(plan),
+        ledger=ledger_record(plan),
         replan=replan_record(plan),
         identification="",
     )

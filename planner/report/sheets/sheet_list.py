@@ -20,6 +20,7 @@ from planner.report.sheets.bench_sheet import bed_part_sheets, bench_sheets, run
 from planner.report.sheets.build_sheet import build_sheets
 from planner.report.sheets.changes_sheet import change_sheets
 from planner.report.sheets.cost_sheet import cost_sheets
+from planner.report.sheets.learned_sheet import learned_sheets
 from planner.report.sheets.mass_sheet import mass_sheets
 from planner.report.sheets.notes_sheet import notes_sheets
 from planner.report.sheets.parts_sheet import parts_sheets
@@ -65,6 +66,7 @@ BUILT_IN = (  # in the order of the report
     SheetKind("parts", parts_sheets),
     SheetKind("spools", spool_sheets),
     SheetKind("build", build_sheets),
+    SheetKind("learned", learned_sheets),
     SheetKind("notes", notes_sheets),
 )
 _BY_KEY = {kind.key: kind for kind in BUILT_IN}

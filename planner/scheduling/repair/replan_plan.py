@@ -45,6 +45,7 @@ class Underway:
     batches: tuple[Batch, ...] = ()
     on_bed: Mapping[str, str] | None = None
     busy_until: Mapping[str, datetime] = field(default_factory=dict)
+    away: Mapping[str, datetime] = field(default_factory=dict)
 
 
 def replan_batches(
@@ -189,5 +190,7 @@ def tables_now(
             release[n] = max(0, math.ceil(minute_of(start, until[printer.name])) + cool)
         if printer.name in underway.busy_until:
             release[n] = max(release[n], math.ceil(minute_of(start, underway.busy_until[printer.name])))
+        if printer.name in underway.away:
+            release[n] = max(release[n], math.ceil(minute_of(start, underway.away[printer.name])))
         covered[n] = printer.name in until or printer.name in (underway.on_bed or {})
     return tables._replace(release=release, covered=covered.astype(np.int32))

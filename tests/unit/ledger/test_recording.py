@@ -56,7 +56,9 @@ def marks_in(place: LedgerPlace, start: datetime = NIGHT + timedelta(hours=9)) -
     return standing_of(facts_in(place)).marks(place.earlier(), start)
 
 
-@pytest.mark.parametrize("words", [("bed 1", "done"), ("done", "1"), ("DONE", "Bed 1"), ("bed 1", "dnoe")])
+@pytest.mark.parametrize(
+    "words", [("bed 1", "done"), ("done", "1"), ("DONE", "Bed 1"), ("bed 1", "dnoe"), ("bed", "1", "done")]
+)
 def test_a_bed_that_is_done(say: Say, place: LedgerPlace, words: tuple[str, ...]) -> None:
     """In either order, with a slip of the finger; the fact says by itself what was on the bed."""
     answer = say(*words)

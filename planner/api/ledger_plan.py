@@ -1,0 +1,245 @@
+"""A plan on a ledger: which plan it goes on from, with which marks, spools and lessons."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from planner.api.ledger_place import LEDGER_FILE
+from planner.api.reading import beside
+from planner.api.since import KEPT_FILE, PLAN_FILE, SinceRequest
+from planner.errors import RecordError
+
+if TYPE_CHECKING:
+    from planner.api.request import PlanRequest
+    from planner.ledger.fact import Fact
+    from planner.model.learned import Evidence
+    from planner.model.replan import EarlierPlan
+    from planner.pipeline.job import Job
+
+
+@dataclass(frozen=True, slots=True)
+class LedgerRead:
+    """Every fact of a ledger that counts, and those that took others back."""
+
+    path: Path
+    facts: tuple[Fact, ...]
+    taken: Mapping[int, int]
+    last: int
+
+    def of_beds(self, airframe: str, series: str | None = None) -> list[Fact]:
+        """What became of beds and pieces of an airframe, in one series of plans or in any."""
+        from planner.ledger.standing import OF_BEDS
+
+        return [
+            fact
+            for fact in self.facts
+            if fact.kind in OF_BEDS
+            and fact.airframe == airframe
+            and (series is None or fact.data.get("series") == series)
+        ]
+
+
+def ledger_of(request: PlanRequest) -> LedgerRead | None:
+    """The ledger that is named, or lies beside the workshop file or the folder; ``None`` where there is none.
+
+    Raises
+    ------
+    RecordError
+        where one is named that is not there, or one that cannot be read
+    """
+    path = request.ledger or _found(request)
+    if path is None:
+        return None
+    from planner.ledger.fact import TAKEN_BACK
+    from planner.ledger.store import Ledger
+
+    with Ledger(path) as ledger:
+        everything = list(ledger.facts(everything=True))
+    place = {fact.uid: fact.seq for fact in everything}
+    back = {place[fact.takes_back]: fact.seq for fact in everything if fact.kind == TAKEN_BACK}
+    facts = tuple(fact for fact in everything if fact.kind != TAKEN_BACK and fact.seq not in back)
+    return LedgerRead(path, facts, back, everything[-1].seq if everything else 0)
+
+
+def _found(request: PlanRequest) -> Path | None:
+    if request.workshop_file is not None:
+        near = request.workshop_file.parent / LEDGER_FILE
+        return near if near.is_file() else None
+    workshop = beside(request, None, "workshop.toml")
+    if workshop is not None:
+        near = workshop.parent / LEDGER_FILE
+        return near if near.is_file() else None
+    return beside(request, None, LEDGER_FILE)
+
+
+def gone_on(request: PlanRequest, read: LedgerRead | None) -> PlanRequest:
+    """The request with the plan that it goes on from, where facts tell what became of beds of one.
+
+    Raises
+    ------
+    RecordError
+        where facts tell of beds of a plan that is not there any more
+    """
+    if read is None or request.anew:
+        return request
+    if request.since is not None:
+        return request
+    here = request.out / PLAN_FILE
+    if here.is_file():
+        from planner.io.results.plan_file import read_plan
+
+        plan = read_plan(here)
+        if read.of_beds(plan.airframe, plan.series):
+            return replace(
+                request, since=SinceRequest(_before(read, here, plan), tolerance_h=request.tolerance_h)
+            )
+    facts = read.of_beds(_airframe_name(request))
+    if not facts:
+        return request
+    told = Path(str(facts[-1].data.get("plan", "")))
+    if told.is_file():
+        from planner.io.results.plan_file import read_plan
+
+        plan = read_plan(told)
+        if plan.series == facts[-1].data.get("series"):
+            return replace(
+                request, since=SinceRequest(_before(read, told, plan), tolerance_h=request.tolerance_h)
+            )
+    if here.is_file():
+        return request  # planned anew since: those facts were about beds that are no more
+    raise RecordError(
+        f"it tells of beds of {facts[-1].airframe!r}, whose plan is not at {told} any more.",
+        where=str(read.path),
+        next_step="Name the plan (--since DIR), or plan all of it anew (--anew).",
+    )
+
+
+def _before(read: LedgerRead, path: Path, plan: EarlierPlan) -> Path:
+    """The plan, or the one before it where a fact that it counts was taken back since."""
+    from planner.io.results.plan_file import read_plan
+
+    wrong = [seq for seq, back in read.taken.items() if seq <= plan.taught.facts < back]
+    if not wrong or not _matters(plan, wrong):
+        return path
+    kept = path.with_name(KEPT_FILE)
+    if kept.is_file() and read_plan(kept).taught.facts < min(wrong):
+        return kept
+    raise RecordError(
+        "a fact was taken back that this plan counts, and no plan from before it is there.",
+        where=str(path),
+        next_step="Name an earlier plan with --since, or plan all of it anew (--anew).",
+    )
+
+
+def _matters(plan: EarlierPlan, taken: list[int]) -> bool:
+    """Whether anything in a plan may hang on what was taken back: it has beds that are over or run."""
+    return bool(taken) and bool(plan.past or any(run.mark for run in plan.runs))
+
+
+def _airframe_name(request: PlanRequest) -> str:
+    """The airframe as its file names it, else the folder."""
+    from planner.io.toml_file import read_toml
+
+    if request.own.airframe is not None:
+        return request.own.airframe.name
+    path = beside(request, request.airframe_file, "airframe.toml")
+    first = request.sources[0].resolve()
+    fallback = first.name if first.is_dir() else first.stem
+    table: Any = read_toml(path).values.get("airframe", {}) if path is not None else {}
+    name = table.get("name") if isinstance(table, Mapping) else None
+    return name if isinstance(name, str) else fallback
+
+
+def with_ledger(
+    job: Job, read: LedgerRead, request: PlanRequest, earlier: EarlierPlan | None
+) -> tuple[Job, EarlierPlan | None]:
+    """The job with spools, absences and lessons of the ledger; the earlier plan tells these no more."""
+    from planner.ledger.accounts import accounts_of
+    from planner.ledger.evidence import weighed_grams
+    from planner.model.replan import EarlierTaught
+    from planner.pipeline.taught import learned_for, taught_job, without_away
+
+    facts = tuple(f for f in read.facts if not (f.data.get("told_at") and f.at > job.start))
+    evidence = _evidence(job, facts, read.last)
+    weighed = {name: weighed_grams(facts, name) for name in {fact.airframe for fact in facts}}
+    job = _away(job, facts)
+    learned = learned_for(job, evidence)
+    from planner.api.ledger_spools import draws_corrected, with_accounts
+
+    times = draws_corrected(learned, weighed, untaught=request.untaught)
+    job = with_accounts(job, accounts_of(facts, job.start, times))
+    before = earlier.taught if earlier is not None else EarlierTaught()
+    job = taught_job(job, evidence, learned_for(job, evidence), before, untaught=request.untaught)
+    job = without_away(job, earlier is not None)
+    note = f"{read.path.name} was read to its fact {read.last}"
+    job = replace(job, assumptions=(note, *job.assumptions))
+    if earlier is not None:
+        told = {name: grams for name, grams in earlier.told_g.items() if name not in job.accounts}
+        earlier = replace(earlier, told_g=told)
+    return job, earlier
+
+
+def _evidence(job: Job, facts: tuple[Fact, ...], last: int) -> Evidence:
+    from planner.ledger.evidence import runs_and_failures, timed_runs, weigh_ins_of, weighed_grams
+    from planner.model.learned import Evidence
+
+    filaments = {filament.name: filament for filament in job.workshop.filaments}
+    heat_up = {printer.name: printer.heat_up_minutes for printer in job.workshop.printers}
+    return Evidence(
+        last,
+        tuple(weigh_ins_of(facts, filaments)),
+        weighed_grams(facts, job.airframe.name),
+        tuple(timed_runs(facts, heat_up)),
+        tuple(runs_and_failures(facts)),
+    )
+
+
+def _away(job: Job, facts: tuple[Fact, ...]) -> Job:
+    """Printers that are away at the start, and spools of filaments that are."""
+    from planner.ledger.standing import absences_of
+    from planner.model.finding import Finding
+
+    printers: dict[str, datetime] = {}
+    filaments: dict[str, datetime] = {}
+    findings = []
+    for one in absences_of(facts):
+        if one.until <= job.start:
+            continue
+        if one.since > job.start:
+            text = f"away from {one.since:%Y-%m-%d %H:%M}: the plan does not count that yet; plan again then."
+            findings.append(Finding(f"{one.what} {one.name}", text))
+            continue
+        found = printers if one.what == "printer" else filaments
+        found[one.name] = max(one.until, found.get(one.name, one.until))
+        findings.append(Finding(f"{one.what} {one.name}", f"away until {one.until:%Y-%m-%d %H:%M}", "note"))
+    spools = tuple(
+        replace(spool, at_hand_from=_later(spool.at_hand_from, filaments[spool.filament], job.start))
+        if spool.filament in filaments
+        else spool
+        for spool in job.workshop.spools
+    )
+    workshop = replace(job.workshop, spools=spools)
+    return replace(job, workshop=workshop, away=printers, findings=(*job.findings, *findings))
+
+
+def _later(day: Any, until: datetime, start: datetime) -> datetime:
+    """The moment from which a spool is at hand again, on the clock of the workshop."""
+    here = until.astimezone(start.tzinfo).replace(tzinfo=None)
+    return day if isinstance(day, datetime) and day > here else here
+
+
+def since_marks(request: SinceRequest, read: LedgerRead, earlier: EarlierPlan, job: Job) -> SinceRequest:
+    """The request with the marks that facts give beside its own; its own hold where both speak of one bed."""
+    from planner.api.since import moments
+    from planner.ledger.standing import standing_of
+    from planner.pipeline.replan.fitting import fitting
+
+    facts = read.of_beds(earlier.airframe, earlier.series)
+    standing = standing_of(fact for fact in facts if fact.seq > earlier.taught.facts)
+    given = replace(request.marks, at=moments(request, job))
+    marks = fitting(standing.marks(earlier, job.start), given, earlier, job.workshop, job.start)
+    return replace(request, marks=marks, at={bed: when.isoformat() for bed, when in marks.at.items()})

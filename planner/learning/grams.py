@@ -1,0 +1,145 @@
+"""What weigh-ins teach about filaments, spools, printers and recipes.
+
+y = ln(measured / predicted) = filament + spool + printer + recipe + rest, every term normal with mean 0
+before anything is weighed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from planner.learning.gaussian import Observation, Posterior, Term, posterior, standing_off
+from planner.learning.outliers import believed
+from planner.model.filament import Filament
+from planner.model.learned import Factor, Judged, Lesson, WeighedPiece, WeighIn
+from planner.weights.spread import Z_HIGH
+
+FILAMENT, SPOOL, PRINTER, RECIPE = "filament", "spool", "printer", "recipe"
+# Standard deviations of ln, from memory; that of a filament and the rest of a piece stand with the filament.
+SPOOL_SPREAD, PRINTER_SPREAD, RECIPE_SPREAD = 0.01, 0.02, 0.02
+NEXT_SPOOL = "the next spool"
+PLAIN_SPREAD, PLAIN_REST = 0.03, 0.01
+LEAST = 1e-4  # a spread of nothing would make one observation the truth
+
+
+@dataclass(frozen=True, eq=False)
+class GramsLearned:
+    """The posterior of all terms, what was believed, and the filaments that it was learned with."""
+
+    known: Posterior
+    judged: tuple[Judged, ...]
+    filaments: Mapping[str, Filament]
+
+    def lesson(self, filament: str, recipe: str, printers: Sequence[str], spool: str = "") -> Lesson:
+        """What holds for a part that is not printed yet.
+
+        Parameters
+        ----------
+        printers : those that may print it: where there are several, each as likely as the others
+        spool : the one that it will come from, where that is known; else the next one, of which nothing is
+        """
+        weights = self.row(WeighedPiece("part", 1.0, filament, recipe, "", spool or next_spool(filament)))
+        weights |= {(PRINTER, one): 1.0 / len(printers) for one in printers}
+        known = {term: weight for term, weight in weights.items() if term in self.known.priors}
+        fresh = math.sqrt(
+            sum((w * _prior(t, self.filaments)) ** 2 for t, w in weights.items() if t not in known)
+        )
+        loads = tuple(float(load) for load in self.known.loads(known))
+        rest = math.hypot(fresh, _rest(filament, self.filaments))
+        return Lesson(math.exp(self.known.expected(known)), loads, rest)
+
+    def row(self, piece: WeighedPiece) -> dict[Term, float]:
+        """The terms of a piece."""
+        return _row(piece)
+
+    def factors(self) -> tuple[Factor, ...]:
+        """Every term that was observed, the surest of each kind first by name."""
+        counted: dict[Term, int] = {}
+        for one in self.judged:
+            if one.believed:
+                for term in {term for piece in one.weigh_in.pieces for term in _row(piece)}:
+                    counted[term] = counted.get(term, 0) + 1
+        return tuple(factor(self.known, term, counted[term]) for term in sorted(counted))
+
+
+def factor(known: Posterior, term: Term, facts: int) -> Factor:
+    """A term as a factor with its 10 and 90 % values."""
+    mean, sigma = known.expected({term: 1.0}), known.deviation({term: 1.0})
+    low, high = (math.exp(mean + z * sigma) for z in (-Z_HIGH, Z_HIGH))
+    return Factor(term[0], " on ".join(term[1:]), math.exp(mean), low, high, facts)
+
+
+def learned_grams(
+    weigh_ins: Sequence[WeighIn], filaments: Iterable[Filament], more: Iterable[WeighedPiece] = ()
+) -> GramsLearned:
+    """Learn from weigh-ins; those too far off all others are named and not believed.
+
+    Parameters
+    ----------
+    more : pieces to be predicted later, whose terms then have a place beside those that were observed
+    """
+    named = {one.name: one for one in filaments}
+    observations = [observation(one, named) for one in weigh_ins]
+    priors = {term: _prior(term, named) for one in observations for term in one.weights}
+    priors |= {term: _prior(term, named) for piece in more for term in _row(piece)}
+    there = believed(observations, priors)
+    kept = [one for one, good in zip(observations, there, strict=True) if good]
+    known = posterior(kept, priors)
+    judged = []
+    for weigh_in, seen, good in zip(weigh_ins, observations, there, strict=True):
+        others = [one for one in kept if one is not seen]
+        expected = (
+            posterior(others, priors).expected(seen.weights)
+            if len(kept) < 200
+            else known.expected(seen.weights)
+        )
+        off = float(standing_off([*others, seen], priors)[-1]) if not good else 0.0
+        judged.append(Judged(weigh_in, weigh_in.predicted_g * math.exp(expected), off, good))
+    return GramsLearned(known, tuple(judged), named)
+
+
+def observation(weigh_in: WeighIn, filaments: Mapping[str, Filament]) -> Observation:
+    """A weigh-in as a row of the model: of pieces weighed together the weights are their predicted shares."""
+    weights: dict[Term, float] = {}
+    variance = 0.0
+    for piece in weigh_in.pieces:
+        share = piece.predicted_g / weigh_in.predicted_g
+        for term, weight in _row(piece).items():
+            weights[term] = weights.get(term, 0.0) + share * weight
+        variance += (share * _rest(piece.filament, filaments)) ** 2
+    scale = weigh_in.resolution_g / (math.sqrt(12.0) * weigh_in.predicted_g)
+    return Observation(
+        math.log(weigh_in.grams / weigh_in.predicted_g),
+        weights,
+        max(LEAST, math.hypot(math.sqrt(variance), scale)),
+    )
+
+
+def _row(piece: WeighedPiece) -> dict[Term, float]:
+    told = (
+        (FILAMENT, piece.filament),
+        (SPOOL, piece.spool),
+        (PRINTER, piece.printer),
+        (RECIPE, piece.recipe),
+    )
+    return {term: 1.0 for term in told if term[1]}
+
+
+def next_spool(filament: str) -> str:
+    """The name of a spool of which nothing is known yet, the same for all parts of a filament."""
+    return f"{NEXT_SPOOL} of {filament}"
+
+
+def _prior(term: Term, filaments: Mapping[str, Filament]) -> float:
+    fixed = {SPOOL: SPOOL_SPREAD, PRINTER: PRINTER_SPREAD, RECIPE: RECIPE_SPREAD}
+    if term[0] in fixed:
+        return fixed[term[0]]
+    known = filaments.get(term[1])
+    return max(LEAST, known.spread_shared if known is not None else PLAIN_SPREAD)
+
+
+def _rest(filament: str, filaments: Mapping[str, Filament]) -> float:
+    known = filaments.get(filament)
+    return known.spread_piece if known is not None else PLAIN_REST

@@ -1,0 +1,158 @@
+"""From evidence to what a plan is taught: grams by filament and recipe, minutes by printer, failures."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+
+from planner.errors import RecordError
+from planner.learning.failures import failure_rates
+from planner.learning.grams import GramsLearned, learned_grams, next_spool
+from planner.learning.minutes import learned_minutes
+from planner.model.finding import Finding
+from planner.model.learned import Evidence, Judged, Lesson, Taught, WeighedPiece
+from planner.model.printer import MOST_FACTOR, Printer
+from planner.model.replan import EarlierTaught
+from planner.model.workshop import Workshop
+from planner.pipeline.job import Job
+from planner.pipeline.mass_estimate import Weighing
+from planner.weights.mass import flying_g
+
+SAME_MINUTES = 0.05  # beds keep their hours, and their names, until a printer is off by more than that
+
+
+def taught_job(
+    job: Job, evidence: Evidence, grams: GramsLearned, before: EarlierTaught, *, untaught: bool = False
+) -> Job:
+    """The job with all that the evidence teaches; with ``untaught`` only what was weighed counts.
+
+    Parameters
+    ----------
+    grams : what the weigh-ins teach, learned with the terms of ``terms_of``
+    before : what an earlier plan had been taught; its minutes hold while they are nearly right
+    """
+    taught = Taught(evidence.facts, weighed=evidence.weighed, predicted=before.predicted, judged=grams.judged)
+    findings = tuple(_doubted(one) for one in grams.judged if not one.believed)
+    if untaught:
+        note = "nothing that was learned from weighed pieces and timed runs counts: --untaught"
+        job = replace(job, assumptions=(note, *job.assumptions))
+        return replace(job, taught=taught, findings=(*job.findings, *findings))
+    workshop, minutes = _timed(job.workshop, evidence, before)
+    each, whole = failure_rates(evidence.over, job.workshop.failure_per_hour)
+    if evidence.over:
+        workshop = replace(workshop, failure_per_hour=whole.per_hour)
+    timed = learned_minutes(evidence.timed)
+    lessons = _lessons(job, grams) if any(one.believed for one in grams.judged) else {}
+    taught = replace(
+        taught,
+        lessons=lessons,
+        minutes=minutes,
+        factors=(*(grams.factors() if lessons else ()), *timed.factors()),
+        failures=each,
+    )
+    slow = tuple(
+        Finding(one.bed, f"{one.measured:.0f} min were told, {one.predicted:.0f} planned: not believed")
+        for one in timed.doubted
+    )
+    return replace(job, workshop=workshop, taught=taught, findings=(*job.findings, *findings, *slow))
+
+
+def learned_for(job: Job, evidence: Evidence) -> GramsLearned:
+    """What the weigh-ins teach, with a place for every term of the parts of a job."""
+    more = [
+        WeighedPiece("part", 1.0, filament, recipe, printer, _spool(job.workshop, filament))
+        for filament, recipe in _kinds(job)
+        for printer in _able(job.workshop, filament)
+    ]
+    return learned_grams(evidence.weigh_ins, job.workshop.filaments, more)
+
+
+def _lessons(job: Job, grams: GramsLearned) -> dict[tuple[str, str], Lesson]:
+    return {
+        (filament, recipe): grams.lesson(
+            filament, recipe, _able(job.workshop, filament), _spool(job.workshop, filament)
+        )
+        for filament, recipe in _kinds(job)
+    }
+
+
+def _kinds(job: Job) -> list[tuple[str, str]]:
+    known = {filament.name for filament in job.workshop.filaments}
+    parts = [part for part in job.airframe.parts if part.filament in known]
+    return list(dict.fromkeys((part.filament, part.recipe.name) for part in parts))
+
+
+def _able(workshop: Workshop, filament: str) -> list[str]:
+    return [p.name for p in workshop.printers if workshop.can_run(p, workshop.filament(filament))]
+
+
+def _spool(workshop: Workshop, filament: str) -> str:
+    """The only spool of a filament that holds any, else the next one, of which nothing is known."""
+    there = [spool.name for spool in workshop.spools if spool.filament == filament and spool.grams_left > 0.0]
+    return there[0] if len(there) == 1 else next_spool(filament)
+
+
+def _timed(
+    workshop: Workshop, evidence: Evidence, before: EarlierTaught
+) -> tuple[Workshop, dict[str, float]]:
+    """Printers with learned minutes, alike for those of a kind, for these take beds from each other."""
+    learned = learned_minutes(evidence.timed)
+    seen = {run.printer for run in learned.runs}
+    by_kind: dict[str, list[float]] = {}
+    for printer in workshop.printers:
+        if printer.name in seen:
+            by_kind.setdefault(printer.kind, []).append(math.log(learned.factor(printer.name)))
+    minutes: dict[str, float] = {}
+    printers: list[Printer] = []
+    for printer in workshop.printers:
+        logs = by_kind.get(printer.kind)
+        times = math.exp(sum(logs) / len(logs)) if logs else 1.0
+        was = before.minutes.get(printer.name, 1.0)
+        times = was if abs(math.log(times / was)) < SAME_MINUTES else round(times, 4)
+        if times != 1.0:
+            minutes[printer.name] = times
+            printer = replace(printer, minutes_factor=min(MOST_FACTOR, printer.minutes_factor * times))
+        printers.append(printer)
+    return replace(workshop, printers=tuple(printers)), minutes
+
+
+def _doubted(one: Judged) -> Finding:
+    return Finding(
+        one.weigh_in.name,
+        f"weighed {one.weigh_in.grams:g} g, and all others let expect {one.expected_g:.1f} g: nothing is"
+        " learned from it. Weigh it again; planner record undo takes it back.",
+    )
+
+
+def without_away(job: Job, going_on: bool) -> Job:
+    """A first plan leaves out printers that are away; one that goes on keeps them busy until they are back.
+
+    Raises
+    ------
+    RecordError
+        where no printer is left
+    """
+    there = tuple(printer for printer in job.workshop.printers if printer.name not in job.away)
+    if going_on or len(there) == len(job.workshop.printers):
+        return job
+    if not there:
+        raise RecordError(
+            "every printer is away.", where="ledger", next_step="Start the plan later, or see planner away."
+        )
+    return replace(job, workshop=replace(job.workshop, printers=there))
+
+
+def with_predictions(taught: Taught, known: Weighing) -> Taught:
+    """The same with the grams that each piece flies with by the tables; those of before stay as they were."""
+    parts = {part.name: part for part in known.parts}
+    found: dict[str, float] = {}
+    there: Mapping[str, float] = taught.predicted
+    for piece in known.pieces:
+        deposit = known.deposits.get(piece.part)
+        if deposit is not None:
+            part = parts[piece.part]
+            lesson = taught.lessons.get((part.filament, part.recipe.name))
+            own = flying_g(deposit) / (lesson.factor if lesson is not None else 1.0)
+            found[piece.name] = there.get(piece.name, own)
+    return replace(taught, predicted=found)
