@@ -22,7 +22,7 @@ from planner.plan_record.parts import PartRecord, PieceRecord
 from planner.plan_record.runs import RunRecord, ScheduleRecord, SpoolRecord
 from planner.plan_record.series import FilamentRecord, PastRecord, PrintedRecord, ReplanRecord
 from planner.plan_record.sums import CostRecord, MassRecord
-from planner.plan_record.values import Currency, Digest, Later, Moment, Record, Told, says
+from planner.plan_record.values import Currency, Digest, Later, Moment, Record, SeldomLater, Told, says
 
 SCHEMA: Literal[1] = 1
 
@@ -81,7 +81,7 @@ class PlanRecord(Record, frozen=True, kw_only=True):
         ]
     ] = UNSET
     filaments: Later[Annotated[list[FilamentRecord], says("What was known of each filament in use.")]] = UNSET
-    ledger: Later[
+    ledger: SeldomLater[
         Annotated[LedgerRecord, says("What was taken from a ledger; not there where none was read.")]
     ] = UNSET
     replan: Later[

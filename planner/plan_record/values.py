@@ -6,6 +6,7 @@ Every field of a record is one of four kinds:
 - ``Later[T] = UNSET``: told, and read where it is there and not null: plans of old do not tell it;
 - ``Told[T] = UNSET``: told to the reader of the file, and never read back;
 - ``Seldom[T] = UNSET``: as ``Told``, and not even told where there is nothing to tell.
+- ``SeldomLater[T] = UNSET``: as ``Later``, and not even told where there is nothing to tell.
 
 All but the last are required by the published schema.
 """
@@ -31,6 +32,7 @@ T = TypeVar("T")
 Later: TypeAlias = T | UnsetType
 Told: TypeAlias = Annotated[T | UnsetType, Meta(extra={"told": True})]
 Seldom: TypeAlias = Annotated[T | UnsetType, Meta(extra={"told": True, "seldom": True})]
+SeldomLater: TypeAlias = Annotated[T | UnsetType, Meta(extra={"seldom": True})]
 
 
 class Record(Struct, frozen=True):
