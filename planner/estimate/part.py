@@ -213,7 +213,7 @@ def _solid_volume(work: LayerAreas) -> float:
 
 
 def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
-    from planner.geometry.sections.band_kernel import HOP_REACH, HOP_WAY, HOPS
+    from planner.geometry.sections.band_kernel import CORE_LOST, HOP_REACH, HOP_WAY, HOPS
 
     walked, recipe, n = work.walked, work.recipe, len(work.plan)
     pitch = recipe.pitch_mm
@@ -232,8 +232,10 @@ def _beads(work: LayerAreas, sparse: Column) -> LayerBeads:
         walked.rings.points,
         walked.rings.starts,
         walked.rings.plane,
+        work.cut.like[walked.layers],
         work.core_mm2[walked.layers],
         work.depth_mm[walked.layers] + 0.5 * pitch,
+        walked.table[:, CORE_LOST],
         spacing if sparse.any() else np.inf,
     )
     lines = sparse_lines(

@@ -13,7 +13,14 @@ JUMP = 0.1  # share of their area by which cores differ that are not alike
 
 
 def core_caps(
-    points: Column, starts: Index, plane: Index, area: Column, depth_mm: Column, spacing_mm: float
+    points: Column,
+    starts: Index,
+    plane: Index,
+    like: Index,
+    area: Column,
+    depth_mm: Column,
+    lost_mm: Column,
+    spacing_mm: float,
 ) -> NDArray[np.float64]:
     """Of every walked section, (k,) mm: the edge of its core beyond the first and the last line.
 
@@ -23,21 +30,27 @@ def core_caps(
     Parameters
     ----------
     points, starts, plane : rings of the walked sections
+    like : (k,) the same number for sections that are the same
     area : (k,) of the cores: where that jumps, the caps are other ones
     depth_mm : (k,) how deep inside the outline the core begins
+    lost_mm : (k,) outline that narrow places took from the core: none where its rings do not meet
     spacing_mm : distance of the lines; without any, where it is not finite, there are no caps
     """
+    from planner.geometry.planar.ragged import picked
     from planner.geometry.planar.regions import caps_within
 
     count = len(plane) - 1
     if count == 0 or not np.isfinite(spacing_mm):
         return np.zeros(max(0, count))
-    chosen, like = _chosen(area)
-    found = np.zeros(len(chosen))
-    for n, q in enumerate(chosen.tolist()):
-        rings = [points[starts[r] : starts[r + 1]] for r in range(plane[q], plane[q + 1])]
-        found[n] = caps_within(rings, float(depth_mm[q]), spacing_mm)
-    return found[like]
+    chosen, nearest = _chosen(area)
+    once, same = np.unique(
+        np.column_stack([like[chosen], depth_mm[chosen]]), axis=0, return_index=True, return_inverse=True
+    )[1:]
+    chosen = chosen[once]
+    found = caps_within(
+        *picked(points, starts, plane, chosen), depth_mm[chosen], spacing_mm, lost_mm[chosen] > 0.0
+    )
+    return found[same.ravel()][nearest]
 
 
 def _chosen(area: Column) -> tuple[Index, Index]:

@@ -182,5 +182,7 @@ def _lines(region: Region, area: float, pitch: float, infill: float) -> float:
         return 0.0
     apart = pitch / infill
     over, edge = measures(shrunk(region, 0.5 * pitch))[0], shrunk(region, FITS * pitch)
-    length = joined_lines(np.array(over), np.array(measures(edge)[1]), np.array(caps(edge, apart)), apart)
+    length = joined_lines(
+        np.array(over), np.array(measures(edge)[1]), caps(np.array([edge]), apart)[0], apart
+    )
     return min(float(length), area / pitch)

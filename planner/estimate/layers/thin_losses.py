@@ -19,7 +19,6 @@ LASTING = 3  # layers one above the other: fewer are bridged by those around the
 TORN_RUN_MM = 4.0  # outline lost on one layer, both sides together: narrower holes close
 TORN_MM2 = 0.05  # lost on one layer: tight corners alone lose less
 MOST_LOOKS = 12  # layers looked at closely: half of them where most is lost, half evenly between
-FINE_MM = 0.01  # outlines are taken as fine as that
 FACE_MM2 = 4.0  # smaller faces join nothing
 FACE_SHARE = 0.1  # of a face: glue holds on the rest (our choice)
 _LEVEL_MM = 0.02  # facets of a face lie as level as that
@@ -52,14 +51,18 @@ class _Looks:
 
     def region(self, level: int) -> tuple[Region, Region]:
         """The section of a layer and its core; cut anew only where it was not walked."""
-        from planner.geometry.planar.regions import region_of
-        from planner.geometry.planar.tears import core_of
+        from planner.geometry.planar.regions import regions_of
+        from planner.geometry.planar.tears import cores_of
 
-        if level not in self.kept:
-            rings = self.walked.sections_of(self.cut, np.array([level], dtype=np.int64))
-            region = region_of(rings.section(0), FINE_MM)
-            self.kept[level] = region, core_of(region, self.narrow)
-        return self.kept[level]
+        like = self.cut.like
+        if like[level] not in self.kept:
+            first = self.levels if not self.kept else [level]  # those that are looked at in any case at once
+            new = np.unique(np.concatenate([like[first], like[level : level + 1]]))
+            rings = self.walked.sections_of(self.cut, new)
+            regions = regions_of(rings.points, rings.starts, rings.plane, 0.0)
+            pairs = zip(regions, cores_of(regions, self.narrow), strict=True)
+            self.kept.update(zip(new.tolist(), pairs, strict=True))
+        return self.kept[int(like[level])]
 
     def first(self, test: Callable[[int], bool]) -> int | None:
         """The lowest looked-at layer that fails, together with enough layers round it."""

@@ -24,14 +24,15 @@ Floats = NDArray[np.float64]
 # Columns of the table of bands, one row a section.
 INNER, INNER_LENGTH, PATH, HOPS, THIN, THIN_LENGTH, THIN_X, THIN_Y, DOUBLED, CORE, CORE_LENGTH = range(11)
 HOP_WAY, HOP_REACH = 11, 12
-BAND_COLUMNS = 13
+CORE_LOST = 13  # outline of the core that narrow places took
+BAND_COLUMNS = 14
 
 _CLEAN = 2e-4  # share of the area that may wind backward before the ring counts as crossing itself
 _THIN_RUN = 2.0  # mm of outline on both sides together that may be lost to tight corners alone
 _ONE_BEAD = 0.1  # two beads whose centre lines would lie closer than twice this share of a pitch are one
 _MOST_SPOTS = 32  # places of single beads in a section between which the way is reckoned
 _CORE_COARSE = 12  # and those that tell whether anything of the core was lost
-LEAST_GAP_MM, LINES_OVER = 0.05, 200.0  # scan lines: distance at least, number over a body
+LEAST_GAP_MM, LINES_OVER = 0.05, 100.0  # scan lines: distance at least, number over a body
 _COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
 
 
@@ -120,7 +121,7 @@ def bands(
             table[q, INNER], table[q, INNER_LENGTH] = area, around
             band = (0.0, 0.5 * pitch, area)
             core = _core(points, starts, first, last, band, (gap, low, area), rows, out, row, seen)
-            table[q, CORE], table[q, CORE_LENGTH] = core[0], core[1]
+            table[q, CORE], table[q, CORE_LENGTH], table[q, CORE_LOST] = core[0], core[1], core[2]
             continue
         depth = rim + n * pitch
         count = offset(points, starts, first, last, depth, out)
@@ -135,7 +136,7 @@ def bands(
         if inner > 0.0:
             band = (depth, 0.5 * pitch, inner)
             core = _core(points, starts, first, last, band, (gap, low, area), rows, out, row, seen)
-            table[q, CORE], table[q, CORE_LENGTH] = core[0], core[1]
+            table[q, CORE], table[q, CORE_LENGTH], table[q, CORE_LOST] = core[0], core[1], core[2]
             strip = 0.5 * pitch * core[2] - core[3] + (0.0 if clean else minus)  # of which a band fills all
             if core[0] <= 0.0:
                 strip, more_path = inner, 0.5 * left if inner >= narrow * left else 0.0

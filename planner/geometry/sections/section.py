@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.planar.ragged import picked
 
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -49,10 +50,9 @@ class Rings:
 
     def picked(self, order: Index) -> Rings:
         """Some of the sections, in the given order."""
-        ring_at, plane = _stretches(self.plane, order)
-        point_at, starts = _stretches(self.starts, ring_at)
+        points, starts, plane = picked(self.points, self.starts, self.plane, order)
         return Rings(
-            np.ascontiguousarray(self.points[point_at]),
+            points,
             starts,
             plane,
             self.area[order],
@@ -62,14 +62,6 @@ class Rings:
             self.rings[order],
             self.gap[order],
         )
-
-
-def _stretches(starts: Index, order: Index) -> tuple[Index, Index]:
-    """Numbers that the stretches of ``order`` hold, one after the other, and where each begins."""
-    sizes = np.diff(starts)[order]
-    ends = np.concatenate([[0], np.cumsum(sizes)]).astype(np.int64)
-    at = np.repeat(starts[:-1][order] - ends[:-1], sizes) + np.arange(ends[-1])
-    return at.astype(np.int64), ends
 
 
 def _after(many: list[Index]) -> Index:
