@@ -11,8 +11,13 @@ GAP_MM = 1.0  # a shorter gap between two ends of a wall closes by itself
 CRUMB_MM = 2.0  # pieces with a shorter diagonal are crumbs
 
 
+def core_of(region: Region, narrow: float) -> Region:
+    """What lies deeper inside than ``narrow``: empty wherever the region is thinner than twice that."""
+    return region.buffer(-narrow, join_style="mitre")
+
+
 def cores_of(regions: Regions, narrow: float) -> Regions:
-    """What lies deeper inside than ``narrow``: empty wherever a region is thinner than twice that."""
+    """`core_of` many regions at once."""
     cores: Regions = shapely.buffer(regions, -narrow, join_style="mitre")
     return cores
 
@@ -20,7 +25,7 @@ def cores_of(regions: Regions, narrow: float) -> Regions:
 def is_torn(region: Region, core: Region, narrow: float) -> bool:
     """Whether the loss of what is thinner than twice ``narrow`` opens a hole or parts what hung together.
 
-    ``core`` is `cores_of` the region. Assumes: a gap below `GAP_MM` closes; holes too small to be
+    ``core`` is `core_of` the region. Assumes: a gap below `GAP_MM` closes; holes too small to be
     told from such gaps do not count.
     """
     if core.is_empty or _counts(core) == _counts(region):
@@ -37,12 +42,12 @@ def some_lost(region: Region, core: Region) -> bool:
 def lost_below(upper: Region, lower: Region, core: Region, narrow: float) -> bool:
     """Whether a part of ``upper`` that is printed stands only on parts of ``lower`` that are lost.
 
-    ``core`` is `cores_of` the lower region.
+    ``core`` is `core_of` the lower region.
     """
     held = core.buffer(2.0 * narrow, quad_segs=2)
     for part in shapely.get_parts(upper):
         free = part.intersects(lower) and not part.intersects(held)
-        if free and not part.buffer(-narrow, join_style="mitre").is_empty:
+        if free and not core_of(part, narrow).is_empty:
             return True
     return False
 
