@@ -7,8 +7,6 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from planner.geometry.planar.polygon import Points, Region
 from planner.geometry.planar.regions import (
@@ -119,36 +117,6 @@ def test_caps_never_exceed_the_edge() -> None:
     assert 0.0 < caps(tiny, 5.0) <= tiny.length
     assert caps(tiny, 50.0) == pytest.approx(tiny.length, rel=0.02)
     assert caps(shapely.Polygon(), 1.0) == 0.0
-
-
-@settings(max_examples=25, deadline=None)
-@given(
-    points=st.lists(st.tuples(st.floats(0, 40), st.floats(0, 40)), min_size=3, max_size=8),
-    apart=st.floats(0.3, 3.0),
-)
-def test_caps_of_convex_regions_are_the_mean_over_all_lines(
-    points: list[tuple[float, float]], apart: float
-) -> None:
-    """Lines drawn at fifty places: the edge beyond the outermost ones, by the polygon library."""
-    region = shapely.MultiPoint(points).convex_hull
-    if region.geom_type != "Polygon" or region.area < 30.0:
-        return
-    total = 0.0
-    for way in (1.0, -1.0):
-        turned = shapely.affinity.rotate(region, 45.0 * way, origin=(0.0, 0.0))
-        x0, y0, x1, y1 = turned.bounds
-        if min(x1 - x0, y1 - y0) < 1.5 * apart:
-            return
-        for k in range(50):
-            first = (math.floor(y0 / apart) + (k + 0.5) / 50) * apart
-            first += apart if first < y0 else 0.0
-            last = first + math.floor((y1 - first) / apart) * apart
-            beyond = shapely.box(x0 - 1, y0 - 1, x1 + 1, first).union(
-                shapely.box(x0 - 1, last, x1 + 1, y1 + 1)
-            )
-            total += turned.exterior.intersection(beyond).length / 100.0
-    laid, drawn = region.length - caps(region, apart), region.length - total
-    assert laid == pytest.approx(drawn, rel=0.05, abs=apart)
 
 
 def test_the_sums_are_those_of_the_rings() -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from shapely.affinity import rotate, translate
 
 from planner.geometry.planar import strokes_kernel as kernel
@@ -85,6 +87,19 @@ def test_as_lines_that_are_drawn(name: str, apart: float) -> None:
     """The same strokes as those of the plain maker; between ends equally near they may choose otherwise."""
     close = 0.01 if name == "plate with holes" else 1e-6
     assert steps(SHAPES[name], apart) == pytest.approx(drawn(SHAPES[name], apart), rel=close)
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    points=st.lists(st.tuples(st.integers(0, 40), st.integers(0, 40)), min_size=3, max_size=8),
+    hole=st.floats(1.0, 6.0),
+)
+def test_as_drawn_over_any_hull_with_an_opening(points: list[tuple[int, int]], hole: float) -> None:
+    """Wedges, slivers and plates with a round opening in the middle."""
+    hull = shapely.MultiPoint(points).convex_hull
+    region = hull - hull.centroid.buffer(hole)
+    if region.area > 1.0:
+        assert steps(region, 2.3) == pytest.approx(drawn(region, 2.3), rel=0.03, abs=2.3)  # ends equally near
 
 
 @pytest.mark.parametrize("name", ["square", "plate with holes", "island"])
