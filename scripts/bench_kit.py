@@ -1,6 +1,8 @@
-"""Raw kits: parts read right, parts read wrong and sure, questions asked, and the seconds of 120 parts.
+"""Raw kits: what is read right, wrong and sure, asked; seats; the seconds and memory of 120 parts.
 
-The kits are made by the tests' own generator, which knows the truth of each file.
+The kits are made by the tests' own generators, which know the truth of each file: 90 with names in which the
+parts stand as stacks take them, 200 loose ones with names in any style or none, in place, on the bed by right
+angles, or turned in any way.
 """
 
 from __future__ import annotations
@@ -8,25 +10,67 @@ from __future__ import annotations
 import sys
 import tempfile
 import time
+import tracemalloc
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from bench_plan import ROOT
 from bench_row import row
+from kit_score import KINDS, Score
 
-_KITS = 90
-_RIGHT, _WRONG_AND_SURE, _QUESTIONS, _SECONDS = 0.95, 0.01, 0.2, 10.0
+_KITS, _LOOSE = 90, 200
+_RIGHT, _NAMELESS, _WRONG_AND_SURE, _QUESTIONS, _SECONDS = 0.95, 0.85, 0.01, 0.2, 10.0
 _row = partial(row, "kit")
 
 
 def rows() -> list[dict[str, Any]]:
-    """Kits in nine styles of names; then a folder of 120 parts."""
+    """Kits in nine styles of names, loose kits with names and without; then folders of many parts."""
     sys.path.insert(0, str(ROOT))
+    return [*_in_stacks(), *_loose(named=True), *_loose(named=False), *_many()]
+
+
+def _share(name: str, value: float, bar: float | None, seconds: float, note: str = "") -> dict[str, Any]:
+    """A share of which more is better."""
+    made = _row(name, value, "", bar, seconds, note)
+    return {**made, "better": "more", "holds": None if bar is None else value >= bar}
+
+
+def _loose(*, named: bool) -> list[dict[str, Any]]:
     from planner.api import mesh_folder
     from planner.api.looking import kit_of
     from planner.kit.questions import questions_of
-    from tests.kits.folder import folder_of_parts
+    from tests.kits.loose import NAMELESS, POSES, loose_kit, write
+    from tests.kits.raw import STYLES
+
+    began, score, kits = time.perf_counter(), Score(), _LOOSE // 2
+    for number in range(kits):
+        seed = number if named else 1000 + number
+        styles = STYLES if named else NAMELESS
+        kit = loose_kit(seed, styles[number % len(styles)], POSES[number % len(POSES)])
+        with tempfile.TemporaryDirectory() as place:
+            found = kit_of(mesh_folder(write(kit, Path(place) / "kit")))
+        score.add(kit, found, len(questions_of(found)))
+    seconds = time.perf_counter() - began
+    what = "with names" if named else "no useful names"
+    note = (
+        f"{score.all['parts']} parts of {kits} loose kits, {what}, a third each in place, on the bed, turned"
+    )
+    parts = score.all["parts"]
+    return [
+        _share(f"{what}: right", score.share("parts"), _RIGHT if named else _NAMELESS, seconds, note),
+        _row(f"{what}: wrong, sure", score.all["sure"] / parts, "", _WRONG_AND_SURE, seconds),
+        _row(f"{what}: questions a part", score.all["asked"] / parts, "", _QUESTIONS, seconds),
+        *(_share(f"{what}: {kind}", score.share(kind), None, seconds) for kind in KINDS),
+        _share(f"{what}: seats, 1 mm", score.share("seat"), None, seconds, "of parts of a row, in its axes"),
+        _share(f"{what}: forward", score.share("forward"), None, seconds, "of rows, the end they begin at"),
+    ]
+
+
+def _in_stacks() -> list[dict[str, Any]]:
+    from planner.api import mesh_folder
+    from planner.api.looking import kit_of
+    from planner.kit.questions import questions_of
     from tests.kits.raw import STYLES, raw_kit, write
 
     began = time.perf_counter()
@@ -51,19 +95,38 @@ def rows() -> list[dict[str, Any]]:
         parts += len(kit)
         asked += len(questions_of(found))
     seconds = time.perf_counter() - began
-    with tempfile.TemporaryDirectory() as place:
-        folder = mesh_folder(folder_of_parts(Path(place) / "120", 120))
-        start = time.process_time()
-        kit_of(folder)
-        spent = time.process_time() - start
-    told = f"{parts} parts of {_KITS} kits, names in eight languages"
-    share = _row("parts read right", right / parts, "", _RIGHT, seconds, told)
+    told = f"{parts} parts of {_KITS} kits that stand as stacks take them, names in eight languages"
     return [
-        {**share, "better": "more", "holds": right / parts >= _RIGHT},
+        _share("parts read right", right / parts, _RIGHT, seconds, told),
         _row("wrong and sure", sure_and_wrong / parts, "", _WRONG_AND_SURE, seconds),
         _row("questions a part", asked / parts, "", _QUESTIONS, seconds),
-        _row("120 parts: CPU", spent, "s", _SECONDS, spent, "after the meshes are read"),
     ]
+
+
+def _many() -> list[dict[str, Any]]:
+    from planner.api import mesh_folder
+    from planner.api.looking import kit_of
+    from tests.kits.folder import folder_of_parts
+
+    made = []
+    for count, bar in ((120, _SECONDS), (500, 40.0)):
+        with tempfile.TemporaryDirectory() as place:
+            source = folder_of_parts(Path(place) / str(count), count)
+            begun = time.process_time()
+            folder = mesh_folder(source)
+            start = time.process_time()
+            kit_of(folder)
+            spent = time.process_time() - start
+            reading = start - begun
+        told = f"after the meshes are read, which took {reading:.1f} s"
+        made.append(_row(f"{count} parts: CPU", spent, "s", bar, spent, told))
+        if count == 120:
+            tracemalloc.start()
+            kit_of(folder)
+            most = tracemalloc.get_traced_memory()[1] / 2**20
+            tracemalloc.stop()
+            made.append(_row("120 parts: memory", most, "MiB", None, spent, "at most, beside the meshes"))
+    return made
 
 
 def _last(value: Any) -> Any:

@@ -120,7 +120,9 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
     """What was found about the meshes of a raw kit, with reasons; no stacks where they are drawn in place."""
     from planner.io.meshes.likeness import assembly_findings
     from planner.io.meshes.wholes import wholes
-    from planner.kit.reading import KitMesh, read_kit
+    from planner.kit.by_shape import read_shapes
+    from planner.kit.reading import KitMesh, in_order, read_kit
+    from planner.kit.row_stacks import rows_as_stacks
     from planner.kit.stacks import RawKit, read_stacks
 
     records = folder.meshes
@@ -132,10 +134,14 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
         unwanted[one.mesh] = (why, WHOLE if one.in_place else WHOLE_BY_NAME)
     meshes = [KitMesh(r.name, r.mesh, r.suggestion.hand, r.suggestion.mirror) for r in records]
     found = read_kit(meshes, unwanted)
+    shapes = read_shapes(meshes, found)
+    found = in_order([one.name for one in meshes], (*found, *shapes.proposals))
     if in_place:
-        return RawKit(found)
-    places, stacks = read_stacks(meshes, found)
-    return RawKit((*found, *places), stacks)
+        return RawKit(found, (), shapes.rows)
+    shaped = {one.mesh for one in shapes.proposals if one.key == "section"}
+    places, stacks = read_stacks([one for one in meshes if one.name not in shaped], found)
+    found, stacks = rows_as_stacks(meshes, shapes.rows, (*found, *places), stacks)
+    return RawKit(in_order([one.name for one in meshes], found), stacks, shapes.rows)
 
 
 def placed_as(folder: MeshFolder) -> Placed | None:

@@ -13,6 +13,18 @@ OWN, COMPOUND_WORD, PART, DISPUTED = 0.95, 0.9, 0.85, 0.6
 _VERSION = re.compile(r"(?:v|r)(\d{1,3})")
 _VERSION_WORDS = frozenset({"v", "ver", "version", "rev", "revision", "mk"})
 
+_RANKS = (
+    frozenset(
+        {"root", "front", "fore", "inner", "inboard", "base", "wurzel", "vorn", "vorne", "innen", "raiz"}
+    ),
+    frozenset(
+        {"mid", "middle", "centre", "center", "mitte", "medio", "milieu", "centrale", "srodek", "midden"}
+    ),
+    frozenset(
+        {"tip", "rear", "aft", "outer", "outboard", "end", "spitze", "hinten", "aussen", "punta", "saumon"}
+    ),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -80,6 +92,28 @@ def _section(stem: tuple[str, ...]) -> Told | None:
                 sure = min(sure, PART) if word == stem[0] else DISPUTED
             return Told(value, f'"{word}"', sure)
     return None
+
+
+def in_section_folder(name: str) -> bool:
+    """Whether the folder of a mesh is a section by its own name."""
+    return _is_section(PurePosixPath(name.partition("#")[0]).parent)
+
+
+def folder_section(name: str) -> str | None:
+    """Whether the folder of a mesh is called fuselage, wing or tail, and which; else None."""
+    for word in cut(PurePosixPath(name.partition("#")[0]).parent.name):
+        found = meaning(word, words().section)
+        if found is not None:
+            return found[0]
+    return None
+
+
+def rank_of(name: str) -> int | None:
+    """Where a part stands among its like, by the number or the word of place in its name."""
+    stem = name_evidence(name).stem
+    numbers = [int(word) for word in stem if word.isdigit() and len(word) < 4]
+    places = [rank for word in stem for rank, known in enumerate(_RANKS) if word in known]
+    return next(iter((*numbers, *places)), None)
 
 
 def _is_section(folder: PurePosixPath) -> bool:

@@ -64,6 +64,12 @@ def read_kit(
     return tuple(found)
 
 
+def in_order(names: Sequence[str], found: Sequence[Proposal]) -> tuple[Proposal, ...]:
+    """Proposals mesh by mesh in the order of the names, those of one mesh as they came."""
+    place = {name: at for at, name in enumerate(names)}
+    return tuple(sorted(found, key=lambda one: place[one.mesh]))
+
+
 def sections_in_order(found: Sequence[Proposal]) -> tuple[str, ...]:
     """The sections that are sure, in the order in which they are glued up."""
     keys = ("section", "other_section")

@@ -7,23 +7,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.kit.chains import Chain, chains
-from planner.kit.naming import name_evidence
+from planner.kit.naming import rank_of
 from planner.kit.proposal import SURE, Proposal, Value
 from planner.kit.reading import KitMesh
+from planner.kit.rows import Row
 
 MATED, ORDER_ONLY = 0.9, 0.6
 _FLAT = 2.0  # chord over height, from which on an outline is that of a wing
-_RANKS = (
-    frozenset(
-        {"root", "front", "fore", "inner", "inboard", "base", "wurzel", "vorn", "vorne", "innen", "raiz"}
-    ),
-    frozenset(
-        {"mid", "middle", "centre", "center", "mitte", "medio", "milieu", "centrale", "srodek", "midden"}
-    ),
-    frozenset(
-        {"tip", "rear", "aft", "outer", "outboard", "end", "spitze", "hinten", "aussen", "punta", "saumon"}
-    ),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +37,11 @@ class StackRow:
 
 @dataclass(frozen=True, slots=True)
 class RawKit:
-    """All that was found about a raw kit."""
+    """All that was found about a raw kit; ``rows`` seat parts one behind the other, however they lie."""
 
     proposals: tuple[Proposal, ...] = ()
     stacks: tuple[StackRow, ...] = ()
+    rows: tuple[Row, ...] = ()
 
 
 def read_stacks(
@@ -119,12 +110,4 @@ def _asked(one: Proposal) -> Proposal:
 
 
 def _ranks(own: Sequence[KitMesh]) -> Mapping[str, int]:
-    """Where a part stands among its like, by the number or the word of place in its name."""
-    found: dict[str, int] = {}
-    for one in own:
-        stem = name_evidence(one.name).stem
-        numbers = [int(word) for word in stem if word.isdigit() and len(word) < 4]
-        places = [rank for word in stem for rank, known in enumerate(_RANKS) if word in known]
-        if numbers or places:
-            found[one.name] = numbers[0] if numbers else places[0]
-    return found
+    return {one.name: rank for one in own if (rank := rank_of(one.name)) is not None}

@@ -83,6 +83,19 @@ def write(kit: tuple[RawPart, ...], folder: Path) -> Path:
     return folder
 
 
+def names_of(style: str, sort: str, n: int, hand: str, choice: str) -> str:
+    """The file of a part in a style: ``sort`` is what it is, ``n`` counts its like from 1."""
+    wing, left, right, hull, stab, fin, rib, nose = _WORDS[style]
+    side = {"left": left, "right": right}.get(hand, "")
+    pattern = {
+        "wing": wing, "tail": f"{stab} {{n}}", "fin": fin, "fuselage": hull, "rib": rib,
+        "nose": f"{nose} {choice}".strip(),
+        "whole": wing.replace("{hand}", right).replace("{Hand}", right.capitalize()).replace("{n}", "whole"),
+        "trial": "test cube", "clip": "clip {n}", "mount": "motor mount",
+    }[sort]  # fmt: skip
+    return _named(pattern, n=n, hand=side)
+
+
 def _named(pattern: str, n: int = 0, hand: str = "") -> str:
     return pattern.format(n=n, hand=hand, Hand=hand.capitalize()).replace(" ", "_") + ".stl"
 

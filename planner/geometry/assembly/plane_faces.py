@@ -1,0 +1,153 @@
+"""The plane end faces of a body, whichever way it lies."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.planar import polygon
+from planner.geometry.planar.own_axes import Outline, outline_of
+
+Floats = NDArray[np.float64]
+
+LEAST_MM2 = 120.0  # of an outline that others are joined to
+MOST_FACES = 8  # of one body, the largest
+_LEVEL = np.cos(np.radians(0.6))  # neighbouring facets of one plane
+_PLANE = np.cos(np.radians(1.5))
+_FLAT_MM = 0.1
+_SHARP = 0.6  # cosine between a face and what it meets at its edge, at most
+_SHARP_SHARE = 0.75  # of the length round it
+_BEYOND = 0.25  # of a body's surface: what stands further out than an end face is pins
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class PlaneFace:
+    """A plane face.
+
+    ``normal`` looks out of the body; ``along`` and ``aside`` are the axes of its outline in space, ``along x
+    aside = normal``; ``middle`` is that of the outline.
+    """
+
+    normal: Floats
+    along: Floats
+    aside: Floats
+    middle: Floats
+    outline: Outline
+
+
+def plane_faces(mesh: TriangleMesh) -> tuple[PlaneFace, ...]:
+    """Plane faces with sharp edges at an end of a closed body, the largest first.
+
+    Facets of a curved skin are none: they meet their neighbours at a flat angle. Nor are the faces within a
+    body, of a pocket or an opening.
+
+    Source: geometry.
+    """
+    points, faces = mesh.indexed
+    corners = points[faces]
+    cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    double = np.linalg.norm(cross, axis=1)
+    normals = cross / np.maximum(double, 1e-12)[:, None]
+    label, planes = _planes(points, faces, normals, double)
+    found: list[PlaneFace] = []
+    taken: set[int] = set()
+    for first in planes:
+        if first in taken or len(found) >= MOST_FACES:
+            continue
+        level = _mean_plane(label == first, normals, double, corners)
+        own = [first]
+        for other in planes:
+            if other not in taken and other != first and _same(level, label == other, normals, corners):
+                own.append(other)
+        taken |= set(own)
+        face = _face(np.isin(label, own), level, corners, double)
+        if face is not None:
+            found.append(face)
+    return tuple(sorted(found, key=lambda face: -face.outline.area))
+
+
+def _planes(
+    points: Floats, faces: NDArray[np.int32], normals: Floats, double: Floats
+) -> tuple[NDArray[np.int64], list[int]]:
+    """For each facet the number of the plane patch that it lies in, and the patches with sharp edges."""
+    one, other, ends = _neighbours(faces, len(points))
+    flat = np.einsum("ij,ij->i", normals[one], normals[other])
+    level = flat > _LEVEL
+    label = _patches(len(faces), one[level], other[level])
+    count = int(label.max()) + 1
+    area = 0.5 * np.bincount(label, double, count)
+    length = np.linalg.norm(points[ends[:, 0]] - points[ends[:, 1]], axis=1)
+    edge = label[one] != label[other]
+    sharp = edge & (flat < _SHARP)
+    round_mm, sharp_mm = (
+        np.bincount(label[one], length * some, count) + np.bincount(label[other], length * some, count)
+        for some in (edge, sharp)
+    )
+    able = (area > 4.0) & (sharp_mm >= _SHARP_SHARE * round_mm) & (round_mm > 0.0)
+    return label, sorted(np.flatnonzero(able).tolist(), key=lambda k: (-area[k], k))
+
+
+def _patches(count: int, one: NDArray[np.int64], other: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Numbers from 0 on of the groups that pairs make of facets: each takes the least, again and again."""
+    label = np.arange(count)
+    while True:
+        before = label
+        label = label.copy()
+        least = np.minimum(label[one], label[other])
+        np.minimum.at(label, label[one], least)
+        np.minimum.at(label, label[other], least)
+        label = label[label]
+        if np.array_equal(before, label):
+            found: NDArray[np.int64] = np.unique(label, return_inverse=True)[1].reshape(-1)
+            return found
+
+
+def _neighbours(
+    faces: NDArray[np.int32], count: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs of facets that share an edge, and the corners of that edge."""
+    ends = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1).astype(
+        np.int64
+    )
+    owner = np.tile(np.arange(len(faces)), 3)
+    order = np.argsort(ends[:, 0] * count + ends[:, 1], kind="stable")
+    ends, owner = ends[order], owner[order]
+    pair = np.flatnonzero((ends[1:] == ends[:-1]).all(axis=1))
+    return owner[pair], owner[pair + 1], ends[pair]
+
+
+def _mean_plane(
+    own: NDArray[np.bool_], normals: Floats, double: Floats, corners: Floats
+) -> tuple[Floats, float]:
+    normal = (normals[own] * double[own, None]).sum(axis=0)
+    normal /= np.linalg.norm(normal)
+    middles = corners[own].mean(axis=1)
+    return normal, float(np.average(middles @ normal, weights=double[own]))
+
+
+def _same(level: tuple[Floats, float], own: NDArray[np.bool_], normals: Floats, corners: Floats) -> bool:
+    normal, at = level
+    first = int(np.argmax(own))
+    return bool(normals[first] @ normal > _PLANE and abs(corners[first, 0] @ normal - at) <= _FLAT_MM)
+
+
+def _face(
+    own: NDArray[np.bool_], level: tuple[Floats, float], corners: Floats, double: Floats
+) -> PlaneFace | None:
+    normal, at = level
+    if np.abs(corners[own] @ normal - at).max() > _FLAT_MM:
+        return None
+    beyond = (corners.mean(axis=1) @ normal) > at + _FLAT_MM
+    if double[beyond].sum() > _BEYOND * double.sum():
+        return None
+    along = np.cross(np.eye(3)[int(np.argmin(np.abs(normal)))], normal)
+    along /= np.linalg.norm(along)
+    frame = np.column_stack([along, np.cross(normal, along)])
+    outline = outline_of(polygon.of_triangles(corners[own] @ frame))
+    if outline is None or outline.area < LEAST_MM2:
+        return None
+    axis = frame @ outline.axis
+    return PlaneFace(normal, axis, np.cross(normal, axis), frame @ outline.middle + at * normal, outline)
