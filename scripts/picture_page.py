@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from environment import ROOT
+from picture_kit import photograph_kit
 
 ARGUMENTS = [
     "--no-sandbox",
@@ -43,7 +44,9 @@ def photograph_page(pictures: Path, program: str) -> list[str]:
                 raise SystemExit("The page did not start.")
             with sync_playwright() as driver:
                 browser = driver.chromium.launch(executable_path=program, args=ARGUMENTS)
-                return _shots(browser.new_page(), told.group(0), pictures)
+                page = browser.new_page()
+                kit = photograph_kit(page, told.group(0), pictures)
+                return [kit, *_shots(page, told.group(0), pictures)]
         finally:
             served.terminate()
             served.communicate(timeout=30)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -15,8 +14,7 @@ from planner.web.routes.sheet_page import sheet
 from planner.web.state import State, read_state
 from planner.web.views.kit_cards import cards_of, everything
 from planner.web.views.kit_found import KIT
-from planner.web.views.kit_rows import fittings_shown, frame_shown, kit_rows, seated_pieces
-from planner.web.views.palette import colour
+from planner.web.views.kit_rows import fittings_shown, frame_shown, kit_rows, loose_groups, seated_pieces
 from planner.web.views.side_view import side_view
 from planner.web.workspace import OWN, read_record
 
@@ -65,12 +63,13 @@ def kit_scene(request: Request) -> Response:
     pieces = seated_pieces(state, (found or {}).get("placed"))
     seated = {piece.part for piece in pieces}
     rows = kit_rows(state, seated)
-    loose: list[dict[str, Any]] = [
-        {"part": row.name, "key": row.key, "colour": colour(row.rank)}
-        for row in rows
-        if row.printed and row.chosen and row.name not in seated
-    ]
-    return JSONResponse({"pieces": [asdict(piece) for piece in pieces], "loose": loose})
+    loose = loose_groups(rows, seated, (found or {}).get("rows", ()))
+    return JSONResponse(
+        {
+            "pieces": [asdict(piece) for piece in pieces],
+            "loose": [[asdict(piece) for piece in group] for group in loose],
+        }
+    )
 
 
 KIT_ROUTES = [Route("/a/{airframe}/kit", kit), Route("/a/{airframe}/kit/scene", kit_scene)]

@@ -5,8 +5,12 @@ import { lit, shown } from "./stage.js";
 import { base, text } from "./talk.js";
 
 const GAP_MM = 15;
-const LEAST_WIDE_MM = 500;
+const TALL_MM = 40;
+const WIDE = 2.2; // times the root of the room that loose parts take
+const FROM_THE_NOSE = [-0.75, -0.7, 0.5];
+const FROM_THE_SIDE = [0, -0.8, 0.8]; // rows of loose parts, as on a table
 const CLICK_PX = 5;
+const LAID_DOWN = new THREE.Matrix4().set(0, 0, 1, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 1); // a row's z runs aft then
 const canvas = document.getElementById("kit-canvas");
 
 // Gives a function that paints what is chosen; `choose` is told what is clicked.
@@ -20,6 +24,7 @@ export async function kitScene(chosen, choose) {
   let view = null;
   let whole = new THREE.Group();
   let made = "";
+  let aimed = null; // how many pieces were in place when it was looked at anew
   const mark = () => {
     whole.traverse((mesh) => {
       if (!mesh.material) return;
@@ -32,7 +37,6 @@ export async function kitScene(chosen, choose) {
     const answer = await fetch(`${base}/kit/scene`).catch(() => null);
     const words = answer?.ok ? await answer.text() : "";
     if (!words || words === made) return;
-    const before = made ? JSON.parse(made).pieces.length : -1;
     const told = JSON.parse(words);
     const fresh = await puttingTogether(told);
     made = words;
@@ -42,10 +46,11 @@ export async function kitScene(chosen, choose) {
     stage.scene.add(whole);
     if (!whole.children.length) return;
     view ??= looking(stage, whole);
-    if (before >= 0 && before !== told.pieces.length) view.aim(whole);
+    if (aimed !== told.pieces.length) view.aim(whole, told.pieces.length ? FROM_THE_NOSE : FROM_THE_SIDE);
+    aimed = told.pieces.length;
     mark();
     canvas.dataset.pieces = String(told.pieces.length);
-    canvas.dataset.loose = String(told.loose.length);
+    canvas.dataset.loose = String(told.loose.flat().length);
   };
   canvas.setAttribute("role", "img");
   canvas.setAttribute("aria-label", document.getElementById("kit-note").textContent);
@@ -56,7 +61,7 @@ export async function kitScene(chosen, choose) {
 }
 
 function looking(stage, whole) {
-  const view = shown(stage, canvas, whole, [-0.75, -0.7, 0.5]);
+  const view = shown(stage, canvas, whole, FROM_THE_NOSE);
   view.controls.enableZoom = false; // the wheel turns the page until somebody is at work here
   canvas.style.touchAction = "pan-y";
   canvas.addEventListener("focus", () => { view.controls.enableZoom = true; });
@@ -75,24 +80,23 @@ function accent() {
 
 async function puttingTogether({ pieces, loose }) {
   const whole = new THREE.Group();
-  const count = pieces.length + loose.length;
-  await Promise.all([...pieces, ...loose].map(({ key }) => corners(key, count)));
-  for (const piece of pieces) {
-    const { mesh } = await solid(piece.key, piece.colour, null, count);
-    const [t, s] = [piece.turn, piece.shift];
-    mesh.matrixAutoUpdate = false; // it may mirror, which no turn and no scale of its own could say
-    mesh.matrix.set(t[0], t[1], t[2], s[0], t[3], t[4], t[5], s[1], t[6], t[7], t[8], s[2], 0, 0, 0, 1);
-    mesh.userData.part = piece.part;
-    whole.add(mesh);
-  }
+  const count = pieces.length + loose.flat().length;
+  await Promise.all([...pieces, ...loose.flat()].map(({ key }) => corners(key, count)));
+  for (const piece of pieces) whole.add(await seated(piece, count));
   const around = pieces.length ? box(whole) : new THREE.Box3(new THREE.Vector3(), new THREE.Vector3());
-  const wide = Math.max(around.max.x - around.min.x, LEAST_WIDE_MM);
-  let [x, y, deep] = [0, around.min.y - 3 * GAP_MM, 0];
-  for (const part of loose) {
-    const { group, mesh } = await solid(part.key, part.colour, null, count);
-    mesh.userData.part = part.part;
+  const groups = [];
+  for (const parts of loose) {
+    const group = new THREE.Group();
+    if (parts.length > 1) group.setRotationFromMatrix(LAID_DOWN);
+    for (const part of parts) group.add(await seated(part, count));
     const own = box(group);
-    const size = own.getSize(new THREE.Vector3());
+    groups.push({ group, own, size: own.getSize(new THREE.Vector3()) });
+  }
+  groups.sort((a, b) => (b.size.z > TALL_MM) - (a.size.z > TALL_MM)); // what is tall stands behind what is low
+  const room = groups.reduce((sum, { size }) => sum + (size.x + GAP_MM) * (size.y + GAP_MM), 0);
+  const wide = Math.max(around.max.x - around.min.x, WIDE * Math.sqrt(room));
+  let [x, y, deep] = [0, around.min.y - 3 * GAP_MM, 0];
+  for (const { group, own, size } of groups) {
     if (x > 0 && x + size.x > wide) [x, y, deep] = [0, y - deep - GAP_MM, 0];
     group.position.set(around.min.x + x - own.min.x, y - own.max.y, around.min.z - own.min.z);
     x += size.x + GAP_MM;
@@ -100,6 +104,15 @@ async function puttingTogether({ pieces, loose }) {
     whole.add(group);
   }
   return whole;
+}
+
+async function seated(piece, count) {
+  const { mesh } = await solid(piece.key, piece.colour, null, count);
+  const [t, s] = [piece.turn, piece.shift];
+  mesh.matrixAutoUpdate = false; // it may mirror, which no turn and no scale of its own could say
+  mesh.matrix.set(t[0], t[1], t[2], s[0], t[3], t[4], t[5], s[1], t[6], t[7], t[8], s[2], 0, 0, 0, 1);
+  mesh.userData.part = piece.part;
+  return mesh;
 }
 
 // A press that does not drag chooses the part under it, or lets it go.

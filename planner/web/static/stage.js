@@ -27,12 +27,12 @@ export function shown({ renderer, scene }, canvas, target, from, far) {
   const camera = new THREE.PerspectiveCamera(35, 1, 1, 1000);
   camera.up.set(0, 0, 1);
   const controls = new OrbitControls(camera, canvas);
-  const aim = (thing) => {
+  const aim = (thing, side = from) => {
     const around = box(thing);
     const middle = around.getCenter(new THREE.Vector3());
     const reach = Math.max(around.getSize(new THREE.Vector3()).length(), 20);
     [camera.near, camera.far] = [reach / 200, reach * 20];
-    const way = new THREE.Vector3(...from);
+    const way = new THREE.Vector3(...side);
     camera.position.copy(middle).add(way.multiplyScalar(far ? reach * far : filling(thing, middle, way.normalize())));
     controls.target.copy(middle);
   };
@@ -93,7 +93,7 @@ export function shown({ renderer, scene }, canvas, target, from, far) {
   controls.update();
   later();
   return {
-    aim(thing) { aim(thing); controls.update(); later(); },
+    aim(thing, side) { aim(thing, side); controls.update(); later(); },
     camera,
     controls,
     later,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,6 +13,8 @@ from planner.model.part import Part
 from planner.web.state import State
 from planner.web.views.palette import colour
 from planner.web.views.shown import section_ranks
+
+_AS_DRAWN = (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +132,33 @@ def seated_pieces(state: State, placed: dict[str, Any] | None) -> list[Seated]:
             )
         )
     return found
+
+
+def loose_groups(
+    rows: Sequence[KitRow], seated: set[str], in_rows: Sequence[Sequence[Sequence[Any]]]
+) -> list[list[Seated]]:
+    """Parts that have no seat: those that fit one on the other together, all others by themselves.
+
+    Parameters
+    ----------
+    in_rows : rows of parts as they were found: of each its mesh, and turn and shift into the row's axes
+    """
+    loose = {row.mesh: row for row in rows if row.printed and row.chosen and row.name not in seated}
+    groups = []
+    for found in in_rows:
+        own = [
+            Seated(loose[mesh].name, loose[mesh].key, colour(loose[mesh].rank), tuple(turn), (x, y, z))
+            for mesh, turn, (x, y, z) in found
+            if mesh in loose
+        ]
+        if len(own) > 1:
+            groups.append(own)
+            for mesh, _, _ in found:
+                loose.pop(mesh, None)
+    alone = [
+        Seated(row.name, row.key, colour(row.rank), _AS_DRAWN, (0.0, 0.0, 0.0)) for row in loose.values()
+    ]
+    return [*groups, *([one] for one in alone)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from planner.web.desk import Desk
 from planner.web.state import read_state
 from planner.web.views.kit_rows import frame_shown, kit_rows, seated_pieces
 from tests.builders import box, stl_bytes
+from tests.kits import shapes
 from tests.unit.web.kit_desk import asked, change, copied, kit_on, looked, small_kit, text_of, write_kit
 from tests.unit.web.page_desk import client_of, desk_at
 
@@ -100,11 +101,29 @@ def test_what_follows_one_another_is_put_together_in_the_scene(kit: tuple[Desk, 
     along = np.array(first["turn"]).reshape(3, 3) @ [0.0, 0.0, 1.0]
     assert along.tolist() == pytest.approx([1.0, 0.0, 0.0])
     assert second["shift"][0] - first["shift"][0] == pytest.approx(100.0)
-    assert {row["part"] for row in told["loose"]} == {"nose camera", "rib 1 v2", "drilling jig"}
+    assert {row["part"] for (row,) in told["loose"]} == {"nose camera", "rib 1 v2", "drilling jig"}
     page = sheet(desk, folder)
     assert page.xpath("string(//dd[@id='kit-loose'])") == "3"
     assert page.xpath("//div[@id='kit-stacks']//legend/text()") == ["fuselage"]
     assert page.xpath("string(//input[@id='k1-start_mm']/@value)") == "20"
+
+
+def test_loose_parts_that_fit_one_another_are_shown_together(kit: tuple[Desk, Path]) -> None:
+    """However they lie: the rows that were found seat them; what is left out is not there."""
+    desk, folder = kit
+    kept = folder / ".page" / "kit.json"
+    turn = [0.0, 1.0, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0, 1.0]
+    row = [
+        [mesh, turn, [1.0, 2.0, 3.0]]
+        for mesh in ("fuselage_1.stl", "rib_1.stl", "fuselage_2.stl", "gone.stl")
+    ]
+    kept.write_text(json.dumps({**json.loads(kept.read_text(encoding="utf-8")), "rows": [row, row[1:2]]}))
+    groups = scene(desk, folder)["loose"]
+    assert [piece["part"] for piece in groups[0]] == ["fuselage 1", "fuselage 2"]
+    assert (groups[0][0]["turn"], groups[0][0]["shift"]) == (turn, [1.0, 2.0, 3.0])
+    assert sorted(len(group) for group in groups) == [1, 1, 1, 2]
+    put_together(folder)
+    assert [len(group) for group in scene(desk, folder)["loose"]] == [1, 1, 1]
 
 
 def test_the_side_view_has_a_balloon_for_each_fitting(kit: tuple[Desk, Path]) -> None:
@@ -153,6 +172,16 @@ def test_the_parts_sheet_says_that_something_is_asked(kit: tuple[Desk, Path]) ->
     for card in asked(folder):
         change(folder, "answer", **card.buttons[-1].given)
     assert html.fromstring(client.get("/a/kit").text).xpath("//div[@id='kit-asks']") == []
+
+
+def test_a_kit_of_which_nothing_could_be_read_says_so(tmp_path: Path) -> None:
+    """No name and no shape that tells anything: nothing is asked, and the sheet says what to do instead."""
+    desk = desk_at(tmp_path)
+    blocks = {f"{n}.stl": shapes.block(20.0 + n, 31.0 + n, 12.0 + n) for n in range(3)}
+    page = sheet(desk, kit_on(desk, blocks))
+    assert page.xpath("string(//h2[@id='cards-head'])").startswith("Names and shapes told nothing")
+    assert "No part has a place yet" in page.xpath("string(//div[@id='kit-facts'])")
+    assert page.xpath("//input[@data-choose]")
 
 
 def test_names_from_files_are_shown_and_never_obeyed(tmp_path: Path) -> None:
