@@ -36,8 +36,8 @@ def keep_settings(folder: Path, given: dict[str, Any]) -> None:
     made["start"] = made["start"] or None
     if made["start"] is not None:
         start_time(str(made["start"]), Attendance(), datetime.now().astimezone())
-    effort_named(made["effort"])
-    if not isinstance(made["seed"], int) or not 0 <= made["seed"] < 2**31:
+    effort_named(str(made["effort"]))
+    if not isinstance(made["seed"], int) or isinstance(made["seed"], bool) or not 0 <= made["seed"] < 2**31:
         raise RecordError(f"{made['seed']!r} must be a whole number from 0 to {2**31 - 1}.", where="seed")
     if made["zone"] is not None and zone_name(made["zone"]) is None:
         raise RecordError(f"{made['zone']!r} is not in the time zone database.", where="zone")

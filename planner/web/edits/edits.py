@@ -63,7 +63,7 @@ def edit(state: State, do: str, given: dict[str, Any]) -> str:
     doc = tomlkit.parse(before or "")
     try:
         label = work(doc, state.records, **given)
-    except (TypeError, TOMLKitError, ValueError, AttributeError) as error:
+    except (TypeError, TOMLKitError, ValueError, LookupError, AttributeError, ArithmeticError) as error:
         raise RecordError(f"the edit {do!r} cannot be read ({error}).") from error
     _save(state, airframe, before, tomlkit.dumps(doc), label)
     return label

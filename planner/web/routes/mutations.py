@@ -25,6 +25,7 @@ from planner.web.words import say
 from planner.web.workspace import read_record
 
 MOST_BODY = 2_000_000
+LARGEST = 10**15  # of a whole number: beyond it a program loses digits
 
 
 async def body_of(request: Request) -> dict[str, Any]:
@@ -43,7 +44,7 @@ async def body_of(request: Request) -> dict[str, Any]:
         if len(data) > MOST_BODY:
             raise InputError(f"the request is larger than {MOST_BODY} bytes; that is the limit.")
     try:
-        value = json.loads(data, parse_float=_number, parse_constant=_number)
+        value = json.loads(data, parse_float=_number, parse_int=_whole, parse_constant=_number)
     except (ValueError, RecursionError) as error:
         raise InputError("the request holds no JSON.") from error
     if not isinstance(value, dict):
@@ -56,6 +57,13 @@ def _number(text: str) -> float:
     if not math.isfinite(value):
         raise InputError(f"{text[:20]!r} is no number that can be used: it has no end.")
     return value
+
+
+def _whole(text: str) -> int:
+    value = float(text)
+    if abs(value) > LARGEST:
+        raise InputError(f"{text[:20]!r} is no number that can be used: the limit is {LARGEST}.")
+    return int(text)
 
 
 def desk_of(request: Request) -> Desk:

@@ -1,0 +1,124 @@
+"""The process of one plan or study: what it tells the page, what it keeps, and how it fails."""
+
+from __future__ import annotations
+
+import threading
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from planner import api
+from planner.api import PlanRequest
+from planner.errors import Infeasible
+from planner.tradeoffs.study import Study, Wishes
+from planner.web.jobs import run_work, worker
+from planner.web.settings import DEFAULTS
+from planner.web.views.card import CARD
+from planner.web.views.changes import CHANGES
+from planner.web.views.plan_stamp import PLAN, plan_stamp
+from planner.web.workspace import RESULTS, STUDY, read_record
+from tests.plan_samples import sample_plan
+
+
+class Pipe:
+    """The page's end of the pipe."""
+
+    def __init__(self) -> None:
+        self.told: list[tuple[str, Any]] = []
+
+    def send(self, message: tuple[str, Any]) -> None:
+        self.told.append(message)
+
+
+@pytest.fixture(autouse=True)
+def _here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The work is done in this process, which must not end with its parent."""
+    monkeypatch.setattr(worker, "alone", lambda: None)
+
+
+def planned(folder: Path, stop: threading.Event) -> Pipe:
+    pipe: Any = Pipe()
+    run_work.plan(pipe, stop, str(folder), {**DEFAULTS, "seed": 7}, None, "rev 1")  # type: ignore[arg-type]
+    return pipe  # type: ignore[no-any-return]
+
+
+def test_a_plan_is_told_and_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its steps, then done; with the choices that it was made of, and the results in their folder."""
+    asked: list[PlanRequest] = []
+
+    def plan_folder(request: PlanRequest, now: Any, report: Any, stop: Any) -> object:
+        asked.append(request)
+        assert now.tzinfo is not None
+        report("estimate", 1, 2)
+        assert stop() is False
+        return sample_plan()
+
+    monkeypatch.setattr(api, "plan_folder", plan_folder)
+    pipe = planned(tmp_path, threading.Event())
+    assert pipe.told == [("progress", ("estimate", 1, 2)), ("done", None)]
+    assert (asked[0].sources, asked[0].out, asked[0].seed) == ((tmp_path,), tmp_path / RESULTS, 7)
+    view = read_record(tmp_path, PLAN)
+    assert view is not None
+    assert (view["revision"], view["stopped"]) == ("rev 1", False)
+    assert plan_stamp(view).endswith(view["made"])
+    card = read_record(tmp_path, CARD)
+    assert card is not None
+    assert "Shoreline survey glider" in card["title"]
+
+
+def test_a_search_that_was_stopped_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(api, "plan_folder", lambda *_: sample_plan())
+    stop = threading.Event()
+    stop.set()
+    planned(tmp_path, stop)
+    assert (read_record(tmp_path, PLAN) or {})["stopped"] is True
+
+
+def test_a_refusal_is_told_in_its_words_and_nothing_is_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A bug has no words for people; where it happened goes to the terminal."""
+
+    def refuse(*_: object) -> None:
+        raise Infeasible("no bed takes it.", where="keel", next_step="Turn it.")
+
+    monkeypatch.setattr(api, "plan_folder", refuse)
+    assert planned(tmp_path, threading.Event()).told == [("failed", "keel: no bed takes it. Turn it.")]
+    assert capsys.readouterr().err == ""
+
+    def bug(*_: object) -> None:
+        raise KeyError("surprise")
+
+    monkeypatch.setattr(api, "plan_folder", bug)
+    assert planned(tmp_path, threading.Event()).told == [("failed", "")]
+    assert "KeyError: 'surprise'" in capsys.readouterr().err
+    assert read_record(tmp_path, PLAN) is None
+
+
+def test_a_study_is_quick_and_goes_beside_the_results(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With the wishes as they were given."""
+    seen: list[Any] = []
+
+    def tradeoff_folder(request: PlanRequest, wanted: Any, now: Any, report: Any) -> Study:
+        seen.extend((request, wanted))
+        report("plan", 0, 1)
+        return Study(sample_plan(), Wishes(mass_g=700.0), {}, (), (), refusal="nothing is light enough")
+
+    monkeypatch.setattr(api, "tradeoff_folder", tradeoff_folder)
+    pipe: Any = Pipe()
+    wanted = {"mass_at_most_g": 700.0, "balance_inside": True}
+    settings = {**DEFAULTS, "effort": "thorough"}
+    run_work.study(pipe, threading.Event(), str(tmp_path), settings, None, "rev 2", wanted)  # type: ignore[arg-type]
+    assert pipe.told == [("progress", ("plan", 0, 1)), ("done", None)]
+    assert (seen[0].effort, seen[0].out) == ("quick", tmp_path / STUDY)
+    assert seen[1] == api.TradeoffRequest(mass_at_most_g=700.0, balance_inside=True)
+    kept = read_record(tmp_path, CHANGES)
+    assert kept is not None
+    assert (kept["revision"], kept["refused"]) == ("rev 2", True)
+    monkeypatch.setattr(api, "tradeoff_folder", lambda *_: 1 / 0)
+    run_work.study(pipe, threading.Event(), str(tmp_path), settings, None, "rev 3", wanted)  # type: ignore[arg-type]
+    assert pipe.told[-1] == ("failed", "")
+    assert read_record(tmp_path, CHANGES) == kept
