@@ -16,6 +16,8 @@ from planner.cli.interrupt import listen
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.cli.page import page
 from planner.cli.record import record
+from planner.cli.shelf import away, spool
+from planner.cli.today import today
 from planner.version import __version__
 
 if TYPE_CHECKING:
@@ -151,6 +153,9 @@ def _now() -> datetime:
 
 app.command()(page)
 app.command()(record)
+app.command()(spool)
+app.command()(away)
+app.command()(today)
 
 
 def main() -> None:

@@ -110,6 +110,15 @@ class Ledger:
             for row in connection.execution_options(yield_per=AT_ONCE).execute(asked):
                 yield _fact(row)
 
+    def names(self, kind: str, airframe: str) -> set[str]:
+        """What facts of a kind are about that were not taken back, without their data."""
+        back = select(FACTS.c.takes_back).where(FACTS.c.takes_back.is_not(None))
+        asked = select(FACTS.c.about).where(
+            FACTS.c.kind == kind, FACTS.c.airframe == airframe, FACTS.c.uid.not_in(back)
+        )
+        with told_of(self.path), self._engine.connect() as connection:
+            return set(connection.execute(asked.distinct()).scalars())
+
     def last(self) -> int:
         """The place of the fact that was written last, 0 in an empty ledger."""
         return self._number(select(func.max(FACTS.c.seq)))

@@ -190,7 +190,10 @@ def test_help_is_quick_and_names_every_command() -> None:
         done = planner("--help")
         seconds.append(busy() - began)
     assert 0.0 < min(seconds) < 0.4
-    assert all(name in done.stdout for name in ("new", "check", "plan", "prepare"))
+    assert all(
+        name in done.stdout
+        for name in ("new", "check", "plan", "prepare", "record", "spool", "away", "today")
+    )
 
 
 def test_help_imports_no_stage() -> None:
