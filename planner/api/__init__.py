@@ -11,7 +11,7 @@ from planner.api.kit import (
     seats_as_written,
     usual_sections,
 )
-from planner.api.looking import Drafted, check_folder, check_text, draft_files
+from planner.api.looking import Drafted, check_folder, check_text, draft_files, unpacked
 from planner.api.offers import axes_offered, turns_offered
 from planner.api.planning import plan_folder, plan_text, reckon, verify_plan
 from planner.api.preparing import prepare
@@ -66,6 +66,7 @@ __all__ = [
     "tradeoff_folder",
     "tradeoff_told",
     "turns_offered",
+    "unpacked",
     "usual_sections",
     "verify_plan",
     "zone_name",

@@ -116,6 +116,20 @@ def draft_files(
     return Drafted(tuple(made), found)
 
 
+def unpacked(path: Path) -> Path:
+    """The folder of a kit: a zip archive is unpacked into one beside it, anything else is that itself.
+
+    Raises
+    ------
+    InputError
+        when the archive is damaged, over a limit, leads out of its folder, or was unpacked before
+    """
+    from planner.io.meshes.archive import is_archive, unpack
+    from planner.io.meshes.limits import Limits
+
+    return unpack(path, Limits()) if is_archive(path) else path
+
+
 def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
     """What was found about the meshes of a raw kit, with reasons; no stacks where they are drawn in place."""
     from planner.io.meshes.likeness import assembly_findings

@@ -109,7 +109,9 @@ def check(kit: Kit) -> None:
 
 @app.command()
 def new(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of part meshes.")],
+    folder: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="Folder of part meshes, or a .zip of one.")
+    ],
     ask: Annotated[bool, typer.Option("--ask", help="Ask what is not sure, one by one.")] = False,
 ) -> None:
     """Draft airframe.toml and workshop.toml from the meshes; never overwrites."""
@@ -118,6 +120,9 @@ def new(
     from planner import api
 
     with told():
+        given, folder = folder, api.unpacked(folder)
+        if folder != given:
+            print(printable(f"unpacked  {given} into {folder}"))  # noqa: T201
         drafted = api.draft_files(folder, zone=api.computer_zone(), ask=_asked if ask else None)
         for path, written in drafted.files:
             print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201

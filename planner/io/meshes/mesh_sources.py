@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from planner.errors import InputError
+from planner.io.meshes.archive import is_archive
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.mesh_formats import KNOWN_ASIDE, endings
 from planner.model.plan import SetAside
@@ -49,6 +50,12 @@ def find_sources(
     for path in paths:
         if path.is_dir():
             _walk(path, path, path.resolve(), found, aside, limits)
+        elif is_archive(path):
+            raise InputError(
+                "it is an archive, and parts are not read from within one.",
+                where=str(path),
+                next_step=f'Unpack it first: planner new "{path.name}" does, and drafts records.',
+            )
         elif path.is_file():
             _sort_out(MeshSource(_text(path.name), path), found, aside)
         else:

@@ -31,7 +31,7 @@ class Package:
             entries = self._zip.infolist()
         except (zipfile.BadZipFile, NotImplementedError, ValueError, OSError, EOFError) as error:
             raise MeshError("the file is cut off or no 3MF package.", next_step=EXPORT_AGAIN) from error
-        _refuse_bombs(entries, limits)
+        refuse_bombs(entries, limits)
         self._entries = {_normal(entry.filename): entry for entry in entries}
 
     def __enter__(self) -> Package:
@@ -79,7 +79,8 @@ def _normal(name: str) -> str:
     return name.replace("\\", "/").lstrip("/").casefold()
 
 
-def _refuse_bombs(entries: list[zipfile.ZipInfo], limits: Limits) -> None:
+def refuse_bombs(entries: list[zipfile.ZipInfo], limits: Limits) -> None:
+    """Refuse an archive by what it announces: too many files, too large, packed too tightly, encrypted."""
     if len(entries) > limits.archive_entries:
         raise MeshError(f"the package holds {len(entries)} files; the limit is {limits.archive_entries}.")
     total = sum(entry.file_size for entry in entries)

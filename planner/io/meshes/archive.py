@@ -1,0 +1,149 @@
+"""A zip archive of parts, unpacked into a folder beside it: all of what can be used, or nothing."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+import zipfile
+import zlib
+from pathlib import Path, PurePosixPath
+
+from planner.errors import InputError, MeshError
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.mesh_formats import endings, formats_told
+from planner.io.meshes.package import refuse_bombs
+from planner.kit.naming import folder_section
+
+ARCHIVE = ".zip"
+_RECORDS = ("airframe.toml", "workshop.toml")
+_LONGEST = 200  # characters of a path within the archive
+_DRIVE = ":"
+_BY_HAND = "Unpack it by hand, look at what it holds, and give the folder."
+
+
+def is_archive(path: Path) -> bool:
+    """Whether a path is a file that ends as zip archives do."""
+    return path.suffix.lower() == ARCHIVE and path.is_file()
+
+
+def unpack(path: Path, limits: Limits) -> Path:
+    """The folder beside an archive into which its meshes and records were unpacked.
+
+    The folder has the archive's name. What is no mesh and no record stays packed; a single folder that holds
+    all the rest is left out of the paths, unless it is called a wing, a tail or a fuselage.
+
+    Source: PKWARE, APPNOTE.TXT - ZIP file format specification (from memory).
+
+    Raises
+    ------
+    InputError
+        when it is no archive, damaged, over a limit, holds no mesh, names a path that leads out of its
+        folder, a link or one name twice, or the folder is there already: nothing is written then
+    """
+    target = path.with_suffix("")
+    if target.exists():
+        raise InputError(
+            f"the folder {target.name} is there already; nothing was unpacked.",
+            where=str(path),
+            next_step=f"Give that folder, or rename it: {target}",
+        )
+    try:
+        with zipfile.ZipFile(path) as archive:
+            entries = archive.infolist()
+            refuse_bombs(entries, limits)
+            wanted = _wanted(path, entries, limits)
+            _write(archive, wanted, target)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
+        raise InputError(
+            "the archive is damaged, or no zip archive.", where=str(path), next_step="Fetch it again."
+        ) from error
+    except MeshError as error:
+        raise InputError(error.what, where=str(path), next_step=_BY_HAND) from error
+    except OSError as error:
+        raise InputError(
+            f"the archive cannot be unpacked: {(error.strerror or type(error).__name__).lower()}.",
+            where=str(path),
+            next_step="Unpack it elsewhere, and give the folder.",
+        ) from error
+    return target
+
+
+def _wanted(
+    path: Path, entries: list[zipfile.ZipInfo], limits: Limits
+) -> dict[PurePosixPath, zipfile.ZipInfo]:
+    """What is unpacked, and under which path."""
+    found: dict[PurePosixPath, zipfile.ZipInfo] = {}
+    seen: set[str] = set()
+    for entry in entries:
+        name = _inside(path, entry)
+        hidden = any(part.startswith(".") or part == "__MACOSX" for part in name.parts)
+        able = name.suffix.lower() in endings() or name.name in _RECORDS
+        if entry.is_dir() or hidden or not able:
+            continue
+        if str(name).casefold() in seen:
+            raise InputError(
+                f"the archive names {_shown(str(name))} twice.", where=str(path), next_step=_BY_HAND
+            )
+        seen.add(str(name).casefold())
+        found[name] = entry
+    if not any(name.suffix.lower() in endings() for name in found):
+        raise InputError(
+            "the archive holds no mesh.", where=str(path), next_step=f"Pack {formats_told()} files."
+        )
+    if len(found) > limits.files:
+        raise InputError(
+            f"the archive holds {len(found)} meshes; the limit is {limits.files}.",
+            where=str(path),
+            next_step=_BY_HAND,
+        )
+    tops = {name.parts[0] for name in found if len(name.parts) > 1}
+    around = len(tops) == 1 and all(len(name.parts) > 1 for name in found)
+    if around and folder_section(f"{tops.pop()}/part") is None:
+        found = {PurePosixPath(*name.parts[1:]): entry for name, entry in found.items()}
+    return found
+
+
+def _inside(path: Path, entry: zipfile.ZipInfo) -> PurePosixPath:
+    """The path of an entry; refused where it leads out of the folder, or is a link."""
+    text = entry.filename.replace("\\", "/")
+    name = PurePosixPath(text)
+    leads_out = text.startswith("/") or ".." in name.parts or any(_DRIVE in part for part in name.parts)
+    if leads_out or stat.S_ISLNK(entry.external_attr >> 16):
+        what = "a link" if not leads_out else "a path that leads out of its folder"
+        raise InputError(
+            f"the archive holds {what}: {_shown(entry.filename)}; nothing was unpacked.",
+            where=str(path),
+            next_step=_BY_HAND,
+        )
+    if len(text) > _LONGEST or not text.isprintable():
+        raise InputError(
+            f"the archive holds a path that is too long or cannot be shown: {_shown(text)}.",
+            where=str(path),
+            next_step=_BY_HAND,
+        )
+    return name
+
+
+def _write(archive: zipfile.ZipFile, wanted: dict[PurePosixPath, zipfile.ZipInfo], target: Path) -> None:
+    """All files into a folder of another name, which then takes the right one: never half of them."""
+    made = target.with_name(f".{target.name}_{os.getpid()}")
+    made.mkdir()
+    try:
+        for name, entry in wanted.items():
+            place = made / name
+            place.parent.mkdir(parents=True, exist_ok=True)
+            with archive.open(entry) as stream:
+                data = stream.read(entry.file_size + 1)  # one byte more shows an entry that lies
+            if len(data) != entry.file_size:
+                raise MeshError(f"{_shown(str(name))} has another size than announced.")
+            place.write_bytes(data)
+        os.rename(made, target)  # noqa: PTH104  never onto a folder that holds anything
+    except BaseException:
+        shutil.rmtree(made, ignore_errors=True)
+        raise
+
+
+def _shown(text: str) -> str:
+    cut = text if len(text) <= 80 else text[:79] + "…"
+    return "".join(letter if letter.isprintable() else "?" for letter in cut)
