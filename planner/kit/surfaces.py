@@ -23,7 +23,7 @@ _BENT = 0.005  # of the chord: how far the middle of a cambered outline stands o
 _NEAR_END = 0.02
 _LARGER = 0.02  # of the area: one end is the root
 _TRIAL_MM = (9.0, 31.0)  # edges of a test cube
-_CUBE = 0.02
+_CUBE = 0.001
 
 
 @dataclass(frozen=True, slots=True)

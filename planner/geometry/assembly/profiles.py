@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from planner.geometry.assembly.plane_faces import PlaneFace
 from planner.geometry.planar import polygon
-from planner.geometry.planar.own_axes import Outline, radii_round, turned_by
+from planner.geometry.planar.own_axes import Outline, carried, radii_round, turned_by
 
 Floats = NDArray[np.float64]
 
@@ -21,6 +21,7 @@ ALIKE_MM = 0.4  # outlines that differ by more, on the mean of their length, are
 SHARE = 0.012  # and by more than that of the root of their area
 _NEAR = 0.02  # of area, length round and radii: a quick look
 _ROUND = 1.04  # radii nearer to each other than that give no long axis
+_AGAINST = -0.99999  # cosine between the normals of faces that look at each other
 _STEPS = 180
 _SAME_MM = 0.02  # as near as two tessellations of one outline come
 _FINEST = 0.002  # rad
@@ -74,6 +75,8 @@ def shaped(faces: Sequence[PlaneFace]) -> tuple[Shaped, ...]:
 def joined(to: Shaped, other: Shaped) -> tuple[Floats, Floats] | None:
     """The motion that lays the other face on this one, body beside body: ``corners @ turn.T + shift``.
 
+    Nothing is turned where the faces fit as well as they are drawn, as round ones do.
+
     None where they are of two shapes, or where only the mirror image would fit.
     """
     if to.shape != other.shape:
@@ -86,11 +89,23 @@ def joined(to: Shaped, other: Shaped) -> tuple[Floats, Floats] | None:
             best = (off, here, there) if best is None or off < best[0] else best
     if best is None:
         return None
+    if _off_as_drawn(to.face, other.face) <= best[0] + _SAME_MM:
+        return np.eye(3), to.face.middle - other.face.middle
     here, there = best[1], best[2]
     mine = np.column_stack([here.along, here.aside, to.face.normal])
     theirs = np.column_stack([there.along, there.aside, -other.face.normal])
     turn = mine @ theirs.T
     return turn, to.face.middle - turn @ other.face.middle
+
+
+def _off_as_drawn(face: PlaneFace, other: PlaneFace) -> float:
+    """How far the outlines differ where the other body is only shifted; no end to it where it cannot be."""
+    if face.normal @ other.normal > _AGAINST:
+        return float("inf")
+    seen = np.array(
+        [[there @ here for here in (face.along, face.aside)] for there in (other.along, other.aside)]
+    )
+    return polygon.differ_by(face.outline.region, carried(other.outline.region, seen))
 
 
 def _near(one: Outline, other: Outline) -> bool:

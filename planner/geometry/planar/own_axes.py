@@ -91,6 +91,11 @@ def turned_by(region: Region, angle: float, *, mirrored: bool = False) -> Region
     return shapely.transform(region, lambda points: (points * flip) @ turn.T)
 
 
+def carried(region: Region, axes: Points) -> Region:
+    """A region told in other axes: ``axes`` (2, 2) are its x and y axis there, as rows."""
+    return shapely.transform(region, lambda points: points @ axes)
+
+
 def radii_round(region: Region, steps: int) -> Points:
     """How far an outline lies from the origin, at so many equal steps of angle; (steps,) mm.
 

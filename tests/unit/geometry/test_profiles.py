@@ -135,3 +135,14 @@ def test_ends_of_one_size_and_another_shape_do_not_fit() -> None:
     side = 25.0 * np.sqrt(np.pi)  # equal areas; lengths round them 157 and 177 mm
     faces = shaped([plane_faces(cylinder(50.0, 60.0))[0], plane_faces(box(side, side, 60.0))[0]])
     assert [face.shape for face in faces] == [0, 1]
+
+
+def test_what_fits_as_it_is_drawn_is_not_turned() -> None:
+    low, high = cylinder(50.0, 60.0, 64), cylinder(50.0, 90.0, 64)
+    spun = TriangleMesh(high.triangles @ np.array([[0.8, -0.6, 0.0], [0.6, 0.8, 0.0], [0.0, 0.0, 1.0]]).T)
+    top = next(face for face in plane_faces(low) if face.normal[2] > 0.0)
+    foot = next(face for face in plane_faces(spun) if face.normal[2] < 0.0)
+    motion = joined(*shaped([top, foot]))
+    assert motion is not None
+    np.testing.assert_array_equal(motion[0], np.eye(3))
+    np.testing.assert_allclose(motion[1], (0.0, 0.0, 60.0), atol=1e-3)
