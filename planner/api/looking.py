@@ -151,11 +151,11 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
     shapes = read_shapes(meshes, found)
     found = in_order([one.name for one in meshes], (*found, *shapes.proposals))
     if in_place:
-        return RawKit(found, (), shapes.rows)
+        return RawKit(found, (), shapes.rows, shapes.notes)
     shaped = {one.mesh for one in shapes.proposals if one.key == "section"}
     places, stacks = read_stacks([one for one in meshes if one.name not in shaped], found)
     found, stacks = rows_as_stacks(meshes, shapes.rows, (*found, *places), stacks)
-    return RawKit(in_order([one.name for one in meshes], found), stacks, shapes.rows)
+    return RawKit(in_order([one.name for one in meshes], found), stacks, shapes.rows, shapes.notes)
 
 
 def placed_as(folder: MeshFolder) -> Placed | None:

@@ -238,13 +238,15 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
     from planner.io.records.builtin import builtin_recipes
     from planner.io.records.draft import rows_as_found
     from planner.io.toml_file import parse_toml, read_toml
+    from planner.kit.stacks import RawKit
     from planner.kit.summary import sure_lines
 
     handed = request.own.reading(folder, builtin_recipes())
     if handed is not None:
         return handed
     path = beside(request, request.airframe_file, "airframe.toml")
-    found = kit_of(folder, in_place=True).proposals if path is None else ()
+    kit = kit_of(folder, in_place=True) if path is None else RawKit()
+    found = kit.proposals
     file = read_toml(path) if path is not None else parse_toml(rows_as_found(found), "airframe.toml")
     first = request.sources[0].resolve()
     reading = read_airframe(
@@ -266,7 +268,7 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
         seen = {one.mesh for one in found if one.sure}
         named = from_names([hint for hint in hints_of(folder) if hint.name in seen])
         told = [f"from names and shapes: {line}" for line in sure_lines(found)]
-        return replace(reading, assumptions=(note, *told, *named, *reading.assumptions))
+        return replace(reading, assumptions=(note, *kit.notes, *told, *named, *reading.assumptions))
     return reading
 
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
+from planner.kit.airframes import several_airframes
 from planner.kit.drawn import DrawnInPlace, drawn_in_place
 from planner.kit.ends import PartEnds, look
 from planner.kit.joints import Joined, join
@@ -13,7 +14,7 @@ from planner.kit.naming import folder_section, in_section_folder, name_evidence,
 from planner.kit.proposal import Proposal
 from planner.kit.reading import KitMesh
 from planner.kit.rows import Row, rows_of
-from planner.kit.surfaces import MATED, Place, hand_by_shape, places_of, trial
+from planner.kit.surfaces import MATED, Place, groups_of, hand_by_shape, places_of, trial
 
 WHOLE, TRIAL, CHOICE, HAND = 0.85, 0.7, 0.65, 0.85
 _NAMED = 0.5  # of all meshes: a kit with names
@@ -22,10 +23,11 @@ _BY_NAME = frozenset({"section", "copies", "option"})
 
 @dataclass(frozen=True, slots=True)
 class ShapeReading:
-    """Proposals for what names leave open, and the rows in which parts follow one another."""
+    """Proposals for what names leave open, rows in which parts follow one another, and what is odd."""
 
     proposals: tuple[Proposal, ...] = ()
     rows: tuple[Row, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def read_shapes(meshes: Sequence[KitMesh], found: Sequence[Proposal]) -> ShapeReading:
@@ -62,7 +64,8 @@ def read_shapes(meshes: Sequence[KitMesh], found: Sequence[Proposal]) -> ShapeRe
             out.add(name)
     _sections(parts, rows, said, nameless, frozenset(out), hands, by_name, made)
     _choices(joined, said, made)
-    return ShapeReading(tuple(one for own in made.values() for one in own), rows)
+    notes = several_airframes(parts, groups_of(parts, rows, frozenset(out)))
+    return ShapeReading(tuple(one for own in made.values() for one in own), rows, notes)
 
 
 def _hands(

@@ -72,7 +72,7 @@ def answered(kit: RawKit, ask: Callable[[Question], Answer]) -> RawKit:
         for row in kit.stacks
         if row.name not in gone
     )
-    return RawKit(tuple(one for one in kept if one is not None), rows)
+    return replace(kit, proposals=tuple(one for one in kept if one is not None), stacks=rows)
 
 
 def _name(one: Proposal) -> str:

@@ -42,6 +42,7 @@ class RawKit:
     proposals: tuple[Proposal, ...] = ()
     stacks: tuple[StackRow, ...] = ()
     rows: tuple[Row, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def read_stacks(

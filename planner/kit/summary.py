@@ -51,6 +51,7 @@ def kit_lines(kit: RawKit, meshes: int) -> tuple[str, ...]:
             f"stack {row.name}: {places[row.name]} parts that fit one on the other"
             + ("" if row.sure else ", start not known")
         )
+    lines += kit.notes
     lines += [f"left out (copies = 0): {', '.join(out)}"] if out else []
     if unsure:
         lines.append(

@@ -45,7 +45,7 @@ def places_of(
     named : sections that names tell, of those parts that have one; what they fit belongs there, too
     leave : parts that are not looked at
     """
-    groups = _groups(parts, rows, leave)
+    groups = groups_of(parts, rows, leave)
     panels = [own for own in groups if parts.figures[own[0]].kind == "panel"]
     areas = [_area(parts, own) for own in panels]
     twins = [_twins(parts, own) for own in panels]
@@ -66,7 +66,7 @@ def places_of(
     return found
 
 
-def _groups(parts: PartEnds, rows: Sequence[Row], leave: frozenset[str]) -> list[list[str]]:
+def groups_of(parts: PartEnds, rows: Sequence[Row], leave: frozenset[str]) -> list[list[str]]:
     """Panels and lengths of hull whose ends are of one shape, or that are of one kin."""
     able = [
         name

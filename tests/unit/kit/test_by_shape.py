@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from planner.api import mesh_folder
+from planner.api.looking import kit_of
 from planner.geometry.mesh.measure import measures
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.kit.by_shape import ShapeReading, read_shapes
 from planner.kit.proposal import SURE, Proposal
 from planner.kit.reading import KitMesh
 from tests.builders import aerofoil_slab, box, moved, tube
-from tests.kits.loose import LoosePart, loose_kit
+from tests.kits.loose import LoosePart, loose_kit, write
 
 SEEDS = {0: "in place", 1: "bed", 2: "any"}
 
@@ -154,3 +158,21 @@ def test_one_part_and_many_copies_of_one() -> None:
     reading = read_shapes(many, ())
     assert reading.rows == ()  # they could follow one another in any order
     assert {found.key for found in reading.proposals} == {"section"}
+
+
+def test_half_of_the_files_damaged_leaves_the_other_half_read(tmp_path: Path) -> None:
+    kit = loose_kit(1, "numbers", "bed")
+    folder = write(kit, tmp_path / "kit")
+    broken = sorted(part.file for part in kit)[::2]
+    for name in broken:
+        data = (folder / name).read_bytes()
+        (folder / name).write_bytes(data[: len(data) // 2])
+    read_in = mesh_folder(folder)
+    assert {one.mesh for one in read_in.set_aside} == set(broken)
+    found = kit_of(read_in)
+    whole = {part.file for part in kit} - set(broken)
+    assert {one.mesh for one in found.proposals} <= whole
+    sections = {one.mesh: str(one.value) for one in found.proposals if one.key == "section" and one.sure}
+    for part in kit:
+        if part.file in sections:
+            assert sections[part.file].endswith(part.section), part

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from planner.kit.proposal import Proposal
 from planner.kit.questions import Answer, Question, answered, questions_of
 from planner.kit.stacks import RawKit, StackRow
@@ -52,3 +54,9 @@ def test_a_refused_stack_is_gone() -> None:
 
 def test_a_start_of_zero_is_an_answer() -> None:
     assert answered(KIT, by({"hull": 0.0})).stacks[0].start_mm == 0.0
+
+
+def test_answers_keep_what_was_not_asked_about() -> None:
+    kit = replace(KIT, notes=("two airframes",))
+    assert answered(kit, lambda question: None) == kit
+    assert answered(kit, lambda question: True if not question.stack else 5.0).notes == ("two airframes",)
