@@ -80,7 +80,7 @@ def test_totals_are_those_of_the_mesh_library() -> None:
     assert cut(inward(box(5.0, 6.0, 7.0))).area == pytest.approx(np.full(35, -30.0))
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(seed=st.integers(0, 999), step=st.floats(0.11, 0.9))
 def test_the_sum_over_layers_of_a_turned_body(seed: int, step: float) -> None:
     """A box turned anyhow: planes by the mesh library, plane by plane."""

@@ -74,7 +74,7 @@ def test_cells_that_touch_at_a_corner_belong_together() -> None:
     assert [size for _, size in drawn(cells)] == [2.0]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(st.integers(0, 10_000), st.floats(0.1, 0.9))
 def test_any_cells_are_those_that_their_outlines_hold(seed: int, share: float) -> None:
     """Outer rings less openings, even-odd, give back the cells; the areas add up."""
@@ -110,7 +110,7 @@ def test_room_for_outlines_grows_with_their_number() -> None:
     assert {size for _, size in rings} == {1.0}
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=8, deadline=None)
 @given(
     st.lists(st.tuples(st.floats(0.0, 9.0), st.floats(0.0, 9.0)), min_size=3, max_size=3, unique=True),
     st.floats(0.1, 1.0),

@@ -208,7 +208,7 @@ def test_moves_of_pieces_keep_the_sums(kind: object) -> None:
     c, u, b = laid(instance(2, parts=12, printers=2))
     old = b.bed_of.copy(), b.lines.copy(), b.lengths.copy()
     random, done = seeded(5), 0
-    for _ in range(200):
+    for _ in range(60):
         if kind(c, u, b, random):  # type: ignore[operator]
             hold(c, b)
             done += 1
@@ -226,7 +226,7 @@ def test_moves_of_beds_change_no_bed(swap: bool) -> None:
     c, u, b = laid(instance(2, parts=12, printers=2))
     random, tail, of = seeded(6), np.zeros(len(b.members), dtype=np.int32), b.bed_of.copy()
     orders = set()
-    for n in range(200):
+    for n in range(80):
         move_bed(c, u, b, random, swap)
         if n % 10 == 0:
             exchange_tails(c, u, b, random, tail)

@@ -123,7 +123,7 @@ def test_what_is_taken_stays_where_it_is() -> None:
     assert at.tolist() == [[-1] * 4, [0, 0, 5, 5]]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(
     sides=st.lists(st.tuples(st.integers(1, 9), st.integers(1, 9)), min_size=1, max_size=14),
     room=st.tuples(st.integers(3, 16), st.integers(3, 16)),

@@ -69,7 +69,7 @@ def test_too_few_beds_or_beds_too_low() -> None:
     assert pins([tall(150.0)], [kind(clear=100.0), kind(clear=150.0)], [-1]) == {0: 1}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(
     heights=st.lists(st.sampled_from([20.0, 70.0, 90.0]), max_size=5),
     beds=st.integers(1, 4),
