@@ -69,7 +69,7 @@ def test_walls_of_a_box_by_hand() -> None:
 
 
 def test_solid_and_sparse_layers() -> None:
-    """Three solid layers at either end, sparse ones between; lines lie so far apart that they fill a fifth."""
+    """Three solid layers at either end, sparse ones between; sparse lines fill a fifth."""
     found = beads(box(30, 20, 10), walls=1, top_layers=3, bottom_layers=3, infill=0.2)
     assert (found.solid_mm2[:3] > 500.0).all()
     assert (found.solid_mm2[-3:] > 500.0).all()
