@@ -101,6 +101,15 @@ def test_two_bodies_that_touch_in_an_edge_stay_two_and_closed() -> None:
     assert np.bincount(found.shell).tolist() == [12, 12]
 
 
+def test_a_turned_facet_keeps_its_crowded_edge() -> None:
+    """Of the same two bodies any facet that looks inward is turned, and both stay closed."""
+    touching = joined(box(2.0, 2.0, 2.0), moved(box(2.0, 2.0, 2.0), 2.0, 2.0))
+    for turned in range(24):
+        found = shells(with_flipped(touching, [turned]))
+        assert (found.turned, len(found)) == (1, 2)
+        assert found.closed.all()
+
+
 def test_a_fin_on_a_box_stays_open() -> None:
     """A single facet on an edge of a closed box makes three meet there: the fin does not close."""
     faces, points = indexed(box(2.0, 2.0, 2.0))
