@@ -116,4 +116,13 @@ COLUMNS: dict[str, dict[str, Kind]] = {
         "source": "text",
     },
     "findings": {"about": "text", "weight": "text", "text": "text"},
+    "weigh_ins": {
+        "pieces": "text",
+        "at": "time",
+        "grams": "number",
+        "predicted_g": "number",
+        "expected_g": "number",
+        "off_percent": "number",
+        "believed": "flag",
+    },
 }

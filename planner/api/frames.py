@@ -26,7 +26,7 @@ class Frames:
     Text is pandas' text type, counts are ``Int64``, numbers ``float64``, yes and no ``bool``, moments are
     aware, in the zone of the plan. What is not known is missing, never 0: where an old file does not tell a
     yes or no, its column is ``boolean``. ``layers`` follow from the deposits: of a plan that was read back
-    the table is empty, as is any other that its file lacks.
+    the table is empty, as is any other that its file lacks. ``weigh_ins`` are those of a ledger.
 
     Examples
     --------
@@ -48,9 +48,11 @@ class Frames:
     mass_items: pd.DataFrame
     cost_lines: pd.DataFrame
     findings: pd.DataFrame
+    weigh_ins: pd.DataFrame
 
     def __repr__(self) -> str:
-        told = ", ".join(f"{one.name} {len(getattr(self, one.name))}" for one in fields(self))
+        rows = {one.name: len(getattr(self, one.name)) for one in fields(self)}
+        told = ", ".join(f"{name} {n}" for name, n in rows.items() if n or name != "weigh_ins")
         return f"<frames: {told}>"
 
 
@@ -176,6 +178,16 @@ def _findings(told: Told) -> Iterator[Row]:
     yield from told["findings"]
 
 
+def _weigh_ins(told: Told) -> Iterator[Row]:
+    for one in told["weigh_ins"]:
+        at = one.get("at")
+        yield {
+            **one,
+            "at": None if at is None else datetime.fromisoformat(at),
+            "off_percent": 100.0 * (one["grams"] / one["predicted_g"] - 1.0) if one["predicted_g"] else None,
+        }
+
+
 _ROWS: dict[str, Callable[[Told], Iterator[Row]]] = {
     "parts": _parts,
     "pieces": _pieces,
@@ -186,6 +198,7 @@ _ROWS: dict[str, Callable[[Told], Iterator[Row]]] = {
     "mass_items": _mass_items,
     "cost_lines": _cost_lines,
     "findings": _findings,
+    "weigh_ins": _weigh_ins,
 }
 
 

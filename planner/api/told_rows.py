@@ -9,6 +9,7 @@ from planner.errors import RecordError
 from planner.plan_record.beds import BatchRecord
 from planner.plan_record.faults import Fault, first_fault
 from planner.plan_record.head import FindingRecord
+from planner.plan_record.learned import WeighInRecord
 from planner.plan_record.parts import PartRecord, PieceRecord
 from planner.plan_record.runs import RunRecord, SpoolRecord, VisitRecord
 from planner.plan_record.sums import CostLineRecord, MassItemRecord
@@ -26,6 +27,7 @@ SECTIONS: dict[str, tuple[tuple[str, ...], type[Record]]] = {
     "mass_items": (("mass", "items"), MassItemRecord),
     "cost_lines": (("cost", "lines"), CostLineRecord),
     "findings": (("findings",), FindingRecord),
+    "weigh_ins": (("ledger", "weigh_ins"), WeighInRecord),
 }
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from sqlalchemy import Engine, Row, Select, func, select
 from sqlalchemy.dialects.sqlite import insert
@@ -17,6 +17,9 @@ from planner.ledger.fact import TAKEN_BACK, Fact
 from planner.ledger.opening import opened
 from planner.ledger.refusals import told_of
 from planner.ledger.tables import FACTS
+
+if TYPE_CHECKING:
+    from planner.ledger.frames import LedgerFrames
 
 AT_ONCE = 500  # rows read in one go
 
@@ -118,6 +121,12 @@ class Ledger:
         )
         with told_of(self.path), self._engine.connect() as connection:
             return set(connection.execute(asked.distinct()).scalars())
+
+    def frames(self, now: datetime) -> LedgerFrames:
+        """Facts, weigh-ins and accounts of spools as pandas tables; accounts as they are at a moment."""
+        from planner.ledger.frames import frames_of
+
+        return frames_of(self.facts(), now)
 
     def last(self) -> int:
         """The place of the fact that was written last, 0 in an empty ledger."""

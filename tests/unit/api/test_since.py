@@ -70,7 +70,7 @@ def test_times_are_on_the_clock_of_the_workshop() -> None:
     """Written without an offset, or with one."""
     at = {"bed 1": "2026-12-02T07:30", "bed 2": "2026-12-02T09:30+02:00"}
     asked = SinceRequest(Path("out"), Marks(done=("bed 1",), failed=("bed 2",)), at=at)
-    found = since._moments(asked, _job())
+    found = since.moments(asked, _job())
     assert {bed: one.isoformat() for bed, one in found.items()} == {
         "bed 1": "2026-12-02T07:30:00+00:00",
         "bed 2": "2026-12-02T07:30:00+00:00",
@@ -81,7 +81,7 @@ def test_times_are_on_the_clock_of_the_workshop() -> None:
 def test_a_time_that_is_none_blames_its_own_option(mark: str) -> None:
     asked = SinceRequest(Path("out"), Marks(**{mark: ("bed 1",)}), at={"bed 1": "2026-25-25"})
     with pytest.raises(RecordError, match="'2026-25-25' is not a date and time") as caught:
-        since._moments(asked, _job())
+        since.moments(asked, _job())
     assert caught.value.where == f"--{mark}"
 
 
