@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from planner.api.ledger_place import LedgerPlace, moment
@@ -107,7 +108,8 @@ def spool_retired(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
         known = list(dict.fromkeys((*there, *(spool.name for spool in shop.spools))))
         name = nearest(told.name, known, "spool", "planner spool retire")
         _refuse_unaccounted(name, there)
-        fact = _written(ledger, SPOOL_RETIRED, SpoolTold(name, at=told.at, who=told.who), {}, now)
+        at = _at(told, shop, now)
+        fact = _written(ledger, SPOOL_RETIRED, SpoolTold(name, at=told.at, who=told.who), {}, at)
     return Answer((f"{name} is off the shelf", f"ledger: {place.file}"), fact)
 
 
@@ -140,7 +142,7 @@ def shelf_told(place: LedgerPlace, now: datetime, *, as_json: bool) -> str:
     for one in accounts.values():
         gone = "  retired" if one.retired else ""
         lines.append(f"{one.spool:<24} {one.filament:<20} {one.grams:8.1f} g{gone}")
-        lines += [f"  {text}" for text in one.doubts]
+        lines += [fill(text, 80, initial_indent="  ", subsequent_indent="  ") for text in one.doubts]
     lines += [f"{s.name:<24} {s.filament:<20} {s.grams_left:8.1f} g  as workshop.toml tells" for s in others]
     return "\n".join(lines) + "\n" if lines else "the shelf is empty\n"
 
