@@ -41,7 +41,12 @@ def kit_found(folder: MeshFolder) -> KitFound:
 
 
 def kit_record(found: KitFound) -> dict[str, Any]:
-    """What was found as plain values; lists stand for pairs."""
+    """What was found as plain values; lists stand for pairs.
+
+    ``rows`` are parts that fit one on the other: of each its mesh, and turn and shift into the row's axes.
+    """
+    import numpy as np
+
     placed = found.placed
     return {
         "proposals": [
@@ -50,6 +55,10 @@ def kit_record(found: KitFound) -> dict[str, Any]:
             for one in found.kit.proposals
         ],
         "stacks": [asdict(row) for row in found.kit.stacks],
+        "rows": [
+            [[seat.mesh, np.ravel(seat.turn).tolist(), np.ravel(seat.shift).tolist()] for seat in row.seats]
+            for row in getattr(found.kit, "rows", ())  # of a reader that seats parts however they lie
+        ],
         "placed": None
         if placed is None
         else {

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -64,6 +66,23 @@ def test_pairs_and_axes_are_plain_values_in_the_record() -> None:
     ]
     assert told["placed"] == {"why": "they tile one space", "axes": None, "sure": True, "lies": ""}
     assert told["stacks"][0]["start_mm"] is None
+
+
+def test_rows_of_parts_are_kept_with_the_way_they_lie() -> None:
+    """Nine numbers of a turn and three of a shift, part by part."""
+    turn = np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
+    seats = [
+        SimpleNamespace(mesh=f"{n}.stl", turn=turn, shift=np.array([0.0, 5.0, 80.0 * n])) for n in (0, 1)
+    ]
+    kit = SimpleNamespace(proposals=(), stacks=(), rows=(SimpleNamespace(seats=seats),))
+    told = kit_record(api.kit.KitFound(kit, None))  # type: ignore[arg-type]
+    assert told["rows"] == [
+        [
+            ["0.stl", [0.0, 1.0, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0, 1.0], [0.0, 5.0, 0.0]],
+            ["1.stl", [0.0, 1.0, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0, 1.0], [0.0, 5.0, 80.0]],
+        ]
+    ]
+    assert json.loads(json.dumps(told)) == told
 
 
 def test_parts_of_a_stack_sit_one_behind_the_other_before_anything_is_planned() -> None:
