@@ -57,7 +57,7 @@ def kit_record(found: KitFound) -> dict[str, Any]:
         "stacks": [asdict(row) for row in found.kit.stacks],
         "rows": [
             [[seat.mesh, np.ravel(seat.turn).tolist(), np.ravel(seat.shift).tolist()] for seat in row.seats]
-            for row in getattr(found.kit, "rows", ())  # of a reader that seats parts however they lie
+            for row in found.kit.rows
         ],
         "placed": None
         if placed is None

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,6 +13,7 @@ from planner import api
 from planner.api.kit import kit_found, kit_record, mesh_ends, seats_as_written
 from planner.io.records.draft import Placed
 from planner.kit.proposal import Proposal
+from planner.kit.rows import Row, Seat
 from planner.kit.stacks import RawKit, StackRow
 from planner.model.airframe import Airframe, StackPlace
 from planner.model.part import Part, Stack
@@ -71,11 +71,9 @@ def test_pairs_and_axes_are_plain_values_in_the_record() -> None:
 def test_rows_of_parts_are_kept_with_the_way_they_lie() -> None:
     """Nine numbers of a turn and three of a shift, part by part."""
     turn = np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
-    seats = [
-        SimpleNamespace(mesh=f"{n}.stl", turn=turn, shift=np.array([0.0, 5.0, 80.0 * n])) for n in (0, 1)
-    ]
-    kit = SimpleNamespace(proposals=(), stacks=(), rows=(SimpleNamespace(seats=seats),))
-    told = kit_record(api.kit.KitFound(kit, None))  # type: ignore[arg-type]
+    seats = tuple(Seat(f"{n}.stl", 0, n, turn, np.array([0.0, 5.0, 80.0 * n])) for n in (0, 1))
+    kit = RawKit((), (), (Row((("0.stl",), ("1.stl",)), seats, False),))
+    told = kit_record(api.kit.KitFound(kit, None))
     assert told["rows"] == [
         [
             ["0.stl", [0.0, 1.0, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0, 1.0], [0.0, 5.0, 0.0]],
