@@ -9,9 +9,10 @@ from typing import Any
 
 from environment import ROOT
 
-SEED, FILES = 6, 45
+SEED, FILES = 5, 45
 WIDE, TALL = 1280, 1500
 NAME = "page_kit.png"
+LEFT = ("001", "002", "003")
 FITTINGS = (("motor", "62", "-150"), ("battery", "95", "-95"), ("servo", "9", "60"), ("receiver", "7", "20"))
 
 
@@ -40,6 +41,14 @@ def photograph_kit(page: Any, address: str, pictures: Path) -> str:
         page.set_input_files("#folder", str(nameless_kit(Path(place) / "loose parts")))
         page.wait_for_selector(".kit .part")
         page.wait_for_selector("#kit-canvas[data-pieces]")
+    page.fill("#kit-cards form input", "-170")  # where the fuselage begins
+    page.press("#kit-cards form input", "Enter")
+    page.wait_for_selector("#kit-stacks legend:text-is('fuselage')")
+    for part in LEFT:  # which half is which, nobody can tell from symmetric panels: three parts at once
+        page.check(f"input[data-choose='{part}']")
+    page.select_option("#many-hand", "left")
+    page.click("#many-set")
+    page.wait_for_selector("[data-painted]:not([data-pieces='0'])")
     for at, (name, grams, station) in enumerate(FITTINGS):
         page.fill("#new-fitting", name)
         page.fill("#new-fitting-mass", grams)
@@ -47,8 +56,11 @@ def photograph_kit(page: Any, address: str, pictures: Path) -> str:
         page.fill(f"#f{at}-station", station)
         page.press(f"#f{at}-station", "Tab")
     page.wait_for_selector("#strip [data-measure=balance]")
+    for part in LEFT:
+        page.uncheck(f"input[data-choose='{part}']")
     page.click("#strip button")
     page.evaluate("scrollTo(0, 0)")
     page.wait_for_load_state("networkidle")
+    page.wait_for_timeout(1500)  # the fine picture comes when it rests
     page.screenshot(path=str(pictures / NAME))
     return NAME

@@ -9,6 +9,7 @@ const TALL_MM = 40;
 const WIDE = 2.2; // times the root of the room that loose parts take
 const FROM_THE_NOSE = [-0.75, -0.7, 0.5];
 const FROM_THE_SIDE = [0, -0.8, 0.8]; // rows of loose parts, as on a table
+const MOVED_MM = 30;
 const CLICK_PX = 5;
 const LAID_DOWN = new THREE.Matrix4().set(0, 0, 1, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 1); // a row's z runs aft then
 const canvas = document.getElementById("kit-canvas");
@@ -24,7 +25,7 @@ export async function kitScene(chosen, choose) {
   let view = null;
   let whole = new THREE.Group();
   let made = "";
-  let aimed = null; // how many pieces were in place when it was looked at anew
+  let aimed = null; // whether something was in place, and how large it all was, when it was looked at anew
   const mark = () => {
     whole.traverse((mesh) => {
       if (!mesh.material) return;
@@ -46,8 +47,11 @@ export async function kitScene(chosen, choose) {
     stage.scene.add(whole);
     if (!whole.children.length) return;
     view ??= looking(stage, whole);
-    if (aimed !== told.pieces.length) view.aim(whole, told.pieces.length ? FROM_THE_NOSE : FROM_THE_SIDE);
-    aimed = told.pieces.length;
+    const [placed, size] = [told.pieces.length > 0, box(whole).getSize(new THREE.Vector3())];
+    const same = aimed && aimed.placed === placed; // seen from where it is seen now, or anew
+    if (!same || aimed.size.distanceTo(size) > MOVED_MM)
+      view.aim(whole, same ? view.side() : placed ? FROM_THE_NOSE : FROM_THE_SIDE);
+    aimed = { placed, size };
     mark();
     canvas.dataset.pieces = String(told.pieces.length);
     canvas.dataset.loose = String(told.loose.flat().length);

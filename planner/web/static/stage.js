@@ -22,6 +22,9 @@ export function lit(canvas) {
   return { renderer, scene };
 }
 
+const cornersOf = ({ min, max }) =>
+  [0, 1, 2, 3, 4, 5, 6, 7].map((k) => new THREE.Vector3(k & 1 ? min.x : max.x, k & 2 ? min.y : max.y, k & 4 ? min.z : max.z));
+
 // Look at a thing of the scene from a side, as far off as its size times `far`; without it, so that it fills the canvas.
 export function shown({ renderer, scene }, canvas, target, from, far) {
   const camera = new THREE.PerspectiveCamera(35, 1, 1, 1000);
@@ -33,24 +36,26 @@ export function shown({ renderer, scene }, canvas, target, from, far) {
     const reach = Math.max(around.getSize(new THREE.Vector3()).length(), 20);
     [camera.near, camera.far] = [reach / 200, reach * 20];
     const way = new THREE.Vector3(...side);
-    camera.position.copy(middle).add(way.multiplyScalar(far ? reach * far : filling(thing, middle, way.normalize())));
+    const distance = far ? reach * far : filling(thing, middle, way.normalize());
+    camera.position.copy(middle).add(way.multiplyScalar(distance));
     controls.target.copy(middle);
   };
-  // The distance from which every corner of its bodies is just inside the picture (Source: geometry).
+  // Moves the middle to that of what is seen, and gives the distance from which every corner of its bodies is just
+  // inside the picture (Source: geometry).
   const filling = (thing, middle, way) => {
     const right = new THREE.Vector3().crossVectors(camera.up, way).normalize();
     const up = new THREE.Vector3().crossVectors(way, right);
+    const seen = thing.children.flatMap((child) => cornersOf(box(child)));
+    for (const along of [right, up]) {
+      const places = seen.map((corner) => corner.dot(along));
+      middle.addScaledVector(along, (Math.min(...places) + Math.max(...places)) / 2 - middle.dot(along));
+    }
     const tall = Math.tan((camera.fov * Math.PI) / 360) * FILLED;
     const wide = (tall * canvas.clientWidth) / Math.max(canvas.clientHeight, 1);
-    let far = 1;
-    for (const child of thing.children) {
-      const { min, max } = box(child);
-      for (let k = 0; k < 8; k += 1) {
-        const corner = new THREE.Vector3(k & 1 ? min.x : max.x, k & 2 ? min.y : max.y, k & 4 ? min.z : max.z).sub(middle);
-        far = Math.max(far, corner.dot(way) + Math.abs(corner.dot(right)) / wide, corner.dot(way) + Math.abs(corner.dot(up)) / tall);
-      }
-    }
-    return far;
+    return Math.max(1, ...seen.map((corner) => {
+      const off = corner.clone().sub(middle);
+      return off.dot(way) + Math.max(Math.abs(off.dot(right)) / wide, Math.abs(off.dot(up)) / tall);
+    }));
   };
   aim(target);
   let asked = false;
@@ -94,6 +99,7 @@ export function shown({ renderer, scene }, canvas, target, from, far) {
   later();
   return {
     aim(thing, side) { aim(thing, side); controls.update(); later(); },
+    side: () => camera.position.clone().sub(controls.target).normalize().toArray(),
     camera,
     controls,
     later,
