@@ -11,6 +11,7 @@ import pytest
 
 import planner
 from planner.ledger.fact import DONE, SPOOL_ADDED, WEIGHED, Fact
+from planner.ledger.frames import frames_of
 from planner.ledger.store import Ledger
 from planner.model.learned import Judged, Taught, WeighedPiece, WeighIn
 from planner.report.exports.plan_json import plan_json
@@ -56,6 +57,10 @@ def test_an_empty_ledger_has_empty_tables_of_the_same_types(tmp_path: Path) -> N
     with Ledger(tmp_path / "ledger.sqlite", writing=True) as ledger:
         tables = ledger.frames(NOON)
     assert [len(one) for one in (tables.facts, tables.weigh_ins, tables.spools)] == [0, 0, 0]
+    bare = frames_of((), NOON)
+    for made, other in zip((bare.facts, bare.weigh_ins, bare.spools),
+                           (tables.facts, tables.weigh_ins, tables.spools), strict=True):  # fmt: skip
+        assert made.dtypes.equals(other.dtypes)
     assert str(tables.weigh_ins["at"].dtype) == "datetime64[s, UTC]"
     assert str(tables.spools.grams.dtype) == "float64"
 
