@@ -71,15 +71,16 @@ def test_to_the_edge_no_strip_is_lost() -> None:
     assert fill_odd_bed([longer], kind, to_the_edge=True) == []
 
 
+@pytest.mark.parametrize("edge", [49.5, 50.3])
 @pytest.mark.parametrize("to_the_edge", [True, False])
-def test_a_cell_that_a_keep_out_cuts_is_not_free(to_the_edge: bool) -> None:
-    """Its edge at 50.3 mm lies within a cell: what spans it begins behind that, in depth as in width."""
+def test_a_cell_that_a_keep_out_cuts_is_not_free(to_the_edge: bool, edge: float) -> None:
+    """Either side of the middle of a cell of 49.05 to 50.375: what spans it begins behind that cell."""
     low = boxed(item("low", rectangle(205.0, 60.0), turns=(0.0,)), 0.0)
-    (lone,) = fill_odd_bed([low], bed_with(rectangle(120.0, 50.3)), to_the_edge=to_the_edge)
-    assert 50.3 - 1e-9 <= shapes([lone])[0].bounds[1] < 50.3 + 2.0 * CELL
+    (lone,) = fill_odd_bed([low], bed_with(rectangle(120.0, edge)), to_the_edge=to_the_edge)
+    assert edge - 1e-9 <= shapes([lone])[0].bounds[1] < edge + 2.0 * CELL
     tall = boxed(item("tall", rectangle(60.0, 205.0), turns=(0.0,)), 0.0)
-    (lone,) = fill_odd_bed([tall], bed_with(rectangle(50.3, 120.0)), to_the_edge=to_the_edge)
-    assert 50.3 - 1e-9 <= shapes([lone])[0].bounds[0] < 50.3 + 2.0 * CELL
+    (lone,) = fill_odd_bed([tall], bed_with(rectangle(edge, 120.0)), to_the_edge=to_the_edge)
+    assert edge - 1e-9 <= shapes([lone])[0].bounds[0] < edge + 2.0 * CELL
 
 
 @pytest.mark.parametrize(("side", "fits"), [(140.0, True), (204.0, True), (207.0, False), (215.0, False)])
