@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.geometry.planar import polygon
-from planner.geometry.planar.own_axes import Outline, outline_of
+from planner.geometry.planar.own_axes import Outline, outline_of, within_sides
 
 Floats = NDArray[np.float64]
 
@@ -52,18 +52,22 @@ def plane_faces(mesh: TriangleMesh) -> tuple[PlaneFace, ...]:
     double = np.linalg.norm(cross, axis=1)
     normals = cross / np.maximum(double, 1e-12)[:, None]
     label, planes = _planes(points, faces, normals, double)
+    middles = corners.mean(axis=1)
+    firsts = np.unique(label, return_index=True)[1]
     found: list[PlaneFace] = []
     taken: set[int] = set()
     for first in planes:
         if first in taken or len(found) >= MOST_FACES:
             continue
-        level = _mean_plane(label == first, normals, double, corners)
+        level = _mean_plane(label == first, normals, double, middles)
         own = [first]
         for other in planes:
-            if other not in taken and other != first and _same(level, label == other, normals, corners):
+            if other not in taken and other != first and _same(level, int(firsts[other]), normals, corners):
                 own.append(other)
         taken |= set(own)
-        face = _face(np.isin(label, own), level, corners, double)
+        if double[middles @ level[0] > level[1] + _FLAT_MM].sum() > _BEYOND * double.sum():
+            continue
+        face = _face(faces[np.isin(label, own)], level, points)
         if face is not None:
             found.append(face)
     return tuple(sorted(found, key=lambda face: -face.outline.area))
@@ -120,34 +124,37 @@ def _neighbours(
 
 
 def _mean_plane(
-    own: NDArray[np.bool_], normals: Floats, double: Floats, corners: Floats
+    own: NDArray[np.bool_], normals: Floats, double: Floats, middles: Floats
 ) -> tuple[Floats, float]:
     normal = (normals[own] * double[own, None]).sum(axis=0)
     normal /= np.linalg.norm(normal)
-    middles = corners[own].mean(axis=1)
-    return normal, float(np.average(middles @ normal, weights=double[own]))
+    return normal, float(np.average(middles[own] @ normal, weights=double[own]))
 
 
-def _same(level: tuple[Floats, float], own: NDArray[np.bool_], normals: Floats, corners: Floats) -> bool:
+def _same(level: tuple[Floats, float], first: int, normals: Floats, corners: Floats) -> bool:
+    """Whether a patch, by its first facet, lies in a plane."""
     normal, at = level
-    first = int(np.argmax(own))
     return bool(normals[first] @ normal > _PLANE and abs(corners[first, 0] @ normal - at) <= _FLAT_MM)
 
 
-def _face(
-    own: NDArray[np.bool_], level: tuple[Floats, float], corners: Floats, double: Floats
-) -> PlaneFace | None:
+def _face(own: NDArray[np.int32], level: tuple[Floats, float], points: Floats) -> PlaneFace | None:
     normal, at = level
-    if np.abs(corners[own] @ normal - at).max() > _FLAT_MM:
-        return None
-    beyond = (corners.mean(axis=1) @ normal) > at + _FLAT_MM
-    if double[beyond].sum() > _BEYOND * double.sum():
+    if np.abs(points[own] @ normal - at).max() > _FLAT_MM:
         return None
     along = np.cross(np.eye(3)[int(np.argmin(np.abs(normal)))], normal)
     along /= np.linalg.norm(along)
     frame = np.column_stack([along, np.cross(normal, along)])
-    outline = outline_of(polygon.of_triangles(corners[own] @ frame))
+    rim, flat = _rim(own, len(points)), points @ frame
+    outline = outline_of(within_sides(flat[rim])) or outline_of(polygon.of_triangles(flat[own]))
     if outline is None or outline.area < LEAST_MM2:
         return None
     axis = frame @ outline.axis
     return PlaneFace(normal, axis, np.cross(normal, axis), frame @ outline.middle + at * normal, outline)
+
+
+def _rim(own: NDArray[np.int32], count: int) -> NDArray[np.int64]:
+    """Edges of facets that no other of them shares, (n, 2)."""
+    ends = np.sort(np.concatenate([own[:, [0, 1]], own[:, [1, 2]], own[:, [2, 0]]]), axis=1).astype(np.int64)
+    _, first, times = np.unique(ends[:, 0] * count + ends[:, 1], return_index=True, return_counts=True)
+    rim: NDArray[np.int64] = ends[first[times == 1]]
+    return rim

@@ -91,6 +91,11 @@ def turned_by(region: Region, angle: float, *, mirrored: bool = False) -> Region
     return shapely.transform(region, lambda points: (points * flip) @ turn.T)
 
 
+def within_sides(sides: Points) -> Region:
+    """What closed rings of sides (n, 2, 2), whose ends meet to the bit, enclose; openings are filled."""
+    return shapely.union_all(shapely.get_parts(shapely.polygonize(shapely.linestrings(sides))))
+
+
 def carried(region: Region, axes: Points) -> Region:
     """A region told in other axes: ``axes`` (2, 2) are its x and y axis there, as rows."""
     return shapely.transform(region, lambda points: points @ axes)

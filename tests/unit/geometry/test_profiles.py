@@ -10,7 +10,7 @@ import shapely
 from planner.geometry.assembly.plane_faces import plane_faces
 from planner.geometry.assembly.profiles import joined, shaped
 from planner.geometry.mesh.mesh import TriangleMesh
-from planner.geometry.planar.own_axes import outline_of, radii_round, turned_by
+from planner.geometry.planar.own_axes import carried, outline_of, radii_round, turned_by, within_sides
 from tests.builders import aerofoil, aerofoil_slab, box, cylinder, sphere, tube
 from tests.kits import shapes
 
@@ -146,3 +146,15 @@ def test_what_fits_as_it_is_drawn_is_not_turned() -> None:
     assert motion is not None
     np.testing.assert_array_equal(motion[0], np.eye(3))
     np.testing.assert_allclose(motion[1], (0.0, 0.0, 60.0), atol=1e-3)
+
+
+def test_what_rings_enclose_and_regions_in_other_axes() -> None:
+    square = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 8.0], [0.0, 8.0]])
+    hole = np.array([[2.0, 2.0], [4.0, 2.0], [4.0, 4.0], [2.0, 4.0]])
+    sides = np.concatenate([np.stack([ring, np.roll(ring, -1, axis=0)], axis=1) for ring in (square, hole)])
+    region = within_sides(sides)
+    assert region.area == pytest.approx(80.0)  # the opening is filled
+    # x becomes y, and y becomes -x: a quarter turn
+    turned = carried(region, np.array([[0.0, 1.0], [-1.0, 0.0]]))
+    np.testing.assert_allclose(turned.bounds, (-8.0, 0.0, 0.0, 10.0))
+    assert within_sides(sides[:2]).is_empty
