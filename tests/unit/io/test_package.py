@@ -98,6 +98,15 @@ def test_a_damaged_part_is_told_by_its_name() -> None:
             assert package.read("b") == BODY
 
 
+def test_a_part_that_is_shorter_than_announced_is_refused() -> None:
+    """Its checksum is right, and its size in the list of contents is not."""
+    data = bytearray(packed({"a": BODY}, zipfile.ZIP_DEFLATED))
+    struct.pack_into("<I", data, data.index(b"PK\x01\x02") + 24, 3000)
+    told = r"the part 'a' has another size than announced"
+    with Package(bytes(data), LIMITS) as package, pytest.raises(MeshError, match=told):
+        package.read("a")
+
+
 def test_a_part_that_lies_about_its_size_is_refused() -> None:
     """The list of contents says less than there is."""
     data = bytearray(packed({"a": BODY}, zipfile.ZIP_DEFLATED))

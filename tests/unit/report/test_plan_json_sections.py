@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -278,6 +278,22 @@ def test_the_balance_and_what_moves_it() -> None:
     effect = OptionEffect("gear", "none", planned=False, total_g=1.0, station_mm=None, inside=None)
     (one,) = told(balance_record(replace(plan, option_effects=(effect,))))["options"]
     assert (one["station_mm"], one["inside"], one["planned"]) == (None, None, False)
+
+
+def test_every_number_of_mass_and_balance_stands_under_its_own_name() -> None:
+    """Each gets a value that no other has."""
+    plan = sample_plan()
+    for part, record in (("mass", mass_record), ("balance", balance_record)):
+        value = getattr(plan, part)
+        names = [one.name for one in fields(value) if isinstance(getattr(value, one.name), float)]
+        names += ["across_mm", "mean_chord_mm", "mean_chord_le_mm", "neutral_point_mm"] * (part == "balance")
+        own = {name: 100.5 + n for n, name in enumerate(dict.fromkeys(names))}
+        made = told(record(replace(plan, **{part: replace(value, **own)})))
+        assert {name: made[name] for name in own} == own
+        assert len(own) >= 7
+    bands = replace(plan.balance, wing_loading_band="trainer", wing_cube_loading_band="glider")
+    made = told(balance_record(replace(plan, balance=bands)))
+    assert (made["wing_loading_band"], made["wing_cube_loading_band"]) == ("trainer", "glider")
 
 
 def test_money_line_by_line() -> None:
