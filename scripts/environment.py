@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import subprocess
 import sys
 import time
@@ -12,6 +13,8 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 HOME = ROOT / ".environment"
 LEAST_PYTHON = (3, 11)
+
+_IMPORTED = re.compile(r"^from (planner[\w.]*) import (\([^)]*\)|[^\n]*)", re.MULTILINE)
 
 
 def python() -> Path:
@@ -65,10 +68,8 @@ def drop_stale_code(package: Path, told: Path) -> bool:
     would go on with the old one inside.
     """
     digest = hashlib.sha256()
-    for path in sorted(package.rglob("*.py")):
-        text = path.read_bytes()
-        if b"njit" in text or b"jit_no_refcount import" in text:
-            digest.update(path.name.encode() + b"\0" + text)
+    for path in sorted(_compiled_from(package)):
+        digest.update(path.name.encode() + b"\0" + path.read_bytes())
     if told.is_file() and told.read_text(encoding="ascii") == digest.hexdigest():
         return False
     for path in (*package.rglob("*.nbi"), *package.rglob("*.nbc")):
@@ -76,6 +77,21 @@ def drop_stale_code(package: Path, told: Path) -> bool:
     told.parent.mkdir(exist_ok=True)
     told.write_text(digest.hexdigest(), encoding="ascii")
     return True
+
+
+def _compiled_from(package: Path) -> set[Path]:
+    """Files that hold compiled functions, and those that they take anything from: it may be compiled, too."""
+    own = {
+        path: text
+        for path in package.rglob("*.py")
+        if b"njit" in (text := path.read_bytes()) or b"jit_no_refcount import" in text
+    }
+    found = set(own)
+    for text in own.values():
+        for module, names in _IMPORTED.findall(text.decode("utf-8")):
+            place = package.parent.joinpath(*module.split("."))
+            found |= {place.with_suffix(".py"), *(place / f"{name}.py" for name in re.findall(r"\w+", names))}
+    return {path for path in found if path.is_file()}
 
 
 def _run(command: list[str], complaint: str) -> None:

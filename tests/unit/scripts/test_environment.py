@@ -18,6 +18,11 @@ def test_compiled_code_goes_when_any_kernel_changed(tmp_path: Path) -> None:
     inner.write_text("from numba import njit", encoding="utf-8")
     outer.write_text("from planner.scheduling.problem.jit_no_refcount import lean", encoding="utf-8")
     plain.write_text("x = 1", encoding="utf-8")
+    taken, sums = package / "taken.py", package / "sums.py"
+    taken.write_text("def mean(): ...", encoding="utf-8")
+    sums.write_text(
+        "from numba import njit\nfrom planner import taken\nx = njit(taken.mean)", encoding="utf-8"
+    )
     kept = package / "__pycache__" / "outer.nbi"
     kept.parent.mkdir()
 
@@ -34,3 +39,5 @@ def test_compiled_code_goes_when_any_kernel_changed(tmp_path: Path) -> None:
     assert not left(inner)
     assert left(None)
     assert not left(outer)
+    assert left(None)
+    assert not left(taken)  # compiled by another file
