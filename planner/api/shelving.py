@@ -89,7 +89,7 @@ def spool_weighed(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
         name = nearest(told.name, list(filaments), "spool", "planner spool weigh")
         data = {"filament": filaments[name], "grams": net, "tare_g": told.tare_g, "resolution_g": SCALE_G}
         fact = _written(ledger, SPOOL_WEIGHED, SpoolTold(name, at=told.at, who=told.who), data, at)
-        account = _accounts(ledger, now)[name]
+        account = _accounts(ledger, max(at, now))[name]
     was = f", {before[name].grams:.1f} g by its account" if name in before else ""
     line = f"{name} holds {net:g} g of {filaments[name]}{was}: the scale counts"
     doubts = [text for text in account.doubts if name in before and text not in before[name].doubts]

@@ -62,6 +62,7 @@ def shelf_now(
     for use in earlier.spools:
         opened = taken.get(use.spool, 0.0) > 0.0 or use.spool in held
         goes_on = use.bought or use.spool not in earlier.told_g  # bought for this plan, or for one before
+        goes_on = goes_on and use.spool not in accounts  # one that is retired comes back by its account alone
         if use.spool not in names and ((goes_on and (opened or not use.bought)) or use.spool in held):
             shelf.append(_less(use.spool, use, taken, use.price_minor))
     return ShelfNow(tuple(shelf), frozenset(weighed), tuple(findings))
