@@ -17,6 +17,7 @@ from planner.errors import RecordError
 from planner.report.exports.plan_json import plan_json
 from tests.plan_samples import START, sample_plan
 
+PLAN = plan_json(sample_plan())
 SHOP = """currency = "EUR"
 time_zone = "Europe/Lisbon"
 [[printer]]
@@ -33,7 +34,7 @@ NOW = datetime(2026, 12, 2, 12, 0, tzinfo=ZoneInfo("Europe/Lisbon"))
 @pytest.fixture(name="place")
 def _place(tmp_path: Path) -> LedgerPlace:
     (tmp_path / "out").mkdir()
-    (tmp_path / "out" / "plan.json").write_text(plan_json(sample_plan()), encoding="utf-8")
+    (tmp_path / "out" / "plan.json").write_text(PLAN, encoding="utf-8")
     (tmp_path / "workshop.toml").write_text(SHOP, encoding="utf-8")
     return LedgerPlace(folder=tmp_path, plan=tmp_path / "out")
 

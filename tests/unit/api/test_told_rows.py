@@ -15,12 +15,13 @@ from planner.errors import RecordError
 from planner.report.exports.plan_json import plan_json
 from tests.plan_samples import sample_plan
 
+TEXT = plan_json(sample_plan())
 DTYPES = {"text": "string", "number": "float64", "count": "Int64", "flag": "bool"}
 
 
 @pytest.fixture(name="record")
 def _record() -> dict[str, Any]:
-    made: dict[str, Any] = json.loads(plan_json(sample_plan()))
+    made: dict[str, Any] = json.loads(TEXT)
     return made
 
 

@@ -16,6 +16,7 @@ from planner.cli.main import app
 from planner.report.exports.plan_json import plan_json
 from tests.plan_samples import sample_plan
 
+PLAN = plan_json(sample_plan())
 Say = Callable[..., str]
 
 
@@ -23,7 +24,7 @@ Say = Callable[..., str]
 def _say(tmp_path: Path) -> Say:
     """A command in a folder with a plan; its code must be the one that is meant."""
     (tmp_path / "out").mkdir()
-    (tmp_path / "out" / "plan.json").write_text(plan_json(sample_plan()), encoding="utf-8")
+    (tmp_path / "out" / "plan.json").write_text(PLAN, encoding="utf-8")
 
     def said(*words: str, code: int = 0) -> str:
         done = CliRunner().invoke(app, list(words))

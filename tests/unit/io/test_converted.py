@@ -87,6 +87,7 @@ def test_a_child_that_takes_too_long_is_told(monkeypatch: pytest.MonkeyPatch) ->
     assert str(caught.value) == "the GLB file took more than 300 s to read. Export it as STL or 3MF."
 
 
+@pytest.mark.slow
 def test_the_child_reads_what_the_library_reads() -> None:
     """An object that is placed twice is one with two copies, where its first stands."""
     part, scene = trimesh.creation.box((1.0, 2.0, 3.0)), trimesh.Scene()

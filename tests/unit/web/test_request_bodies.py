@@ -27,6 +27,14 @@ def _client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> TestClient:
     return client_of(desk)
 
 
+@pytest.fixture(name="refusing", scope="module")
+def _refusing(tmp_path_factory: pytest.TempPathFactory) -> TestClient:
+    """A page that only refuses: one for all of that."""
+    desk = desk_at(tmp_path_factory.mktemp("refusing"))
+    airframe_in(desk)
+    return client_of(desk)
+
+
 def post(client: TestClient, path: str, body: str | bytes | dict[str, Any]) -> Any:
     data = json.dumps(body) if isinstance(body, dict) else body
     return client.post(path, content=data, headers={"content-type": "application/json"})
@@ -36,8 +44,8 @@ def post(client: TestClient, path: str, body: str | bytes | dict[str, Any]) -> A
     "body", ["", "[]", "5", "null", "{", "[" * 100_000, '{"a": NaN}', '{"a": 1e999}', b"\xff\xfe"]
 )
 @pytest.mark.parametrize("path", ["/edit", "/study", "/run", "/stop", "/reckon"])
-def test_what_is_no_object_is_refused(path: str, body: str, client: TestClient) -> None:
-    answer = post(client, A + path, body)
+def test_what_is_no_object_is_refused(path: str, body: str, refusing: TestClient) -> None:
+    answer = post(refusing, A + path, body)
     assert answer.status_code == 422, answer.text
     assert answer.json()["message"]
 
@@ -70,9 +78,9 @@ def test_what_is_no_object_is_refused(path: str, body: str, client: TestClient) 
     ],
 )
 def test_values_that_cannot_be_used_are_refused_in_words(
-    path: str, body: str, told: str, client: TestClient
+    path: str, body: str, told: str, refusing: TestClient
 ) -> None:
-    answer = post(client, A + path, body)
+    answer = post(refusing, A + path, body)
     assert answer.status_code == 422, answer.text
     assert told in answer.json()["message"]
 
@@ -130,7 +138,7 @@ def test_a_record_that_is_wrong_is_not_planned(tmp_path: Path, client: TestClien
 
 
 @pytest.mark.parametrize("path", ["/edit", "/undo", "/reckon", "/look", "/run", "/study", "/stop", "/remove"])
-def test_an_airframe_that_is_not_there_is_told(path: str, client: TestClient) -> None:
+def test_an_airframe_that_is_not_there_is_told(path: str, refusing: TestClient) -> None:
     for name in ("nobody", "..", "%2e%2e", ".page"):
-        answer = post(client, f"/a/{name}{path}", {})
+        answer = post(refusing, f"/a/{name}{path}", {})
         assert answer.status_code in (404, 405), (name, answer.text)
