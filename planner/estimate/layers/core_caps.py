@@ -8,7 +8,9 @@ from numpy.typing import NDArray
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-MOST_LAYERS = 24  # that are looked at; the others are as the nearest of them
+MOST_LAYERS = (
+    40  # that are looked at; the others are as the nearest of them (of 24 the mean is up to 0.5 % off)
+)
 JUMP = 0.1  # share of their area by which cores differ that are not alike
 
 

@@ -36,10 +36,23 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
     twice the points of the rings plus four a ring. Rings too small to hold anything deeper are
     left out.
     """
-    count = 0
+    corner, size = corners(points, starts, first, last)
+    return shifted(points, starts, first, last, corner, size, depth, out)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def corners(points: Floats, starts: Any, first: int, last: int) -> tuple[Floats, Floats]:
+    """What rings need to be moved by any depth, so that several depths reckon it once.
+
+    Of every corner, from the first one of ring ``first`` on: direction (2) and length of the side that begins
+    there, turn, tangent of half the turn (NaN where the sides run back along each other), cosine, and the
+    tangent of a quarter of a turn outward that is too sharp for a tip. Of every ring: area, length, the
+    shorter side of its box.
+    """
+    base = starts[first]
+    corner, size = np.empty((starts[last] - base, 7)), np.empty((last - first, 3))
     for r in range(first, last):
         a, b = starts[r], starts[r + 1]
-        m = b - a
         area, length = 0.0, 0.0
         lox = loy = np.inf
         hix = hiy = -np.inf
@@ -49,33 +62,63 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
             area += 0.5 * (
                 (x - points[a, 0]) * (y2 - points[a, 1]) - (x2 - points[a, 0]) * (y - points[a, 1])
             )
-            length += np.sqrt((x2 - x) ** 2 + (y2 - y) ** 2)
-            lox, hix, loy, hiy = min(lox, x), max(hix, x), min(loy, y), max(hiy, y)
-        if area > 0.0 and depth > 0.0:
-            least = min(hix - lox, hiy - loy)
-            if least < 2.0 * depth or length < 2.0 * np.pi * depth or area < np.pi * depth * depth:
-                continue
-        begin = count
-        px, py = points[b - 1, 0], points[b - 1, 1]
-        ux, uy = points[a, 0] - px, points[a, 1] - py
-        before = np.sqrt(ux * ux + uy * uy)
-        if before > 0.0:
-            ux, uy = ux / before, uy / before
-        lastu = lastv = firstu = firstv = 0.0
-        for i in range(a, b):
-            j = i + 1 if i + 1 < b else a
-            x, y = points[i, 0], points[i, 1]
-            vx, vy = points[j, 0] - x, points[j, 1] - y
+            vx, vy = x2 - x, y2 - y
             after = np.sqrt(vx * vx + vy * vy)
+            length += after
             if after > 0.0:
                 vx, vy = vx / after, vy / after
-            turn = ux * vy - uy * vx
-            same = ux * vx + uy * vy
+            corner[i - base, 0], corner[i - base, 1], corner[i - base, 2] = vx, vy, after
+            lox, hix, loy, hiy = min(lox, x), max(hix, x), min(loy, y), max(hiy, y)
+        size[r - first, 0], size[r - first, 1] = area, length
+        size[r - first, 2] = min(hix - lox, hiy - loy)
+        before = b - 1 - base
+        for i in range(a - base, b - base):
+            ux, uy, vx, vy = corner[before, 0], corner[before, 1], corner[i, 0], corner[i, 1]
+            turn, same = ux * vy - uy * vx, ux * vx + uy * vy
+            corner[i, 3], corner[i, 5], corner[i, 6] = turn, same, 0.0
+            corner[i, 4] = turn / (1.0 + same) if same > -0.999999 else np.nan
+            if turn <= 0.0 and same < _MITRE_TURN:
+                corner[i, 6] = np.tan(0.25 * np.arccos(max(-1.0, min(1.0, same))))
+            before = i
+    return corner, size
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def shifted(
+    points: Floats,
+    starts: Any,
+    first: int,
+    last: int,
+    corner: Floats,
+    size: Floats,
+    depth: float,
+    out: Floats,
+) -> int:
+    """`offset` by what `corners` tells of the rings."""
+    count, base = 0, starts[first]
+    for r in range(first, last):
+        a, b = starts[r], starts[r + 1]
+        if b == a:
+            continue
+        area, length, least = size[r - first, 0], size[r - first, 1], size[r - first, 2]
+        small = least < 2.0 * depth or length < 2.0 * np.pi * depth or area < np.pi * depth * depth
+        if area > 0.0 and depth > 0.0 and small:
+            continue
+        c = b - 1 - base
+        lastu = lastv = firstu = firstv = 0.0
+        for i in range(a, b):
+            d = i - base
+            x, y = points[i, 0], points[i, 1]
+            ux, uy, vx, vy = corner[c, 0], corner[c, 1], corner[d, 0], corner[d, 1]
+            turn, half = corner[d, 3], corner[d, 4]
             # corner points: entry e (end of the segment before) and exit f (start of the next)
-            mitre = same > -0.999999
-            if mitre:
-                half = turn / (1.0 + same)  # tangent of half the turn, positive where material is convex
-                mitre = depth * half <= 0.5 * min(before, after) if half > 0.0 else same >= _MITRE_TURN
+            mitre = not np.isnan(half)
+            if mitre:  # the tangent is positive where material is convex
+                mitre = (
+                    depth * half <= 0.5 * min(corner[c, 2], corner[d, 2])
+                    if half > 0.0
+                    else corner[d, 5] >= _MITRE_TURN
+                )
             nux, nuy, nvx, nvy = -uy, ux, -vy, vx
             if mitre:
                 ex = fx = x + depth * (nux - half * ux)
@@ -84,18 +127,14 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
                 ex, ey = x + depth * nux, y + depth * nuy
                 fx, fy = x + depth * nvx, y + depth * nvy
             else:  # an outside corner too sharp for its tip: cut it square to its middle
-                quarter = np.tan(0.25 * np.arccos(max(-1.0, min(1.0, same))))
+                quarter = corner[d, 6]
                 ex, ey = x + depth * (nux + quarter * ux), y + depth * (nuy + quarter * uy)
                 fx, fy = x + depth * (nvx - quarter * vx), y + depth * (nvy - quarter * vy)
             eu, ev = ASKEW_COS * ex + ASKEW_SIN * ey, ASKEW_COS * ey - ASKEW_SIN * ex
             if i == a:
                 firstu, firstv = eu, ev
             else:
-                out[count, 0], out[count, 1], out[count, 2], out[count, 3] = lastu, lastv, eu, ev
-                along = (eu - lastu) * (ASKEW_COS * ux + ASKEW_SIN * uy)
-                along += (ev - lastv) * (ASKEW_COS * uy - ASKEW_SIN * ux)
-                out[count, 4], out[count, 5] = along, before
-                count += 1
+                count = _side(out, count, lastu, lastv, eu, ev, ux, uy, corner[c, 2])
             if not mitre:
                 fu, fv = ASKEW_COS * fx + ASKEW_SIN * fy, ASKEW_COS * fy - ASKEW_SIN * fx
                 out[count, 0], out[count, 1], out[count, 2], out[count, 3] = eu, ev, fu, fv
@@ -104,16 +143,21 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
                 count += 1
                 eu, ev = fu, fv
             lastu, lastv = eu, ev
-            ux, uy, before = vx, vy, after
-        if m > 0:
-            out[count, 0], out[count, 1], out[count, 2], out[count, 3] = lastu, lastv, firstu, firstv
-            along = (firstu - lastu) * (ASKEW_COS * ux + ASKEW_SIN * uy)
-            along += (firstv - lastv) * (ASKEW_COS * uy - ASKEW_SIN * ux)
-            out[count, 4], out[count, 5] = along, before
-            count += 1
-        if count == begin:
-            continue
+            c = d
+        count = _side(out, count, lastu, lastv, firstu, firstv, corner[c, 0], corner[c, 1], corner[c, 2])
     return count
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _side(
+    out: Floats, count: int, u: float, v: float, eu: float, ev: float, ux: float, uy: float, before: float
+) -> int:
+    """One moved side, and how far it goes along the side that it comes from."""
+    out[count, 0], out[count, 1], out[count, 2], out[count, 3] = u, v, eu, ev
+    along = (eu - u) * (ASKEW_COS * ux + ASKEW_SIN * uy)
+    along += (ev - v) * (ASKEW_COS * uy - ASKEW_SIN * ux)
+    out[count, 4], out[count, 5] = along, before
+    return count + 1
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from planner.geometry.planar.inset_kernel import (
     ASKEW_COS,
     ASKEW_SIN,
-    offset,
+    corners,
     plain,
     read,
     scan,
     settled,
+    shifted,
     shoelace,
 )
 
@@ -116,15 +117,15 @@ def bands(
         wide = gap * _COARSE
         where, tag = scan(out, count, low, wide, rows // _COARSE + 1, row)
         table[q, DOUBLED] = read(out, count, wide, rows // _COARSE + 1, row, where, tag, seen)[2]
-        n = counts[q]
+        n, ready = counts[q], corners(points, starts, first, last)
         if n == 0:
             table[q, INNER], table[q, INNER_LENGTH] = area, around
             band = (0.0, 0.5 * pitch, area)
-            core = _core(points, starts, first, last, band, (gap, low, area), rows, out, row, seen)
+            core = _core(points, starts, first, last, ready, band, (gap, low, area), rows, out, row, seen)
             table[q, CORE], table[q, CORE_LENGTH], table[q, CORE_LOST] = core[0], core[1], core[2]
             continue
         depth = rim + n * pitch
-        count = offset(points, starts, first, last, depth, out)
+        count = shifted(points, starts, first, last, *ready, depth, out)
         signed, moved = shoelace(out, count)
         where, tag = scan(out, count, low, gap, rows, row)
         plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
@@ -135,7 +136,7 @@ def bands(
         more_path = 0.0
         if inner > 0.0:
             band = (depth, 0.5 * pitch, inner)
-            core = _core(points, starts, first, last, band, (gap, low, area), rows, out, row, seen)
+            core = _core(points, starts, first, last, ready, band, (gap, low, area), rows, out, row, seen)
             table[q, CORE], table[q, CORE_LENGTH], table[q, CORE_LOST] = core[0], core[1], core[2]
             strip = 0.5 * pitch * core[2] - core[3] + (0.0 if clean else minus)  # of which a band fills all
             if core[0] <= 0.0:
@@ -161,8 +162,8 @@ def bands(
         path, lost, middles, gone_before, spotted = 0.0, 0.0, 0.0, 0.0, 0
         for b in range(n):
             centre = rim + (b + 0.5) * pitch
-            moved = shoelace(out, offset(points, starts, first, last, centre, out))[1]
-            count = offset(points, starts, first, last, centre + _ONE_BEAD * pitch, out)
+            moved = shoelace(out, shifted(points, starts, first, last, *ready, centre, out))[1]
+            count = shifted(points, starts, first, last, *ready, centre + _ONE_BEAD * pitch, out)
             deeper = shoelace(out, count)[1]
             where, tag = scan(out, count, low, gap, rows, row)
             plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
@@ -175,7 +176,7 @@ def bands(
                     moved = around
                 lost = max(0.0, moved - kept)
             elif lost_here - gone_before > min(_THIN_RUN, 0.5 * around):
-                count = offset(points, starts, first, last, b * pitch + narrow, out)
+                count = shifted(points, starts, first, last, *ready, b * pitch + narrow, out)
                 deeper = shoelace(out, count)[1]
                 where, tag = scan(out, count, low, gap, rows, row)
                 too_thin = deeper - read(out, count, gap, rows, row, where, tag, seen)[3]
@@ -186,7 +187,7 @@ def bands(
             path += kept
         unprinted = 0.0
         if lost > min(_THIN_RUN, 0.5 * around):
-            count = offset(points, starts, first, last, narrow, out)
+            count = shifted(points, starts, first, last, *ready, narrow, out)
             where, tag = scan(out, count, low, gap, rows, row)
             plus, minus, more, kept = read(out, count, gap, rows, row, where, tag, seen)
             moved = shoelace(out, count)[1]
@@ -211,6 +212,7 @@ def _core(
     starts: Any,
     first: int,
     last: int,
+    ready: tuple[Floats, Floats],
     band: tuple[float, float, float],
     lines: tuple[float, float, float],
     rows: int,
@@ -229,7 +231,7 @@ def _core(
     """
     gap, low, area = lines
     depth = band[0] + band[1]
-    count = offset(points, starts, first, last, depth, out)
+    count = shifted(points, starts, first, last, *ready, depth, out)
     signed, moved = shoelace(out, count)
     if count == 0 or moved * moved < 4.0 * np.pi * signed or moved <= 0.0:  # a ring that turned over
         return 0.0, 0.0, np.inf, 0.0
