@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from planner.model.attendance import Attendance
-from planner.model.batch import Batch, Misfit, Placed
+from planner.model.batch import Batch, Placed, Unplaced
 from planner.model.budget import Balance, Cost, Mass
 from planner.model.finding import Finding
 from planner.model.part import Part, pieces_of
@@ -29,7 +29,7 @@ def misfit_plan() -> Plan:
         pieces=(*plan.pieces, *pieces_of(keel)),
         airframe=replace(plan.airframe, parts=(*plan.airframe.parts, keel)),
         deposits={**plan.deposits, "keel": deposit_of(keel, Shape(block(40.0, 20.0), 334.5), PLAIN, kinds)},
-        misfits=(Misfit("keel", "z", 14.5, "Lay it on its side: then it fits the large 300."),),
+        misfits=(Unplaced("keel", "z", 14.5, "Lay it on its side: then it fits the large 300."),),
     )
 
 
@@ -65,7 +65,7 @@ def hostile_plan() -> Plan:
         deposits={old[k]: replace(d, part=old[k]) for k, d in plan.deposits.items()},
         pieces=pieces,
         set_aside=(SetAside(f"{HOSTILE}\udcff.stl", HOSTILE),),
-        misfits=(Misfit(HOSTILE, "x", 3.0, HOSTILE),),
+        misfits=(Unplaced(HOSTILE, "x", 3.0, HOSTILE),),
         batches=tuple(
             replace(b, name=beds[b.name], placed=tuple(replace(q, piece=names[q.piece]) for q in b.placed))
             for b in plan.batches

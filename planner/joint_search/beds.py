@@ -12,7 +12,7 @@ from planner.joint_search.composition import ComposeTask
 from planner.joint_search.limits import longest_minutes, most_pieces
 from planner.joint_search.pieces import Family, bed_kinds, families, kinds_for
 from planner.joint_search.sections import pairs_of
-from planner.model.batch import Batch, Misfit
+from planner.model.batch import Batch, Unplaced
 from planner.model.effort import QUICK, Effort
 from planner.model.printer import Printer
 from planner.nesting.pack import fill
@@ -28,7 +28,7 @@ class Bedding:
     """One way to lay all pieces on beds."""
 
     batches: tuple[Batch, ...]
-    misfits: tuple[Misfit, ...]
+    misfits: tuple[Unplaced, ...]
 
 
 class BedMaker:
@@ -49,7 +49,7 @@ class BedMaker:
         if task.workshop.pairs_together:
             self.partner = {one: two for a, b in pairs_of(task) for one, two in ((a, b), (b, a))}
         self._tables: dict[tuple[str, str], BedTable] = {}
-        self._alone: dict[tuple[str, str], Misfit | None] = {}
+        self._alone: dict[tuple[str, str], Unplaced | None] = {}
         self._filled: dict[tuple[tuple[str, ...], tuple[BedKind, ...]], Arrangement] = {}
 
     def kinds_for(self, filament: str) -> list[str]:
@@ -64,7 +64,7 @@ class BedMaker:
     def lay(self, cap_minutes: float, kinds_allowed: frozenset[str] | None = None) -> Bedding:
         """Beds of at most ``cap_minutes``, but for pieces that alone take longer."""
         batches: list[Batch] = []
-        misfits: list[Misfit] = []
+        misfits: list[Unplaced] = []
         load = dict.fromkeys(self.printers, 0.0)
         for family, items in sorted(self.families.items(), key=lambda pair: -self._work(pair[1])):
             filament = self.task.workshop.filament(family.filament)
@@ -96,7 +96,7 @@ class BedMaker:
         items: Sequence[Item],
         kinds: dict[str, list[Printer]],
         load: dict[str, float],
-        misfits: list[Misfit],
+        misfits: list[Unplaced],
         family: Family,
     ) -> dict[str, list[Item]]:
         """Longest piece first to the kind whose machines are done soonest with it."""
@@ -136,7 +136,7 @@ class BedMaker:
                 found |= {item.piece: both for item in unit if both}
         return found
 
-    def _takers(self, item: Item, kinds: dict[str, list[Printer]], misfits: list[Misfit]) -> list[str]:
+    def _takers(self, item: Item, kinds: dict[str, list[Printer]], misfits: list[Unplaced]) -> list[str]:
         """Kinds on whose empty bed the piece lies; a piece that none takes is a misfit."""
         found, worst = [], None
         for kind in bed_kinds(kinds):
@@ -149,7 +149,7 @@ class BedMaker:
             misfits.append(replace(worst, piece=item.piece, cause=self._barred(item, worst)))
         return self._short_enough(item, found)
 
-    def _barred(self, item: Item, worst: Misfit) -> str:
+    def _barred(self, item: Item, worst: Unplaced) -> str:
         """The cause where a bed would take the piece, but its printer may not run the filament."""
         filament = self.part_of[item.piece].filament
         for kind, printer in self.printers.items():
@@ -253,7 +253,7 @@ class BedMaker:
             next_step="Write pairs_together = false, raise the other limit, or take a larger bed.",
         )
 
-    def _misfit(self, item: Item, kind: BedKind) -> Misfit | None:
+    def _misfit(self, item: Item, kind: BedKind) -> Unplaced | None:
         """Why the piece does not lie on an empty bed; pieces that are alike are asked once."""
         key = (item.key, kind.printer_kind)
         if key not in self._alone:
@@ -329,8 +329,8 @@ class BedMaker:
             bed.fill,
         )
 
-    def _no_printer(self, item: Item, family: Family) -> Misfit:
-        return Misfit(
+    def _no_printer(self, item: Item, family: Family) -> Unplaced:
+        return Unplaced(
             item.piece,
             "filament",
             0.0,

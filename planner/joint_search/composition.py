@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from planner.model.batch import Batch, Misfit
+from planner.model.batch import Batch, Unplaced
 from planner.model.deposit import Deposit
 from planner.model.effort import NORMAL, Effort
 from planner.model.goal import Goal
@@ -44,7 +44,7 @@ class Composition:
     """Beds, their runs and spools, the pieces that no bed takes, and the goals in their order."""
 
     batches: tuple[Batch, ...]
-    misfits: tuple[Misfit, ...]
+    misfits: tuple[Unplaced, ...]
     schedule: Schedule
     spools: tuple[SpoolUse, ...]
     goals: tuple[Goal, ...] = ()

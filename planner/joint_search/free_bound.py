@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from planner.joint_search.instance import Instance
 from planner.joint_search.joint import Table
 from planner.joint_search.kernels.bed_kernel import SECONDS_PER_MINUTE
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.placement import shadow_area
 from planner.scheduling.bounds.bound import earliest_start
 
@@ -112,7 +112,7 @@ def _add_family(
     enough = solver.Constraint(1.0, free)
     taken = {n: solver.Constraint(1.0, 1.0) for n in members}
     for kind, (row, between) in enumerate(rows):
-        ground = usable(instance.kinds[kind].bed).area_mm2
+        ground = free_region(instance.kinds[kind].bed).area_mm2
         printers = np.flatnonzero(table.kind_of == kind)
         beds = solver.NumVar(0.0, free, "")
         enough.SetCoefficient(beds, 1.0)

@@ -24,7 +24,7 @@ from planner.model.batch import Batch
 from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind, Item
 from planner.scheduling.problem.calendar import at_minute, minute_of, windows, zone_of
 from planner.scheduling.problem.problem import Tables, compile_tables
@@ -153,7 +153,7 @@ def _shares(items: Sequence[Item], kinds: Sequence[BedKind], clearance_mm: float
         if item.key not in grown_mm2:
             rings = [np.asarray(ring, dtype=np.float64) for ring in (item.outline, *item.holes)]
             grown_mm2[item.key] = area(grown(rings[0], rings[1:], clearance_mm / 2.0, COARSE_MM))
-    beds = [(math.sqrt(usable(kind.bed).area_mm2) + clearance_mm) ** 2 for kind in kinds]
+    beds = [(math.sqrt(free_region(kind.bed).area_mm2) + clearance_mm) ** 2 for kind in kinds]
     return np.array([[grown_mm2[item.key] / bed for item in items] for bed in beds])
 
 

@@ -29,7 +29,7 @@ _TENTH_MM = 0.05  # less would be told as 0.0
 
 
 @dataclass(frozen=True, slots=True)
-class Misfit:
+class Unplaced:
     """A piece that no given bed takes: the axis, the millimetres short, and what might help.
 
     Where no length is the reason ``axis`` is ``filament`` (no printer may run it), ``beds`` (all are full)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.model.finding import Finding
 from planner.model.plan import SetAside
 
@@ -19,7 +19,7 @@ class MeshCheck:
     solid_volume_cm3: float
     watertight: bool
     fits: tuple[str, ...]
-    misfit: Misfit | None
+    misfit: Unplaced | None
     findings: tuple[Finding, ...]
 
 

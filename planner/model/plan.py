@@ -8,7 +8,7 @@ from datetime import datetime
 
 from planner.model.airframe import Airframe
 from planner.model.assembly import Silhouette
-from planner.model.batch import Batch, Misfit
+from planner.model.batch import Batch, Unplaced
 from planner.model.budget import Balance, Cost, Mass, OptionEffect
 from planner.model.build import BuildOrder
 from planner.model.choices import Choices
@@ -52,7 +52,7 @@ class Plan:
     deposits: Mapping[str, Deposit]
     pieces: tuple[Piece, ...]
     set_aside: tuple[SetAside, ...]
-    misfits: tuple[Misfit, ...]
+    misfits: tuple[Unplaced, ...]
     batches: tuple[Batch, ...]
     schedule: Schedule
     spools: tuple[SpoolUse, ...]

@@ -12,7 +12,7 @@ from itertools import combinations
 from shapely import Point, Polygon, affinity, box
 from shapely.geometry.base import BaseGeometry
 
-from planner.model.batch import Misfit, Placed
+from planner.model.batch import Placed, Unplaced
 from planner.model.printer import Bed, Head
 from planner.nesting.problem.item import BedKind, FilledBed, Item
 
@@ -24,7 +24,7 @@ def verify_beds(
     beds: Sequence[FilledBed],
     items: Sequence[Item],
     clearance_mm: float,
-    misfits: Sequence[Misfit] = (),
+    misfits: Sequence[Unplaced] = (),
     *,
     inside_rings: bool = True,
 ) -> tuple[str, ...]:
@@ -52,7 +52,7 @@ def verify_beds(
     return tuple(faults)
 
 
-def _counted(beds: Sequence[FilledBed], items: Sequence[Item], misfits: Sequence[Misfit]) -> list[str]:
+def _counted(beds: Sequence[FilledBed], items: Sequence[Item], misfits: Sequence[Unplaced]) -> list[str]:
     seen = Counter(placed.piece for filled in beds for placed in filled.placed)
     seen.update(m.piece for m in misfits)
     wanted = Counter(item.piece for item in items)

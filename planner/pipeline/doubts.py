@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.finding import Finding
@@ -17,7 +17,7 @@ NINE_OF_TEN = 1.2816  # standard normal quantile of 90 %
 
 
 def left_out(
-    misfits: Sequence[Misfit], pieces: Sequence[Piece], deposits: Mapping[str, Deposit]
+    misfits: Sequence[Unplaced], pieces: Sequence[Piece], deposits: Mapping[str, Deposit]
 ) -> tuple[str, ...]:
     """What the mass counts and the beds do not, in words."""
     nowhere = {misfit.piece for misfit in misfits}

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.geometry.planar.flat import shifted
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.model.deposit import Deposit
 from planner.model.effort import QUICK
 from planner.model.finding import Finding
@@ -68,7 +68,7 @@ def _mesh(job: Job, part: Part, deposit: Deposit) -> MeshCheck:
     )
 
 
-def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfit | None]:
+def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Unplaced | None]:
     """Printer kinds whose empty bed takes the part, else the nearest miss."""
     item = Item(
         part.name,
@@ -80,7 +80,7 @@ def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Misfi
         part.name,
     )
     fits: list[str] = []
-    misses: list[Misfit] = []
+    misses: list[Unplaced] = []
     for printer in {printer.kind: printer for printer in job.workshop.printers}.values():
         kind = bed_kind(printer, 1)
         answer = fill(NestingProblem([item], (kind,), job.workshop.clearance_mm, seed=job.seed, effort=QUICK))

@@ -11,7 +11,7 @@ import rectpack
 from planner.model.batch import Placed
 from planner.nesting.boxes.box_raster import fill_odd_bed
 from planner.nesting.problem.box import Box
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind
 from planner.nesting.problem.placement import lay_box
 from planner.nesting.problem.spacing import must_be_last
@@ -30,7 +30,7 @@ def box_beds(
     """
     best, rest = _bed_by_bed(boxes, kinds)
     for kind in kinds:
-        if not usable(kind.bed).plain or any(
+        if not free_region(kind.bed).plain or any(
             b.item.height_mm > kind.clear_height_mm or must_be_last(b.item, kind) for b in boxes
         ):
             continue
@@ -49,7 +49,7 @@ def fill_one(boxes: Sequence[Box], kind: BedKind, *, hurry: bool = False) -> lis
     fitting = _one_that_must_be_last([b for b in boxes if b.item.height_mm <= kind.clear_height_mm], kind)
     if not fitting:
         return []
-    if not usable(kind.bed).plain:
+    if not free_region(kind.bed).plain:
         return fill_odd_bed(fitting, kind)
     ways = 1 if hurry and _more_than(kind, fitting) else None
     best, most = [], 0.0
@@ -64,7 +64,7 @@ def fill_one(boxes: Sequence[Box], kind: BedKind, *, hurry: bool = False) -> lis
 
 def _more_than(kind: BedKind, boxes: Sequence[Box]) -> bool:
     """Whether the grown boxes have more area than the ground with the same room round it."""
-    x0, y0, x1, y1 = usable(kind.bed).bounds
+    x0, y0, x1, y1 = free_region(kind.bed).bounds
     gap = 2.0 * min(b.reach_mm for b in boxes)
     grown = sum((b.sizes[0][0] + 2.0 * b.reach_mm) * (b.sizes[0][1] + 2.0 * b.reach_mm) for b in boxes)
     return grown > (x1 - x0 + gap) * (y1 - y0 + gap)
@@ -160,7 +160,7 @@ def _packed(
     whole: bool,
 ) -> list[list[_Spot]]:
     sort, way = rule
-    x0, y0, _, _ = usable(kind.bed).bounds
+    x0, y0, _, _ = free_region(kind.bed).bounds
     packer = rectpack.newPacker(
         mode=rectpack.PackingMode.Online,
         bin_algo=rectpack.PackingBin.BBF if whole else rectpack.PackingBin.BNF,
@@ -199,7 +199,7 @@ def _grown(box: Box, chosen: int) -> tuple[int, int]:
 
 def _ground(kind: BedKind, least_reach_mm: float) -> tuple[int, int]:
     """Width and depth of a bed with the room that the least reach may stand out of it."""
-    x0, y0, x1, y1 = usable(kind.bed).bounds
+    x0, y0, x1, y1 = free_region(kind.bed).bounds
     return _down(x1 - x0 + 2.0 * least_reach_mm), _down(y1 - y0 + 2.0 * least_reach_mm)
 
 

@@ -12,7 +12,7 @@ from planner.geometry.planar.outline_offset import Patch
 from planner.model.batch import Placed
 from planner.model.printer import Bed
 from planner.nesting.problem.box import Box
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind
 from planner.nesting.problem.placement import lay_box
 
@@ -84,7 +84,7 @@ def _spot(total: Sums, cells: tuple[int, int]) -> tuple[int, int] | None:
 @lru_cache(maxsize=64)
 def _ground(bed: Bed, to_the_edge: bool) -> tuple[Cells, float, tuple[float, float]]:
     """Cells that lie wholly on the usable ground, the size of a cell, and where the first one starts."""
-    ground = usable(bed)
+    ground = free_region(bed)
     if not ground.patches:
         return np.zeros((0, 0), dtype=bool), 1.0, (0.0, 0.0)
     x0, y0, x1, y1 = ground.bounds

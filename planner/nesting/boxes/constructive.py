@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from planner.model.batch import Misfit, Placed
+from planner.model.batch import Placed, Unplaced
 from planner.nesting.boxes.box_pack import box_beds
 from planner.nesting.boxes.single_item import lay_single
 from planner.nesting.problem.box import boxed
@@ -16,7 +16,7 @@ from planner.nesting.problem.unplaced import beds_full, unplaced
 Beds = list[tuple[BedKind, list[Placed]]]
 
 
-def instant(problem: NestingProblem) -> tuple[Beds, tuple[Misfit, ...]]:
+def instant(problem: NestingProblem) -> tuple[Beds, tuple[Unplaced, ...]]:
     """Beds by boxes, and the pieces that no bed takes."""
     kinds = problem.containers
     boxes = [boxed(item, reach_mm(item, problem.spacing_mm, kinds)) for item in problem.items]

@@ -10,7 +10,7 @@ from planner.geometry.planar.flat import turned
 from planner.model.batch import Placed
 from planner.nesting.boxes.box_raster import fill_odd_bed
 from planner.nesting.problem.box import Box
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind, Item
 from planner.nesting.problem.placement import box_size, lay, lay_box
 from planner.nesting.problem.unplaced import allowed_turns, enclosing_circle, turn_that_fits
@@ -21,7 +21,7 @@ def lay_single(item: Item, kinds: Sequence[BedKind]) -> tuple[BedKind, Placed] |
     for kind in kinds:
         if item.height_mm > kind.clear_height_mm:
             continue
-        ground = usable(kind.bed)
+        ground = free_region(kind.bed)
         turn = turn_that_fits(item, kind, allowed_turns(item))
         if turn is None:
             continue

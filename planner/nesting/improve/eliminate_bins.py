@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from planner.model.batch import Placed
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind, FilledBed
 from planner.nesting.problem.problem import NestingProblem
 from planner.nesting.problem.spacing import pins
@@ -104,7 +104,7 @@ def _roomiest(number: int, kinds: Sequence[BedKind]) -> tuple[BedKind, ...]:
 
 
 def _ground(kind: BedKind) -> float:
-    return usable(kind.bed).area_mm2
+    return free_region(kind.bed).area_mm2
 
 
 def _area(placed: Placed) -> float:
@@ -146,8 +146,8 @@ def _moved(layout: Layout, old: Sequence[BedKind], new: Sequence[BedKind]) -> La
     x, y = layout.x.copy(), layout.y.copy()
     for n, b in enumerate(layout.bed):
         if b >= 0:
-            ax0, ay0, ax1, ay1 = usable(old[b].bed).bounds
-            bx0, by0, bx1, by1 = usable(new[b].bed).bounds
+            ax0, ay0, ax1, ay1 = free_region(old[b].bed).bounds
+            bx0, by0, bx1, by1 = free_region(new[b].bed).bounds
             x[n] += (bx0 + bx1 - ax0 - ax1) / 2.0
             y[n] += (by0 + by1 - ay0 - ay1) / 2.0
     return Layout(layout.bed, x, y, layout.turn)

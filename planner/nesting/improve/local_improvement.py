@@ -10,7 +10,7 @@ import numpy as np
 from planner.geometry.planar.flat import turned
 from planner.model.batch import Placed
 from planner.nesting.improve.soft_constraints import Floats, SoftConstraints
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import FilledBed
 from planner.nesting.problem.placement import lay
 from planner.nesting.problem.problem import NestingProblem
@@ -66,7 +66,7 @@ class _Mover:
         middles_alone = [(f.x, f.y) for f in wanted.frames]
         self.rings = [np.asarray(i.outline) - m for i, m in zip(items, middles_alone, strict=True)]
         self.oracle = Clearance(items, kind, problem.spacing_mm, inside_rings=problem.inside_rings)
-        self.bounds = np.array(usable(kind.bed).bounds).reshape(2, 2)
+        self.bounds = np.array(free_region(kind.bed).bounds).reshape(2, 2)
         for n in range(len(items)):
             self._lay(n, middles[n], float(turns[n]))
 

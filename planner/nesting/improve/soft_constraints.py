@@ -20,7 +20,7 @@ from planner.geometry.planar.flat import turned_point
 from planner.geometry.planar.outline_offset import hull
 from planner.model.batch import Placed
 from planner.model.printer import Outline
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind, Item
 
 Floats = NDArray[np.float64]
@@ -79,7 +79,7 @@ class SoftConstraints:
         groups = sorted({item.group for item in items})
         self._group = np.array([groups.index(item.group) for item in items])
         self._groups = len(groups)
-        x0, y0, x1, y1 = usable(kind.bed).bounds
+        x0, y0, x1, y1 = free_region(kind.bed).bounds
         self._size = float(np.hypot(x1 - x0, y1 - y0)) or 1.0
         self._angles = np.array([f.angle for f in self.frames])
         steady = self._axis is not None and bool(self._long.any())

@@ -11,7 +11,7 @@ from planner.geometry.planar.outline_offset import Patch, area, grown, hull, res
 from planner.model.printer import Bed
 from planner.nesting.problem import array_layout as rows
 from planner.nesting.problem.forms import Floats
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind
 from planner.nesting.problem.poles import poles
 from planner.nesting.problem.state import Grounds
@@ -25,7 +25,7 @@ def packed_grounds(kinds: Sequence[BedKind], kind_of_bed: Sequence[int]) -> Grou
     walls: list[tuple[Floats, Floats]] = []
     first = [0]
     for k, kind in enumerate(kinds):
-        ground = usable(kind.bed)
+        ground = free_region(kind.bed)
         bed[k, :4] = ground.bounds
         bed[k, 4:] = ground.circle or (0.0, 0.0, 0.0)
         walls += _walls(kind.bed)
@@ -45,13 +45,13 @@ def packed_grounds(kinds: Sequence[BedKind], kind_of_bed: Sequence[int]) -> Grou
 @lru_cache(maxsize=256)
 def room_for_grown(bed: Bed, reach_mm: float) -> float:
     """Area that outlines grown by ``reach_mm`` can cover at most while the true ones lie on the bed, mm2."""
-    return sum(area(grown(p.outer, p.holes, reach_mm, 0.0)) for p in usable(bed).patches)
+    return sum(area(grown(p.outer, p.holes, reach_mm, 0.0)) for p in free_region(bed).patches)
 
 
 @lru_cache(maxsize=64)
 def _walls(bed: Bed) -> list[tuple[Floats, Floats]]:
     """What lies inside the box round the usable ground and must be kept free, with its circles."""
-    ground = usable(bed)
+    ground = free_region(bed)
     if ground.circle is not None:
         patches = tuple(Patch(np.asarray(ring, dtype=np.float64)) for ring in bed.keep_outs)
     elif ground.plain:

@@ -19,7 +19,7 @@ _CIRCLE = 256  # corners of the polygon that stands for a round bed where no exa
 
 
 @dataclass(frozen=True, eq=False)
-class Usable:
+class FreeRegion:
     """The usable ground of a bed.
 
     ``bounds`` is the box (x0, y0, x1, y1) round it in bed coordinates, mm; ``circle`` is (x, y, radius)
@@ -34,7 +34,7 @@ class Usable:
 
 
 @lru_cache(maxsize=256)
-def usable(bed: Bed) -> Usable:
+def free_region(bed: Bed) -> FreeRegion:
     """The ground of a bed less margin and keep-outs."""
     circle = None
     margin = bed.margin_mm
@@ -52,7 +52,7 @@ def usable(bed: Bed) -> Usable:
         low, high = points.min(axis=0), points.max(axis=0)
         bounds = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
     plain = bed.shape == "rectangle" and not bed.keep_outs
-    return Usable(patches, bounds, circle, plain, sum(area(p) for p in patches))
+    return FreeRegion(patches, bounds, circle, plain, sum(area(p) for p in patches))
 
 
 def _blocked(bed: Bed) -> tuple[Outline, ...]:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from planner.errors import InputError
-from planner.model.batch import Misfit, Placed
+from planner.model.batch import Placed, Unplaced
 from planner.model.printer import Axis, Bed, Head, Outline, Printer
 
 _ORIGIN = 1e-3  # mm by which a footprint may miss its own corner
@@ -94,4 +94,4 @@ class Arrangement:
     """Beds in the order in which they were filled, and the pieces that no bed takes."""
 
     beds: tuple[FilledBed, ...]
-    misfits: tuple[Misfit, ...] = ()
+    misfits: tuple[Unplaced, ...] = ()

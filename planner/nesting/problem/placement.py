@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from planner.geometry.planar.flat import turned
 from planner.geometry.planar.outline_offset import Patch, area
 from planner.model.batch import Placed
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind, FilledBed, Item
 
 Points = NDArray[np.float64]
@@ -44,6 +44,6 @@ def shadow_area(item: Item) -> float:
 
 def filled_bed(kind: BedKind, placed: list[Placed], items: dict[str, Item]) -> FilledBed:
     """A bed with its fill: outlines less openings over the usable ground."""
-    ground = usable(kind.bed).area_mm2
+    ground = free_region(kind.bed).area_mm2
     covered = sum(shadow_area(items[p.piece]) for p in placed)
     return FilledBed(kind, tuple(placed), covered / ground if ground > 0.0 else 0.0)

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from planner.geometry.planar import polygon
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.nesting.problem.box import size_at, slanted_turns
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind, Item
 from planner.nesting.problem.placement import box_size
 
@@ -19,17 +19,17 @@ MOST_CUTS = 12  # a part that needs more is not cut but made anew
 _TILTS = np.arange(1.0, 91.0, 1.0)
 
 
-def unplaced(item: Item, kinds: Sequence[BedKind]) -> Misfit:
+def unplaced(item: Item, kinds: Sequence[BedKind]) -> Unplaced:
     """Name the axis and the millimetres for the bed that comes nearest, and say what would help."""
     if not kinds:
-        return Misfit(item.piece, "none", 0.0, "no bed is given: add a printer to the workshop file")
+        return Unplaced(item.piece, "none", 0.0, "no bed is given: add a printer to the workshop file")
     short, size, name = min(
         ((*_short(item, kind), kind.printer_kind) for kind in kinds), key=lambda s: (sum(s[0].values()), s[2])
     )
     axis = max(short, key=lambda a: short[a], default="x")
     helps = _turn_that_helps(item, kinds) or _tilt_that_helps(item, kinds)
     missing = round(short.get(axis, 0.0), 2)
-    return Misfit(item.piece, axis, missing, helps or _cut(short, size, name))
+    return Unplaced(item.piece, axis, missing, helps or _cut(short, size, name))
 
 
 def turn_that_fits(item: Item, kind: BedKind, turns: np.ndarray) -> float | None:
@@ -41,9 +41,9 @@ def turn_that_fits(item: Item, kind: BedKind, turns: np.ndarray) -> float | None
     return None
 
 
-def beds_full(item: Item) -> Misfit:
+def beds_full(item: Item) -> Unplaced:
     """A piece that some kind of bed takes, but all beds of that kind are full."""
-    return Misfit(item.piece, "beds", 0.0, "all beds that take it are full: allow one more bed")
+    return Unplaced(item.piece, "beds", 0.0, "all beds that take it are full: allow one more bed")
 
 
 def _short(item: Item, kind: BedKind) -> tuple[dict[str, float], dict[str, float]]:
@@ -64,7 +64,7 @@ def _short(item: Item, kind: BedKind) -> tuple[dict[str, float], dict[str, float
 
 def _overs(item: Item, kind: BedKind, size: tuple[float, float]) -> tuple[dict[str, float], dict[str, float]]:
     """What is too long for the ground at one turn, and how long it is."""
-    ground = usable(kind.bed)
+    ground = free_region(kind.bed)
     if ground.circle is not None:
         long = 2.0 * enclosing_circle(item)[1]
         over = long - 2.0 * ground.circle[2]
@@ -83,7 +83,7 @@ def allowed_turns(item: Item) -> np.ndarray:
 
 
 def _over(item: Item, kind: BedKind, turn: float, size: tuple[float, float]) -> tuple[str, float]:
-    ground = usable(kind.bed)
+    ground = free_region(kind.bed)
     if ground.circle is not None:
         return "diameter", 2.0 * (enclosing_circle(item)[1] - ground.circle[2])
     x0, y0, x1, y1 = ground.bounds
@@ -143,7 +143,7 @@ def _tilt(item: Item, kinds: Sequence[BedKind], *, turned: bool = False) -> str 
 def _turn_of_base(kind: BedKind, base: list[float]) -> float | None:
     """A turn at which the base of a tilted piece, a rectangle, lies on the bed (geometry)."""
     deep, wide = base
-    ground = usable(kind.bed)
+    ground = free_region(kind.bed)
     if ground.circle is not None:
         return 0.0 if math.hypot(deep, wide) <= 2.0 * ground.circle[2] else None
     x0, y0, x1, y1 = ground.bounds
@@ -154,7 +154,7 @@ def _turn_of_base(kind: BedKind, base: list[float]) -> float | None:
 
 def _square(kind: BedKind) -> tuple[float, float, float, float]:
     """A box that surely lies on the bed: the whole of a rectangle, the inner square of a circle."""
-    ground = usable(kind.bed)
+    ground = free_region(kind.bed)
     if ground.circle is None:
         return ground.bounds
     x, y, r = ground.circle

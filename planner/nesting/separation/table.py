@@ -109,7 +109,7 @@ def turn_deg(item: Item, turn: float) -> float:
 
 
 def room_left(what: ShapedProblem, beds: Sequence[BedKind]) -> float:
-    """Usable area of the beds less that of the pieces, mm2; not above zero: they can never fit.
+    """FreeRegion area of the beds less that of the pieces, mm2; not above zero: they can never fit.
 
     Pieces are grown by half the clearance and so is the ground: no two grown pieces overlap. The
     outlines are simplified outwards, so two per cent are given back.

@@ -10,7 +10,7 @@ from planner.joint_search.composition import ComposeTask
 from planner.joint_search.limits import bed_keeps_limits
 from planner.joint_search.pieces import families
 from planner.joint_search.search import compose
-from planner.model.batch import Batch, Misfit, Placed, bed_numbers
+from planner.model.batch import Batch, Placed, Unplaced, bed_numbers
 from planner.model.part import Piece
 from planner.model.replan import EarlierPlan
 from planner.nesting.problem.item import FilledBed, Item, bed_kind
@@ -28,7 +28,7 @@ class BedsLeft:
     """Beds to print; ``notes`` tell where a new one comes from, ``dropped`` why one is gone."""
 
     batches: tuple[Batch, ...]
-    misfits: tuple[Misfit, ...]
+    misfits: tuple[Unplaced, ...]
     notes: Mapping[str, str]
     dropped: Mapping[str, str]
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from planner.scheduling.annealing.moves_kernel import Words, across, draw, pick, seeded, within
 from planner.scheduling.problem.decode_kernel import mark
-from planner.scheduling.problem.jit_no_refcount import lean, owning
+from planner.scheduling.problem.jit_no_refcount import jit_no_refcount, jit_refcount
 from planner.scheduling.problem.problem import Ints, Tables
 from planner.scheduling.problem.state_kernel import (
     SCALE,
@@ -34,7 +34,7 @@ ONE_LIST = 0.3  # share of moves within one printer's list
 FROM_CRITICAL = 0.5  # share of moves that touch the printer that ends last
 
 
-@owning
+@jit_refcount
 def scratch_for(s: State) -> Scratch:
     """Room for the moves on a state."""
     printers, width = s.lines.shape
@@ -54,7 +54,7 @@ def scratch_for(s: State) -> Scratch:
     )
 
 
-@lean
+@jit_no_refcount
 def unchanged_since(s: State, line: Ints, since: int, first: int) -> int:
     """The place from which a list of earlier times may run otherwise after a tick."""
     while since > 0 and s.begin[line[since - 1]] >= first:
@@ -62,7 +62,7 @@ def unchanged_since(s: State, line: Ints, since: int, first: int) -> int:
     return since
 
 
-@lean
+@jit_no_refcount
 def touched(s: State, k: Scratch, p: int, q: int, len_p: int, len_q: int, at: Ints, everyone: bool) -> int:
     """Write which printers are timed again, and from where; free the person from those tails."""
     if not everyone:
@@ -91,7 +91,7 @@ def touched(s: State, k: Scratch, p: int, q: int, len_p: int, len_q: int, at: In
     return int(printers)
 
 
-@lean
+@jit_no_refcount
 def change_tick(s: State, line: Ints, length: int, at: int) -> int:
     """The tick from which a list changed at a place may run otherwise than before."""
     if at < length:
@@ -99,7 +99,7 @@ def change_tick(s: State, line: Ints, length: int, at: int) -> int:
     return int(s.end[line[length - 1]]) if length > 0 else 0
 
 
-@lean
+@jit_no_refcount
 def choose(random: Words, critical: int, printers: int) -> tuple[int, int]:
     """The printers of a move; often one of them is the one that ends last."""
     p = critical if draw(random) < FROM_CRITICAL else pick(random, printers)
@@ -109,7 +109,7 @@ def choose(random: Words, critical: int, printers: int) -> tuple[int, int]:
     return p, q
 
 
-@lean
+@jit_no_refcount
 def take_back(s: State, k: Scratch, count: int, p: int, q: int, len_p: int, len_q: int) -> None:
     """Undo a move: the lists, their times, and the person's occupation."""
     for m in range(count):
@@ -128,7 +128,7 @@ def take_back(s: State, k: Scratch, count: int, p: int, q: int, len_p: int, len_
         put_back(s, k, k.who[m], k.since[m])
 
 
-@lean
+@jit_no_refcount
 def settle(t: Tables, s: State, k: Scratch, count: int, weights: Floats, allowed: float, new: Floats) -> bool:
     """Whether the timed move costs no more than allowed; ``new`` receives the costs of its lists."""
     for m in range(count):
@@ -142,7 +142,7 @@ def settle(t: Tables, s: State, k: Scratch, count: int, weights: Floats, allowed
     return total <= allowed
 
 
-@owning
+@jit_refcount
 def anneal(
     t: Tables,
     s: State,

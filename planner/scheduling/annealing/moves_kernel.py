@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from planner.scheduling.problem.jit_no_refcount import lean, owning
+from planner.scheduling.problem.jit_no_refcount import jit_no_refcount, jit_refcount
 from planner.scheduling.problem.problem import Ints, Tables
 from planner.scheduling.problem.state_kernel import State
 
@@ -15,7 +15,7 @@ LONGEST_PART = 4  # batches that one exchange of parts carries at most
 SCALE_53 = 1.0 / 9007199254740992.0  # 2 ** -53
 
 
-@owning
+@jit_refcount
 def seeded(seed: int) -> Words:
     """A generator for a seed."""
     random = np.zeros(1, np.uint64)
@@ -25,7 +25,7 @@ def seeded(seed: int) -> Words:
     return random
 
 
-@lean
+@jit_no_refcount
 def draw(random: Words) -> float:
     """Next number in [0, 1).
 
@@ -39,13 +39,13 @@ def draw(random: Words) -> float:
     return float((x * np.uint64(2685821657736338717)) >> np.uint64(11)) * SCALE_53
 
 
-@lean
+@jit_no_refcount
 def pick(random: Words, below: int) -> int:
     """A whole number in [0, below)."""
     return int(draw(random) * below)
 
 
-@lean
+@jit_no_refcount
 def within(line: Ints, length: int, random: Words, at: Ints) -> bool:
     """Swap two batches of a list, move one, or turn a part round."""
     if length < 2:
@@ -74,7 +74,7 @@ def within(line: Ints, length: int, random: Words, at: Ints) -> bool:
     return True
 
 
-@lean
+@jit_no_refcount
 def across(t: Tables, s: State, p: int, q: int, random: Words, at: Ints) -> bool:
     """Give a batch to another printer, swap two, or exchange parts or whole tails."""
     have_p, have_q = s.lengths[p], s.lengths[q]
@@ -96,7 +96,7 @@ def across(t: Tables, s: State, p: int, q: int, random: Words, at: Ints) -> bool
     return exchange(t, s, p, a, part_p, q, b, part_q)
 
 
-@owning
+@jit_refcount
 def exchange(t: Tables, s: State, p: int, a: int, part_p: int, q: int, b: int, part_q: int) -> bool:
     """Swap ``part_p`` batches from place a of one list with ``part_q`` from place b of another."""
     new_p, new_q = s.lengths[p] - part_p + part_q, s.lengths[q] - part_q + part_p

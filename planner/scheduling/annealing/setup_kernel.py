@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from planner.scheduling.annealing.moves_kernel import Words, draw, pick, seeded
-from planner.scheduling.problem.jit_no_refcount import lean, owning
+from planner.scheduling.problem.jit_no_refcount import jit_no_refcount, jit_refcount
 from planner.scheduling.problem.problem import Ints, Tables
 from planner.scheduling.problem.state_kernel import Floats
 
@@ -31,19 +31,19 @@ class Lists(NamedTuple):
 FROM_LATEST = 0.5  # share of moves that take a batch from the printer that ends last
 
 
-@lean
+@jit_no_refcount
 def step(t: Tables, p: int, before: int, after: int) -> int:
     """Setup between two batches of a printer; none before the first and after the last."""
     return int(t.setup[p, before, after]) if before >= 0 and after >= 0 else 0
 
 
-@lean
+@jit_no_refcount
 def at(line: Ints, length: int, n: int) -> int:
     """The batch at a place, -1 outside the list."""
     return int(line[n]) if 0 <= n < length else -1
 
 
-@lean
+@jit_no_refcount
 def gain(t: Tables, p: int, line: Ints, length: int, n: int) -> int:
     """Ticks that a printer saves without the batch at a place."""
     before, batch, after = at(line, length, n - 1), line[n], at(line, length, n + 1)
@@ -55,7 +55,7 @@ def gain(t: Tables, p: int, line: Ints, length: int, n: int) -> int:
     )
 
 
-@lean
+@jit_no_refcount
 def cheapest(t: Tables, p: int, line: Ints, length: int, batch: int, skip: int) -> tuple[int, int]:
     """The place where a batch adds least, and what it adds; the batch at ``skip`` is taken to be gone."""
     best, where = 1 << 30, 0
@@ -71,14 +71,14 @@ def cheapest(t: Tables, p: int, line: Ints, length: int, batch: int, skip: int) 
     return where, int(best + t.duration[batch, p])
 
 
-@lean
+@jit_no_refcount
 def take(line: Ints, length: int, n: int) -> None:
     """Close the gap of a batch that goes."""
     for m in range(n, length - 1):
         line[m] = line[m + 1]
 
 
-@lean
+@jit_no_refcount
 def put(line: Ints, length: int, n: int, batch: int) -> None:
     """Make room for a batch that comes."""
     for m in range(length, n, -1):
@@ -86,7 +86,7 @@ def put(line: Ints, length: int, n: int, batch: int) -> None:
     line[n] = batch
 
 
-@lean
+@jit_no_refcount
 def price(ticks: float, scale: float) -> float:
     """The eighth power of a relative end: near the largest of several, but smooth."""
     x = ticks / scale
@@ -95,13 +95,13 @@ def price(ticks: float, scale: float) -> float:
     return float(x * x)
 
 
-@lean
+@jit_no_refcount
 def rise(s: Lists, p: int, new: int) -> float:
     """What a new end of a printer costs more than its present one."""
     return price(new, s.scale[0]) - price(s.ends[p], s.scale[0])
 
 
-@lean
+@jit_no_refcount
 def elsewhere(t: Tables, p: int, line: Ints, length: int, n: int, random: Words) -> tuple[int, int]:
     """A place for the batch at n drawn at random, and what the batch adds there once it is gone from n."""
     where = pick(random, length + 1)
@@ -115,14 +115,14 @@ def elsewhere(t: Tables, p: int, line: Ints, length: int, n: int, random: Words)
     return where, int(adds + t.duration[batch, p])
 
 
-@lean
+@jit_no_refcount
 def replaced(line: Ints, length: int, n: int, where: int, batch: int) -> None:
     """Put a batch at a place and take away the one at n; ``where`` counts with that one still there."""
     take(line, length, n)
     put(line, length - 1, where - (where > n), batch)
 
 
-@lean
+@jit_no_refcount
 def within(t: Tables, s: Lists, p: int, n: int, random: Words, limit: float) -> bool:
     """The batch at n to another place of its list; whether that was allowed, and done."""
     line, length = s.lines[p], s.lengths[p]
@@ -139,7 +139,7 @@ def within(t: Tables, s: Lists, p: int, n: int, random: Words, limit: float) -> 
     return True
 
 
-@lean
+@jit_no_refcount
 def shift(t: Tables, s: Lists, p: int, n: int, q: int, limit: float) -> bool:
     """The batch at n to the best place of another printer; whether that was allowed, and done."""
     batch, length = s.lines[p, n], s.lengths[q]
@@ -157,7 +157,7 @@ def shift(t: Tables, s: Lists, p: int, n: int, q: int, limit: float) -> bool:
     return True
 
 
-@lean
+@jit_no_refcount
 def swap(t: Tables, s: Lists, p: int, n: int, q: int, m: int, limit: float) -> bool:
     """Two batches change printers, each put at its best place; whether that was allowed, and done."""
     one, other = s.lines[p, n], s.lines[q, m]
@@ -175,7 +175,7 @@ def swap(t: Tables, s: Lists, p: int, n: int, q: int, m: int, limit: float) -> b
     return True
 
 
-@lean
+@jit_no_refcount
 def move(t: Tables, s: Lists, random: Words, limit: float) -> bool:
     """One move drawn at random; whether it was allowed, and done."""
     printers = s.lengths.shape[0]
@@ -191,7 +191,7 @@ def move(t: Tables, s: Lists, random: Words, limit: float) -> bool:
     return swap(t, s, p, n, q, pick(random, s.lengths[q]), limit)
 
 
-@owning
+@jit_refcount
 def anneal_setups(
     t: Tables, s: Lists, steps: int, hot: float, cold: float, seed: int, lines: Ints, lengths: Ints
 ) -> int:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from planner.scheduling.problem.jit_no_refcount import lean, owning
+from planner.scheduling.problem.jit_no_refcount import jit_no_refcount, jit_refcount
 from planner.scheduling.problem.problem import Ints, Tables
 
 NEVER = -1
 
 
-@lean
+@jit_no_refcount
 def handling_ticks(t: Tables, printer: int, batch: int, before: int) -> int:
     """Ticks of the person before the run begins; ``before`` is the batch before on that printer or -1."""
     if t.setup.shape[0] > 0:
@@ -24,7 +24,7 @@ def handling_ticks(t: Tables, printer: int, batch: int, before: int) -> int:
     return ticks
 
 
-@lean
+@jit_no_refcount
 def first_free(t: Tables, busy: Ints, ready: int, block: int, inside: int) -> int:
     """The first tick, ready or later, at which a person is free for ``block`` ticks within one window.
 
@@ -48,7 +48,7 @@ def first_free(t: Tables, busy: Ints, ready: int, block: int, inside: int) -> in
     return NEVER
 
 
-@lean
+@jit_no_refcount
 def place(t: Tables, busy: Ints, printer: int, batch: int, before: int, ready: int) -> tuple[int, int, int]:
     """Start of handling, its block of ticks, and the end of the run; NEVER when there is no room."""
     ticks = t.duration[batch, printer]
@@ -61,14 +61,14 @@ def place(t: Tables, busy: Ints, printer: int, batch: int, before: int, ready: i
     return at, block, at + handling + ticks
 
 
-@lean
+@jit_no_refcount
 def mark(busy: Ints, at: int, block: int, by: int) -> None:
     """Add or take away one person's occupation."""
     for tick in range(at, at + block):
         busy[tick] += by
 
 
-@owning
+@jit_refcount
 def longest_first(t: Tables, order: Ints, busy: Ints, printer_of: Ints, begin: Ints, end: Ints) -> bool:
     """Give each batch, in the given order, to the printer on which it ends first; False if one has no room.
 

@@ -2,7 +2,7 @@
 
 Compiled code counts the owners of every array that it passes on, with two locked additions for each
 array of each call. The kernels here pass tuples of fifteen arrays down to calls of a few nanoseconds,
-and counting took nine tenths of their time. Nothing in a lean kernel makes, slices off or hands out an
+and counting took nine tenths of their time. Nothing in such a kernel makes, slices off or hands out an
 array, so there is nothing to count: the caller that made the arrays holds them meanwhile.
 """
 
@@ -15,15 +15,15 @@ from numba import njit
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-_LEAN: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False}
-_OWNING: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": True}
+_UNCOUNTED: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False}
+_COUNTED: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": True}
 
 
-def lean(function: F) -> F:
+def jit_no_refcount(function: F) -> F:
     """Compile without counts of owners; a kernel that makes an array does not compile this way."""
-    return njit(**_LEAN)(function)
+    return njit(**_UNCOUNTED)(function)
 
 
-def owning(function: F) -> F:
-    """Compile with counts of owners, also where a lean kernel calls it."""
-    return njit(**_OWNING)(function)
+def jit_refcount(function: F) -> F:
+    """Compile with counts of owners, also where such a kernel calls it."""
+    return njit(**_COUNTED)(function)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.scheduling.problem.decode_kernel import NEVER, mark, place
-from planner.scheduling.problem.jit_no_refcount import lean
+from planner.scheduling.problem.jit_no_refcount import jit_no_refcount
 from planner.scheduling.problem.problem import Ints, Tables
 
 Floats = NDArray[np.float64]
@@ -46,7 +46,7 @@ class Scratch(NamedTuple):
     end: Ints
 
 
-@lean
+@jit_no_refcount
 def steep(end: float, weights: Floats) -> float:
     """A steep power (a power of two) of a relative end: near the largest of several, but smooth.
 
@@ -62,14 +62,14 @@ def steep(end: float, weights: Floats) -> float:
     return x
 
 
-@lean
+@jit_no_refcount
 def line_end(s: State, printer: int) -> int:
     """Tick at which the last run of a printer ends, 0 when it has none."""
     length = s.lengths[printer]
     return int(s.end[s.lines[printer, length - 1]]) if length > 0 else 0
 
 
-@lean
+@jit_no_refcount
 def line_cost(t: Tables, s: State, printer: int, weights: Floats) -> float:
     """Cost of one printer's list: its end, changes of filament, early sections late, parted pairs."""
     changes, parted = 0, 0
@@ -89,7 +89,7 @@ def line_cost(t: Tables, s: State, printer: int, weights: Floats) -> float:
     return float(cost)
 
 
-@lean
+@jit_no_refcount
 def take_off(s: State, k: Scratch, line: Ints, since: int, length: int) -> None:
     """Free the person from a tail, and remember its times."""
     for n in range(since, length):
@@ -98,7 +98,7 @@ def take_off(s: State, k: Scratch, line: Ints, since: int, length: int) -> None:
         mark(s.busy, s.begin[batch], s.block[batch], -1)
 
 
-@lean
+@jit_no_refcount
 def put_back(s: State, k: Scratch, printer: int, since: int) -> None:
     """Restore the times of a tail as they were before the move."""
     for n in range(since, s.lengths[printer]):
@@ -108,7 +108,7 @@ def put_back(s: State, k: Scratch, printer: int, since: int) -> None:
         mark(s.busy, s.begin[batch], s.block[batch], 1)
 
 
-@lean
+@jit_no_refcount
 def soonest(t: Tables, ready: int) -> int:
     """First tick, ready or later, at which somebody is there."""
     if ready >= t.window_at.shape[0] or t.window_at[ready] >= t.opens.shape[0]:
@@ -116,7 +116,7 @@ def soonest(t: Tables, ready: int) -> int:
     return max(ready, int(t.opens[t.window_at[ready]]))
 
 
-@lean
+@jit_no_refcount
 def prepare(t: Tables, s: State, k: Scratch, count: int, weights: Floats) -> float:
     """Set the lists of ``who`` to their ``since``; returns the cost that they cannot go below."""
     total = 0.0
@@ -137,7 +137,7 @@ def prepare(t: Tables, s: State, k: Scratch, count: int, weights: Floats) -> flo
     return total
 
 
-@lean
+@jit_no_refcount
 def retime(t: Tables, s: State, k: Scratch, count: int, weights: Floats, limit: float) -> bool:
     """Time the tails of the lists of ``who`` again, the printer that is ready first going first.
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from planner.scheduling.annealing.moves_kernel import draw, pick, seeded
 from planner.scheduling.problem.decode_kernel import NEVER, mark, place
-from planner.scheduling.problem.jit_no_refcount import owning
+from planner.scheduling.problem.jit_no_refcount import jit_refcount
 from planner.scheduling.problem.problem import Ints, Tables
 
 Counts = NDArray[np.int64]
@@ -27,7 +27,7 @@ class Shelf(NamedTuple):
     purge: int  # more where the filament on the printer is another one
 
 
-@owning
+@jit_refcount
 def timed_by_spool(
     t: Tables, f: Shelf, order: Ints, busy: Ints, printer_of: Ints, begin: Ints, end: Ints, spool_of: Ints
 ) -> float:
@@ -77,7 +77,7 @@ def timed_by_spool(
     return float(finish + LATER * total / max(1, order.shape[0]))
 
 
-@owning
+@jit_refcount
 def best_order(
     t: Tables,
     f: Shelf,

@@ -11,7 +11,7 @@ import pytest
 from planner.api import looking
 from planner.errors import InputError
 from planner.kit.questions import Question
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.model.finding import Finding
 from planner.model.mesh_check import FolderCheck, MeshCheck
 from planner.model.plan import SetAside
@@ -144,7 +144,7 @@ def test_a_look_is_clean_only_where_all_can_be_used_and_fits() -> None:
     """And its text names what is wrong."""
     good = MeshCheck("a.stl", 12, (30.0, 20.0, 10.0), 6.0, True, ("desktop 220",), None, ())
     big = MeshCheck(
-        "b.stl", 12, (300.0, 20.0, 10.0), 60.0, True, (), Misfit("b.stl", "x", 80.0, "cut it"), ()
+        "b.stl", 12, (300.0, 20.0, 10.0), 60.0, True, (), Unplaced("b.stl", "x", 80.0, "cut it"), ()
     )
     clean = FolderCheck((good,), (), (), ())
     assert clean.clean

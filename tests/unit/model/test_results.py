@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from planner.model.assembly import Contact, Silhouette
-from planner.model.batch import Batch, Misfit, Placed
+from planner.model.batch import Batch, Placed, Unplaced
 from planner.model.budget import (
     Balance,
     Ballast,
@@ -50,7 +50,7 @@ from tests.plan_samples import sample_plan
 
 NOON = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
 HOUR = timedelta(hours=1)
-MISFIT = Misfit("fin", "z", 12.0, "lay it down")
+MISFIT = Unplaced("fin", "z", 12.0, "lay it down")
 
 
 def check(**own: Any) -> MeshCheck:

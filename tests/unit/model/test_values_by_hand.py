@@ -12,7 +12,7 @@ import pytest
 from planner.errors import RecordError
 from planner.model.airframe import Airframe
 from planner.model.attendance import Absence, Attendance, DateWindow, WeeklyWindow
-from planner.model.batch import Misfit, Placed, bed_numbers, print_order
+from planner.model.batch import Placed, Unplaced, bed_numbers, print_order
 from planner.model.deposit import Deposit, Layers
 from planner.model.filament import Filament
 from planner.model.part import Part, Stack
@@ -78,12 +78,12 @@ def test_layers_are_of_one_length_and_finite(wrong):
 @pytest.mark.parametrize(
     ("misfit", "words"),
     [
-        (Misfit("p", "x", 12.34, ""), "12.3 mm short in x"),
-        (Misfit("p", "z", 0.06, ""), "too tall: it is 0.1 mm above the clear height"),
-        (Misfit("p", "y", 0.04, ""), "less than 0.1 mm short in y"),
-        (Misfit("p", "x", 0.0, ""), "no place on any bed is clear of margin, keep-outs and gantry"),
-        (Misfit("p", "beds", 5.0, ""), "all beds that take it are full"),
-        (Misfit("p", "filament", 0.0, "", "no printer runs it"), "no printer runs it"),
+        (Unplaced("p", "x", 12.34, ""), "12.3 mm short in x"),
+        (Unplaced("p", "z", 0.06, ""), "too tall: it is 0.1 mm above the clear height"),
+        (Unplaced("p", "y", 0.04, ""), "less than 0.1 mm short in y"),
+        (Unplaced("p", "x", 0.0, ""), "no place on any bed is clear of margin, keep-outs and gantry"),
+        (Unplaced("p", "beds", 5.0, ""), "all beds that take it are full"),
+        (Unplaced("p", "filament", 0.0, "", "no printer runs it"), "no printer runs it"),
     ],
 )
 def test_why_a_piece_fits_nowhere(misfit, words):

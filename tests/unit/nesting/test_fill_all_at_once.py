@@ -12,7 +12,7 @@ from planner.model.printer import Bed
 from planner.nesting.boxes import box_pack
 from planner.nesting.boxes.box_pack import box_beds
 from planner.nesting.problem.box import boxed
-from planner.nesting.problem.free_region import usable
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind, Item
 
 MICRONS = 1000
@@ -30,7 +30,7 @@ def _boxes(rng: np.random.Generator, count: int, largest: float):
 
 def _fewest(boxes, kind: BedKind) -> int:
     """Beds by every rule of the library on as many beds as there are boxes, without any short cut."""
-    x0, y0, x1, y1 = usable(kind.bed).bounds
+    x0, y0, x1, y1 = free_region(kind.bed).bounds
     fewest = len(boxes)
     for sort, way in product(box_pack._SORTS, box_pack._WAYS):
         packer = rectpack.newPacker(pack_algo=way, sort_algo=sort, rotation=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.model.printer import Bed, Head
 from planner.nesting.problem.item import BedKind, FilledBed
 from planner.nesting.problem.placement import lay
@@ -95,7 +95,7 @@ def test_the_outline_that_is_drawn():
 
 def test_each_piece_once():
     """Lost, twice, unknown, or laid and a misfit as well."""
-    gone = Misfit("square", "beds", 0.0, "")
+    gone = Unplaced("square", "beds", 0.0, "")
     assert faults(bed(items=(LONG,))) == ["square: wanted 1 times, found 0 times"]
     assert faults(bed(items=(LONG,)), misfits=[gone]) == []
     assert faults(bed(), misfits=[gone]) == ["square: wanted 1 times, found 2 times"]

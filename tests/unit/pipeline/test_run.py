@@ -12,7 +12,7 @@ from planner.api import PlanRequest, read_job
 from planner.errors import Infeasible, RecordError
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.attendance import Attendance, DateWindow, WeeklyWindow
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.pipeline.doubts import tight_spools
 from planner.pipeline.job import Job
 from planner.pipeline.look import look
@@ -276,6 +276,8 @@ def test_a_bed_that_would_take_it_but_may_not_is_named(job: Job) -> None:
 
 def test_a_piece_without_a_clear_place_is_not_told_a_length() -> None:
     """Keep-outs and shapes: no millimetre is missing, and none is told; a hair is told as one."""
-    assert Misfit("a", "x", 0.0, "").reason == "no place on any bed is clear of margin, keep-outs and gantry"
-    assert Misfit("a", "x", 0.01, "").reason == "less than 0.1 mm short in x"
-    assert Misfit("a", "beds", 0.0, "").reason == "all beds that take it are full"
+    assert (
+        Unplaced("a", "x", 0.0, "").reason == "no place on any bed is clear of margin, keep-outs and gantry"
+    )
+    assert Unplaced("a", "x", 0.01, "").reason == "less than 0.1 mm short in x"
+    assert Unplaced("a", "beds", 0.0, "").reason == "all beds that take it are full"

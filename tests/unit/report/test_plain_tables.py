@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from planner.model.airframe import Fitting
-from planner.model.batch import Misfit
+from planner.model.batch import Unplaced
 from planner.model.finding import Finding
 from planner.model.mesh_check import FolderCheck, MeshCheck
 from planner.model.plan import SetAside
@@ -66,7 +66,7 @@ def test_a_look_at_meshes_word_for_word():
     long = replace(
         MESH,
         mesh="a_very_long_name_of_a_fuselage_part.stl",
-        misfit=Misfit("p", "x", 12.34, "turn it"),
+        misfit=Unplaced("p", "x", 12.34, "turn it"),
         findings=(Finding("p", "look at it", "fault"),),
     )
     found = check_text(
@@ -95,7 +95,7 @@ def test_a_look_at_meshes_word_for_word():
 
 @pytest.mark.parametrize(
     ("misfit", "aside", "clean"),
-    [(None, (), True), (Misfit("p", "x", 1.0, ""), (), False), (None, (SetAside("x", "y"),), False)],
+    [(None, (), True), (Unplaced("p", "x", 1.0, ""), (), False), (None, (SetAside("x", "y"),), False)],
 )
 def test_whether_a_folder_is_clean(misfit, aside, clean):
     """Every mesh can be used and fits somewhere."""

@@ -33,7 +33,7 @@ from planner.scheduling.problem.decode_kernel import (
     mark,
     place,
 )
-from planner.scheduling.problem.jit_no_refcount import lean, owning
+from planner.scheduling.problem.jit_no_refcount import jit_no_refcount, jit_refcount
 from planner.scheduling.problem.problem import Tables, compile_tables
 from planner.scheduling.problem.state_kernel import (
     BEYOND,
@@ -429,7 +429,7 @@ def test_kernels_are_compiled_without_the_interpreter() -> None:
     def plain(x: int) -> int:
         return x + 1
 
-    for how, counted in ((lean, False), (owning, True)):
+    for how, counted in ((jit_no_refcount, False), (jit_refcount, True)):
         options = how(plain).targetoptions  # type: ignore[attr-defined]
         assert options["nogil"]
         assert options["_nrt"] == counted

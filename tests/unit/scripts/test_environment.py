@@ -16,7 +16,9 @@ def test_compiled_code_goes_when_any_kernel_changed(tmp_path: Path) -> None:
     package.mkdir()
     inner, outer, plain = package / "inner.py", package / "outer.py", package / "plain.py"
     inner.write_text("from numba import njit", encoding="utf-8")
-    outer.write_text("from planner.scheduling.problem.jit_no_refcount import lean", encoding="utf-8")
+    outer.write_text(
+        "from planner.scheduling.problem.jit_no_refcount import jit_no_refcount", encoding="utf-8"
+    )
     plain.write_text("x = 1", encoding="utf-8")
     taken, sums = package / "taken.py", package / "sums.py"
     taken.write_text("def mean(): ...", encoding="utf-8")
