@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from planner.model.mesh_check import FolderCheck
     from planner.pipeline.job import Progress
 
+_NAMED = 0.5  # of all meshes: names tell enough for a plan
 MOST_TOLD = 3
 ASSEMBLY, WHOLE, WHOLE_BY_NAME = 0.85, 0.9, 0.7  # how sure a mesh is others put together, not to be printed
 
@@ -130,11 +131,16 @@ def unpacked(path: Path) -> Path:
     return unpack(path, Limits()) if is_archive(path) else path
 
 
-def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
-    """What was found about the meshes of a raw kit, with reasons; no stacks where they are drawn in place."""
+def kit_of(folder: MeshFolder, *, in_place: bool = False, named_is_enough: bool = False) -> RawKit:
+    """What was found about the meshes of a raw kit, with reasons; no stacks where they are drawn in place.
+
+    Parameters
+    ----------
+    named_is_enough : shapes, up to 0.1 s a mesh, are read only where most names say nothing
+    """
     from planner.io.meshes.likeness import assembly_findings
     from planner.io.meshes.wholes import wholes
-    from planner.kit.by_shape import read_shapes
+    from planner.kit.by_shape import ShapeReading, read_shapes
     from planner.kit.reading import KitMesh, in_order, read_kit
     from planner.kit.row_stacks import rows_as_stacks
     from planner.kit.stacks import RawKit, read_stacks
@@ -148,7 +154,8 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False) -> RawKit:
         unwanted[one.mesh] = (why, WHOLE if one.in_place else WHOLE_BY_NAME)
     meshes = [KitMesh(r.name, r.mesh, r.suggestion.hand, r.suggestion.mirror) for r in records]
     found = read_kit(meshes, unwanted)
-    shapes = read_shapes(meshes, found)
+    named = sum(one.key == "section" for one in found) > _NAMED * len(meshes)
+    shapes = ShapeReading() if named and named_is_enough else read_shapes(meshes, found)
     found = in_order([one.name for one in meshes], (*found, *shapes.proposals))
     if in_place:
         return RawKit(found, (), shapes.rows, shapes.notes)

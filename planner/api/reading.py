@@ -245,7 +245,7 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
     if handed is not None:
         return handed
     path = beside(request, request.airframe_file, "airframe.toml")
-    kit = kit_of(folder, in_place=True) if path is None else RawKit()
+    kit = kit_of(folder, in_place=True, named_is_enough=True) if path is None else RawKit()
     found = kit.proposals
     file = read_toml(path) if path is not None else parse_toml(rows_as_found(found), "airframe.toml")
     first = request.sources[0].resolve()

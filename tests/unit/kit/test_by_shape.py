@@ -176,3 +176,13 @@ def test_half_of_the_files_damaged_leaves_the_other_half_read(tmp_path: Path) ->
     for part in kit:
         if part.file in sections:
             assert sections[part.file].endswith(part.section), part
+
+
+@pytest.mark.parametrize(("style", "read_by_shape"), [("en", False), ("numbers", True)])
+def test_a_plan_reads_shapes_only_where_names_say_little(
+    style: str, read_by_shape: bool, tmp_path: Path
+) -> None:
+    """The draft reads them of any kit."""
+    folder = mesh_folder(write(loose_kit(1, style, "bed"), tmp_path / "kit"))
+    assert kit_of(folder).rows
+    assert bool(kit_of(folder, named_is_enough=True).rows) == read_by_shape
