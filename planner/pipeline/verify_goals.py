@@ -30,7 +30,7 @@ def goal_faults(plan: Plan) -> Iterator[str]:
         yield f"the goals are told in the order {', '.join(told)} instead of {', '.join(order)}"
     if [goal.place for goal in plan.goals] != list(range(1, len(plan.goals) + 1)):
         yield "the places of the goals do not count from 1"
-    reached = _reached(plan)
+    reached = _reached(plan) if _of_one_piece(plan) else {}
     for goal in plan.goals:
         if goal.name in known and goal.unit != known[goal.name].unit:
             yield f"goal {goal.name} is told in {goal.unit!r}"
@@ -39,6 +39,19 @@ def goal_faults(plan: Plan) -> Iterator[str]:
         exact = reached.get(goal.name, goal.value)
         if not math.isclose(goal.value, exact, rel_tol=_NUMERIC, abs_tol=_TOLD_H):
             yield f"goal {goal.name} is told as {goal.value:g}, the runs make {exact:g}"
+
+
+def _of_one_piece(plan: Plan) -> bool:
+    """Whether runs, beds, pieces and filaments name each other; where they do not, other checks say so."""
+    parts, pieces = {part.name for part in plan.parts}, {piece.name for piece in plan.pieces}
+    batches = {batch.name: batch for batch in plan.batches}
+    filaments = {filament.name for filament in plan.workshop.filaments}
+    return (
+        all(piece.part in parts for piece in plan.pieces)
+        and all(run.batch in batches for run in plan.schedule.runs)
+        and all(batch.filament in filaments for batch in plan.batches)
+        and all(placed.piece in pieces for batch in plan.batches for placed in batch.placed)
+    )
 
 
 def _reached(plan: Plan) -> dict[str, float]:
@@ -96,7 +109,7 @@ def _section_hours(plan: Plan) -> float:
     listed = [*plan.airframe.sections, *(part.section for part in plan.airframe.parts)]
     listed += [part.other_section for part in plan.airframe.parts if part.other_section]
     rank = {name: n for n, name in reversed(list(enumerate(listed)))}
-    names = sorted(set(section.values()), key=lambda name: rank[name])
+    names = sorted(set(section.values()), key=lambda name: (rank.get(name, len(listed)), name))
     ready: dict[str, float] = {}
     placed = {batch.name: [one.piece for one in batch.placed] for batch in plan.batches}
     for run in plan.schedule.runs:

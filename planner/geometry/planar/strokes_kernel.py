@@ -13,6 +13,7 @@ from planner.geometry.planar.inset_kernel import ASKEW_COS, ASKEW_SIN, offset
 Floats = NDArray[np.float64]
 
 PLACES = 6  # of the grid of lines under the region, evenly over their distance
+FEW_LINES, MORE = 24.0, 4  # under fewer lines so many times as many places: the mean shall not hang on them
 LONGEST_STEP_MM = 50.0  # ends farther apart along the edge are not joined (common practice, no source)
 MOST_ENDS = 4_000_000  # of lines over one region: of more every other stretch of the edge is a step
 
@@ -74,18 +75,23 @@ def _closed(out: Floats, count: int) -> tuple[Floats, Any, float]:
 @njit(cache=True, nogil=True, error_model="numpy")
 def _both_ways(points: Floats, starts: Any, first: int, last: int, apart: float) -> float:
     """Mean length of the steps over lines that run either way."""
-    both = _one_way(points, starts, first, last, 1.0, apart) + _one_way(
-        points, starts, first, last, -1.0, apart
-    )
-    return both / (2.0 * PLACES)
+    one = _one_way(points, starts, first, last, 1.0, apart)
+    return 0.5 * (one + _one_way(points, starts, first, last, -1.0, apart))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def places(lines: float) -> int:
+    """Places of the grid at which so many lines are drawn."""
+    return PLACES if lines >= FEW_LINES else MORE * PLACES
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _one_way(points: Floats, starts: Any, first: int, last: int, sign: float, apart: float) -> float:
-    """Sum of the steps over all places of lines that run one way; places are told apart by fine rows."""
-    fine = PLACES / apart * np.sqrt(0.5)
+    """Mean of the steps over all places of lines that run one way; places are told apart by fine rows."""
     begin, end = starts[first], starts[last]
-    across = (points[begin:end, 1] + sign * points[begin:end, 0]) * fine - 0.5
+    across = (points[begin:end, 1] + sign * points[begin:end, 0]) * np.sqrt(0.5) / apart
+    many = places(across.max() - across.min())
+    across = across * many - 0.5
     along = points[begin:end, 0] - sign * points[begin:end, 1]
     length, ends = np.zeros(last - first), 0.0
     for r in range(first, last):
@@ -93,7 +99,7 @@ def _one_way(points: Floats, starts: Any, first: int, last: int, sign: float, ap
             length[r - first] += np.hypot(points[i, 0] - points[i - 1, 0], points[i, 1] - points[i - 1, 1])
             ends += abs(np.ceil(across[i - begin]) - np.ceil(across[i - 1 - begin]))
     if not ends <= MOST_ENDS:
-        return 0.5 * PLACES * float(length.sum())
+        return 0.5 * float(length.sum())
     lowest = int(np.floor(across.min()))
     row, ring = np.empty(int(ends), np.int64), np.empty(int(ends), np.int64)
     key, way = np.empty(int(ends)), np.empty(int(ends))
@@ -115,8 +121,8 @@ def _one_way(points: Floats, starts: Any, first: int, last: int, sign: float, ap
     partner = np.empty(at, np.int64)
     for k in range(0, at - 1, 2):  # a row meets the rings an even number of times
         partner[order[k]], partner[order[k + 1]] = order[k + 1], order[k]
-    back, ahead = _beside(row, ring, (last - first) * PLACES)
-    return _joined(order, rows, partner, back, ahead, way, ring, length)
+    back, ahead = _beside(row, ring, last - first, many)
+    return _joined(order, rows, partner, back, ahead, way, ring, length, many) / many
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -140,13 +146,21 @@ def _in_rows(row: Any, key: Floats) -> Any:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _joined(
-    order: Any, rows: Any, partner: Any, back: Any, ahead: Any, way: Floats, ring: Any, length: Floats
+    order: Any,
+    rows: Any,
+    partner: Any,
+    back: Any,
+    ahead: Any,
+    way: Floats,
+    ring: Any,
+    length: Floats,
+    many: int,
 ) -> float:
     """Length of the steps that join the lines, place by place: every other row of so many is one of them."""
     free = np.ones(len(order), np.bool_)
     total = 0.0
-    for place in range(PLACES):
-        for r in range(place, len(rows) - 1, PLACES):
+    for place in range(many):
+        for r in range(place, len(rows) - 1, many):
             for at in order[rows[r] : rows[r + 1]]:
                 while free[at]:
                     far_end = partner[at]
@@ -163,13 +177,13 @@ def _joined(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _beside(row: Any, ring: Any, kinds: int) -> Any:
+def _beside(row: Any, ring: Any, rings: int, places_each: int) -> Any:
     """The ends before and after each one on its ring, of those in the same place of the grid."""
-    many = len(row)
+    many, kinds = len(row), rings * places_each
     back, ahead = np.empty(many, np.int64), np.empty(many, np.int64)
     first, last = np.full(kinds, -1), np.full(kinds, -1)
     for k in range(many):
-        kind = ring[k] * PLACES + row[k] % PLACES
+        kind = ring[k] * places_each + row[k] % places_each
         if last[kind] >= 0:
             back[k], ahead[last[kind]] = last[kind], k
         else:

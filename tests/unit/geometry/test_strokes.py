@@ -25,19 +25,20 @@ def drawn(region: shapely.Geometry, apart: float = APART) -> float:
     """Steps of strokes that are drawn at the same places: all of their length less the lines themselves."""
     total = 0.0
     for turn in (45.0, -45.0):
-        for k in range(kernel.PLACES):
-            lines = raster(region, apart, 0.0, turn, (0.5 + k) / kernel.PLACES)
-            total += sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines) - _alone(
-                region, apart, turn, k
-            )
-    return total / (2.0 * kernel.PLACES)
+        low, high = rotate(region, -turn, origin=(0.0, 0.0)).bounds[1::2]
+        many = kernel.places((high - low) / apart)
+        for k in range(many):
+            shift = (0.5 + k) / many
+            lines = raster(region, apart, 0.0, turn, shift)
+            laid = sum(float(np.hypot(*np.diff(line, axis=0).T).sum()) for line in lines)
+            total += (laid - _alone(region, apart, turn, shift)) / many
+    return total / 2.0
 
 
-def _alone(region: shapely.Geometry, apart: float, turn: float, k: int) -> float:
+def _alone(region: shapely.Geometry, apart: float, turn: float, shift: float) -> float:
     """Length of the lines without any step, cut out of long straight ones by the polygon library."""
     level = rotate(region, -turn, origin=(0.0, 0.0))
     low_x, low_y, high_x, high_y = level.bounds
-    shift = (0.5 + k) / kernel.PLACES
     rows = (np.arange(np.floor(low_y / apart) - 1, np.ceil(high_y / apart) + 1) + shift) * apart
     long = [[(low_x - 1.0, y), (high_x + 1.0, y)] for y in rows]
     return float(level.intersection(shapely.multilinestrings(long)).length)

@@ -95,3 +95,18 @@ def test_a_section_that_is_late_counts_ten_hours_an_hour() -> None:
     late = 20.0 + 3.0 / 60.0 + 53.4 / 3600.0
     (fault,) = goal_faults(dated)
     assert fault.endswith(f"the runs make {BY_HAND['sections'] + 10.0 * late:g}")
+
+
+def test_a_plan_that_does_not_hang_together_is_left_to_other_checks() -> None:
+    """A lost piece, a run of no bed, a filament that nobody has: no value is reckoned, nothing fails."""
+    plan = _plan()
+    wrong = tuple(replace(g, value=g.value + 1.0) for g in plan.goals)
+    assert len(list(goal_faults(replace(plan, goals=wrong)))) == len(plan.goals)
+    first = plan.batches[0]
+    for broken in (
+        replace(plan, pieces=plan.pieces[1:]),
+        replace(plan, parts=plan.parts[1:]),
+        replace(plan, batches=plan.batches[1:]),
+        replace(plan, batches=(replace(first, filament="nobody's"), *plan.batches[1:])),
+    ):
+        assert list(goal_faults(replace(broken, goals=wrong))) == []
