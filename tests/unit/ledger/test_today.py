@@ -21,8 +21,10 @@ from planner.report.exports.plan_json import plan_json
 from tests.plan_samples import START, sample_plan
 
 MANY = 100_000
+PLAIN_S = 1.9  # of CPU, to read so many facts plainly on a quiet machine
 TIMED = """
-import json, resource, sys, time
+import json, resource, sqlite3, sys, time
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from planner.api.ledger_place import LedgerPlace
@@ -38,7 +40,11 @@ began = time.process_time()
 found = today(place, datetime.fromisoformat(sys.argv[2]))
 told = time.process_time() - began
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
-print(json.dumps([last, opened, told, peak, len(found.weigh)]))
+began = time.process_time()
+with closing(sqlite3.connect(place.file)) as file:
+    facts = [(row, json.loads(row[-1])) for row in file.execute("SELECT * FROM fact ORDER BY rowid")]
+plain = time.process_time() - began
+print(json.dumps([last, opened, told, peak, plain, len(found.weigh)]))
 """
 
 
@@ -115,7 +121,10 @@ def test_without_a_plan_it_says_so(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_a_hundred_thousand_facts(place: LedgerPlace) -> None:
-    """Opens in 0.2 s, tells the next visit in 0.5 s, stays below 150 MB (a quarter more when busy)."""
+    """Opens in 0.2 s, tells the next visit in 0.5 s, stays below 150 MB.
+
+    On a busy machine all takes longer: then it may take as much more as reading all facts plainly does.
+    """
     opened(place.file, writing=True).dispose()
     airframe = sample_plan().airframe.name
     piece = {"piece": "hull", "part": "hull", "predicted_g": 20.0, "flying_g": 20.0, "filament": "PLA"}
@@ -143,10 +152,11 @@ def test_a_hundred_thousand_facts(place: LedgerPlace) -> None:
                 capture_output=True, text=True, check=True,
             ).stdout
         )
-        for _ in range(2)
+        for _ in range(3)
     ]  # fmt: skip
-    last, opening, telling, peak = (min(one[n] for one in told) for n in range(4))
+    last, opening, telling, peak, plain = (min(one[n] for one in told) for n in range(5))
     assert last == MANY
-    assert opening <= 0.2 * 1.25
-    assert telling <= 0.5 * 1.25
+    busy = max(1.0, plain / PLAIN_S)
+    assert opening <= 0.2 * busy
+    assert telling <= 0.5 * busy, told
     assert peak <= 150.0, told
