@@ -33,10 +33,13 @@ def test_an_interrupt_leaves_the_earlier_plan_whole(tmp_path: Path, after_s: flo
     subprocess.run([*command, "--effort", "quick"], cwd=ROOT, check=True, capture_output=True)
     before = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}
     demo = [*command[:4], str(ROOT / "demo_meshes"), "--effort", "thorough", "--no-cache", *command[5:]]
-    child = subprocess.Popen(demo, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    time.sleep(after_s)
-    child.send_signal(signal.SIGINT)
-    _, said = child.communicate(timeout=60)
+    for more in (1.0, 2.0, 4.0, 8.0):
+        child = subprocess.Popen(demo, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        time.sleep(after_s * more)
+        child.send_signal(signal.SIGINT)
+        _, said = child.communicate(timeout=60)
+        if child.returncode != -signal.SIGINT:
+            break  # on a busy machine the interpreter itself was not up yet: nobody could hear it
     assert child.returncode == exits.INTERRUPTED, said
     if "Exception ignored" not in said:  # the interpreter's own words about an interrupt that it dropped
         assert "Traceback" not in said
