@@ -121,7 +121,7 @@ def test_a_folder_that_is_there_is_kept(tmp_path: Path) -> None:
 def test_a_plan_of_an_archive_says_what_to_do_and_a_folder_is_no_archive(tmp_path: Path) -> None:
     path = packed(tmp_path)
     with pytest.raises(InputError, match="it is an archive") as error:
-        api.plan_folder(PlanRequest((path,)), None)  # type: ignore[arg-type]
+        api.plan_folder(PlanRequest((path,), out=tmp_path / "out"), None)  # type: ignore[arg-type]
     assert 'planner new "kit.zip"' in str(error.value)
     (tmp_path / "odd.zip").mkdir()
     assert not is_archive(tmp_path / "odd.zip")
