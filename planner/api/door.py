@@ -14,7 +14,7 @@ from planner.api.looking import check_folder
 from planner.api.own import Own
 from planner.api.planning import plan_folder, reckon
 from planner.api.request import PlanRequest, default_cache, default_workers
-from planner.api.since import PLAN_FILE, SinceRequest
+from planner.api.since import SinceRequest, plan_path
 from planner.api.tradeoffs import TradeoffRequest, tradeoff_folder, tradeoff_studied
 from planner.errors import InputError
 from planner.model.airframe import Airframe
@@ -205,7 +205,7 @@ def read_plan(path: str | Path) -> EarlierPlan:
 
     from planner.io.results.plan_file import read_plan as read
 
-    file = Path(path) / PLAN_FILE if Path(path).is_dir() else Path(path)
+    file = plan_path(Path(path))
     earlier = read(file)
     return faced(EarlierPlan, earlier, record=json.loads(file.read_text(encoding="utf-8")))
 

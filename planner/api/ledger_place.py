@@ -51,11 +51,18 @@ class LedgerPlace:
         workshop = self.workshop
         return (workshop.parent if workshop is not None else self.folder) / LEDGER_FILE
 
+    @property
+    def plan_file(self) -> Path:
+        """The file of the plan."""
+        from planner.api.since import plan_path
+
+        return plan_path(self.plan)
+
     def earlier(self) -> EarlierPlan:
         """The plan that the facts are about."""
         from planner.io.results.plan_file import read_plan
 
-        path = self.plan / "plan.json" if self.plan.is_dir() else self.plan
+        path = self.plan_file
         if not path.is_file():
             raise RecordError(
                 "there is no plan here whose beds and pieces could be meant.",

@@ -49,7 +49,7 @@ def plan_folder(
     request = gone_on(request, read)
     job, plan = _made(request, read, now, progress, stop)
     if request.since is not None:
-        path = plan_path(request.since)
+        path = plan_path(request.since.plan)
         kept[KEPT_FILE], before = path.read_bytes(), KeptBeds(path.parent)
     if progress is not None:
         progress("report", 0, 1)
@@ -79,7 +79,7 @@ def _made(
             job, _ = with_ledger(job, read, request, None)
         plan = run(job, progress, stop)
     else:
-        earlier, since = read_plan(plan_path(request.since)), request.since
+        earlier, since = read_plan(plan_path(request.since.plan)), request.since
         job = read_job(replace(request, held=earlier.choices), now, progress)
         if read is not None:
             since = since_marks(since, read, earlier, job)

@@ -81,7 +81,7 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
         where the ledger cannot be written
     """
     from planner.ledger.names import nearest
-    from planner.ledger.standing import OF_BEDS, standing_of
+    from planner.ledger.standing import standing_since
     from planner.ledger.store import Ledger
 
     verb, names = _verb(told.words)
@@ -98,9 +98,7 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
         "changed": _changed,
     }.get(verb, lambda desk, names: _beds(desk, nearest(verb, VERBS, "verb"), names))
     with Ledger(place.file, writing=True) as ledger:
-        known = list(ledger.facts(kinds=OF_BEDS, airframe=plan.airframe, after=plan.taught.facts))
-        standing = standing_of(fact for fact in known if fact.data.get("series") == plan.series)
-        source = str((place.plan / "plan.json" if place.plan.is_dir() else place.plan).resolve())
+        standing, source = standing_since(ledger, plan), str(place.plan_file.resolve())
         made = facts_of(_Desk(told, plan, ledger, standing, at, source), names)
         new = {fact.uid for fact in ledger.write([fact for fact, _ in made])}
     lines = [line if fact.uid in new else f"{fact.about}: recorded already" for fact, line in made]

@@ -66,9 +66,9 @@ def tolerance_of(text: str) -> float:
     return hours
 
 
-def plan_path(request: SinceRequest) -> Path:
-    """The file of the earlier plan."""
-    return request.plan / PLAN_FILE if request.plan.is_dir() else request.plan
+def plan_path(plan: Path) -> Path:
+    """The file of a plan that is named by it or by its results folder."""
+    return plan / PLAN_FILE if plan.is_dir() else plan
 
 
 def beds_and_times(words: Sequence[str]) -> tuple[tuple[str, ...], dict[str, str]]:
@@ -122,7 +122,7 @@ def plan_since(
     from planner.io.results.bed_files import Shapes, model_digest
     from planner.pipeline.replan.replan import run_since
 
-    path = plan_path(request)
+    path = plan_path(request.plan)
     names = {part.name for part in job.airframe.parts}
     if not names & set(earlier.parts):
         raise RecordError(

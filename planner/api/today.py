@@ -67,16 +67,15 @@ def today(place: LedgerPlace, now: datetime) -> Today:
 
 def _facts(place: LedgerPlace, plan: EarlierPlan) -> tuple[Standing, set[str]]:
     """What is told since the plan, and the pieces that were ever weighed; nothing without a ledger."""
-    from planner.ledger.standing import OF_BEDS, standing_of
+    from planner.ledger.standing import standing_of, standing_since
 
     if not place.file.is_file():
         return standing_of(()), set()
     from planner.ledger.store import Ledger
 
     with Ledger(place.file) as ledger:
-        facts = list(ledger.facts(kinds=OF_BEDS, airframe=plan.airframe, after=plan.taught.facts))
+        standing = standing_since(ledger, plan)
         weighed = ledger.names("weighed", plan.airframe)
-    standing = standing_of(fact for fact in facts if fact.data.get("series") == plan.series)
     return standing, {piece for lot in weighed for piece in lot.split(" + ")}
 
 
@@ -110,8 +109,7 @@ def _joints(place: LedgerPlace, there: set[str]) -> list[str]:
     """Joints of the plan whose pieces are both there."""
     import msgspec
 
-    path = place.plan / "plan.json" if place.plan.is_dir() else place.plan
-    record: Mapping[str, Any] = msgspec.json.decode(path.read_bytes())
+    record: Mapping[str, Any] = msgspec.json.decode(place.plan_file.read_bytes())
     order = record.get("build_order") or {}
     pairs = {
         tuple(pair) for kit in order.get("kits", ()) for pair in kit.get("joints", ()) if set(pair) <= there

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import TYPE_CHECKING
 
 from planner.ledger.fact import AWAY, BEGAN, CHANGED, CLEARED, DONE, FAILED, LOST, Fact
 from planner.model.replan import EarlierPlan, Marks
+
+if TYPE_CHECKING:
+    from planner.ledger.store import Ledger
 
 OF_BEDS = (BEGAN, DONE, FAILED, CLEARED, CHANGED, LOST)
 _FATES = (BEGAN, DONE, FAILED)
@@ -72,6 +76,12 @@ def standing_of(facts: Iterable[Fact]) -> Standing:
         elif fact.kind in others:
             others[fact.kind][fact.about] = fact
     return Standing(fates, others[CLEARED], others[CHANGED], others[LOST])
+
+
+def standing_since(ledger: Ledger, plan: EarlierPlan) -> Standing:
+    """Where the build of a plan stands by the facts that it does not count yet."""
+    facts = ledger.facts(kinds=OF_BEDS, airframe=plan.airframe, after=plan.taught.facts)
+    return standing_of(fact for fact in facts if fact.data.get("series") == plan.series)
 
 
 def _later(fact: Fact, start: datetime) -> bool:

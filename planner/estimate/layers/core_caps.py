@@ -1,4 +1,4 @@
-"""How much of a core's edge lies beyond the outermost lines of sparse infill."""
+"""How much of a core's edge the steps between lines of sparse infill leave out."""
 
 from __future__ import annotations
 
@@ -8,9 +8,8 @@ from numpy.typing import NDArray
 Column = NDArray[np.float64]
 Index = NDArray[np.int64]
 
-MOST_LAYERS = (
-    40  # that are looked at; the others are as the nearest of them (of 24 the mean is up to 0.5 % off)
-)
+# Layers that are looked at; the others are as the nearest of them (of 24 the mean is up to 0.5 % off).
+MOST_LAYERS = 40
 JUMP = 0.1  # share of their area by which cores differ that are not alike
 
 
@@ -24,7 +23,7 @@ def core_caps(
     lost_mm: Column,
     spacing_mm: float,
 ) -> NDArray[np.float64]:
-    """Of every walked section, (k,) mm: the edge of its core beyond the first and the last line.
+    """Of every walked section, (k,) mm: what of its core's edge steps leave out beside every other stretch.
 
     Thin tails and tips of an outline hold no lines: the core ends where they begin, often bluntly, so that
     its caps are other ones than those of the outline (twice as long on an aerofoil).

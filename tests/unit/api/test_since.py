@@ -56,8 +56,8 @@ def test_beds_and_the_times_that_stand_with_them() -> None:
 
 
 def test_a_results_folder_stands_for_its_plan(tmp_path: Path) -> None:
-    assert plan_path(SinceRequest(tmp_path)) == tmp_path / "plan.json"
-    assert plan_path(SinceRequest(tmp_path / "old.json")) == tmp_path / "old.json"
+    assert plan_path(tmp_path) == tmp_path / "plan.json"
+    assert plan_path(tmp_path / "old.json") == tmp_path / "old.json"
 
 
 def _job(name: str = "glider", *parts: str) -> Any:
