@@ -282,6 +282,7 @@ def hints_of(folder: MeshFolder) -> list[MeshHint]:
             record.suggestion.copies * record.copies_in_file,
             record.suggestion.hand,
             record.suggestion.mirror,
+            record.places_in_file if record.suggestion.copies == 1 else (),
         )
         for record in folder.meshes
     ]

@@ -226,6 +226,11 @@ class Airframe:
         """Whether the mesh of a part shows where it sits."""
         return bool(self.in_assembly_position) and part.mesh not in self.out_of_place
 
+    def copies_placed(self, part: Part) -> bool:
+        """Whether each copy of a part has a place of its own, by the file that holds it."""
+        own = part.stack is not None or part.station_mm is not None or part.seat is not None
+        return self.drawn_in_place(part) and not own and 1 < part.copies == len(part.drawn_at)
+
     def overlap_mm(self, part: Part) -> float:
         """How far a part and the next one of its stack reach into each other: as given, else as found."""
         if part.overlap_mm is not None:

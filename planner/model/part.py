@@ -11,6 +11,7 @@ from planner.errors import RecordError
 from planner.geometry.mesh.pose import UPRIGHT, Pose
 from planner.model.checks import number, one_of, words
 from planner.model.recipe import Recipe
+from planner.model.seat import check_seat
 
 Hand = Literal["left", "right", "none"]
 _COUNTS = (  # how builders write it; common practice, no source
@@ -50,6 +51,9 @@ class Part:
     ``allowed_recipes``, ``allowed_filaments``, ``least_walls`` and ``keep`` are limits of the user
     for trade-offs: empty allows what is usual for such a part, ``keep`` nothing but what is planned.
     With ``pairs`` its twin of the other side is changed with it.
+    ``seat`` is where its mesh sits in the airframe, however it is drawn: nine numbers of a rotation, row by row,
+    and three of a shift in mm, ``x_airframe = turn @ x_mesh + shift``; ``drawn_at`` where a file of an assembly
+    places each of its copies, as seats in the axes of the meshes.
     ``overlap_mm`` is how far it and the next part of its stack reach into each other, by the pins of
     either; ``None`` leaves it to what the meshes show.
     ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty
@@ -89,6 +93,8 @@ class Part:
     alone: bool = False
     pairs: bool = True
     overlap_mm: float | None = None
+    seat: tuple[float, ...] | None = None
+    drawn_at: tuple[tuple[float, ...], ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "part name")
@@ -112,8 +118,24 @@ class Part:
                     f"part {self.name!r}: overlap_mm = {self.overlap_mm:g}, but the part stands in no stack.",
                     next_step='Write stack = { name = "wing", order = 1 }, or take the key out.',
                 )
+        if self.seat is not None:
+            self._check_place()
         if self.station_mm is not None:
             number(self.station_mm, f"part {self.name!r}: station_mm", low=-1e5, high=1e5)
+
+    def _check_place(self) -> None:
+        check_seat(self.seat or (), f"part {self.name!r}: seat")
+        other = "stack" if self.stack is not None else "station_mm" if self.station_mm is not None else ""
+        if other:
+            raise RecordError(
+                f"part {self.name!r}: both seat and {other} say where it sits.",
+                next_step="Keep the one that is right.",
+            )
+        if self.copies > 1:
+            raise RecordError(
+                f"part {self.name!r}: {self.copies} copies cannot all sit in one seat.",
+                next_step="Give each a [[part]] row of its own with copies = 1, or say station_mm.",
+            )
 
 
 @dataclass(frozen=True, slots=True)

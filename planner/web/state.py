@@ -74,7 +74,13 @@ class State:
     def hints(self) -> list[MeshHint]:
         """The usable meshes and what their names suggest."""
         rows = (self.look or {}).get("meshes", [])
-        return [MeshHint(row["name"], row["copies"], row["hand"], row["mirror"]) for row in rows]
+        return [
+            MeshHint(
+                row["name"], row["copies"], row["hand"], row["mirror"],
+                tuple(tuple(place) for place in row.get("places", ())),
+            )
+            for row in rows
+        ]  # fmt: skip
 
     @cached_property
     def _reading(self) -> Records | InputError:

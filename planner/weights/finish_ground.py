@@ -27,7 +27,7 @@ def finish_ground(
 ) -> Ground:
     """Surfaces, outer surfaces (by part, in mesh coordinates) and joints, each at its place.
 
-    Of copies of one part only those of a stack have a place of their own, so that their joints are known.
+    Of copies of one part only those of a stack, or those that a file of an assembly places, have a place of their own, so that their joints are known.
     """
     by_name = {part.name: part for part in parts}
     known = seats(airframe, parts, deposits, pieces)
@@ -42,7 +42,11 @@ def finish_ground(
             x, y, z = (turn @ np.array(own.middle_mm) + shift).tolist()
             place = Place(x, y if sided(airframe, part) else None, z, "outer surface")
         painted[piece.name] = Painted(own.area_mm2, place)
-    single = {part.name for part in parts if part.copies == 1 or part.stack is not None}
+    single = {
+        part.name
+        for part in parts
+        if part.copies == 1 or part.stack is not None or airframe.copies_placed(part)
+    }
     return Ground(
         surfaces_mm2={p.name: deposits[p.part].surface_mm2 for p in pieces if p.part in deposits},
         outer=painted,

@@ -1,13 +1,14 @@
 """Where each piece sits in the airframe.
 
-A station is known from the assembly position of the meshes, else from a stack, else from a number
-that the user gives; else the piece is unplaced. The centroid is always that of the deposit, not
+A station is known from the seat that a part is given, else from the assembly position of the meshes,
+else from a stack, else from a number that the user gives; else the piece is unplaced. The centroid is always that of the deposit, not
 of the solid: walls weigh, air does not.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
@@ -18,6 +19,7 @@ from planner.model.airframe import Airframe, StackPlace
 from planner.model.budget import Place
 from planner.model.deposit import Deposit
 from planner.model.part import Part, Piece
+from planner.model.seat import seat_motion
 
 _FIN = 90.0  # a stack that stands upright has no side
 
@@ -54,7 +56,9 @@ def stations(
         if seated is not None:
             turn, shift = seated
             x, y, z = (turn @ np.array(deposit.centroid_in_mesh_mm) + shift).tolist()
-            if part.stack is None or airframe.drawn_in_place(part):
+            if part.seat is not None:
+                found[piece.name] = Place(x, y, z, "seat")
+            elif part.stack is None or airframe.drawn_in_place(part):
                 found[piece.name] = Place(x, y, z, "assembly position")
             else:
                 across = y if sided(airframe, part) else None
@@ -75,14 +79,25 @@ def seats(
     starts = stack_starts(airframe, parts, deposits)
     rows = {place.name: place for place in airframe.stacks}
     found: dict[str, tuple[_Vector, _Vector]] = {}
+    copies: Counter[tuple[str, bool]] = Counter()
     for piece in pieces:
         part, deposit = by_name.get(piece.part), deposits.get(piece.part)
         if part is None or deposit is None:
             continue
+        copy = copies[part.name, piece.mirrored]
+        copies[part.name, piece.mirrored] += 1
         own = part.stack is not None or part.station_mm is not None
-        if airframe.drawn_in_place(part) and not (own and part.copies > 1):
+        if part.seat is not None:
+            turn, shift = seat_motion(part.seat)
+            found[piece.name] = (_MIRROR @ turn, _MIRROR @ shift) if piece.mirrored else (turn, shift)
+        elif airframe.drawn_in_place(part) and not (own and part.copies > 1):
             turn = _STRAIGHT if airframe.axes is None else airframe.axes.turn
-            found[piece.name] = (_MIRROR @ turn if piece.mirrored else turn, np.zeros(3))
+            turn = _MIRROR @ turn if piece.mirrored else turn
+            shift = np.zeros(3)
+            if airframe.copies_placed(part):
+                moved, away = seat_motion(part.drawn_at[copy])
+                turn, shift = turn @ moved, turn @ away
+            found[piece.name] = turn, shift
         elif part.stack is not None and part.name in starts:
             row = rows.get(part.stack.name, StackPlace(part.stack.name))
             turn, shift = seat(row, starts[part.name], part, mirrored=piece.mirrored)
@@ -172,7 +187,7 @@ def foot(row: StackPlace, low: _Vector, size: _Vector) -> _Vector:
 
 def sided(airframe: Airframe, part: Part) -> bool:
     """Whether the side on which a part with a seat sits is known."""
-    if part.stack is None or airframe.drawn_in_place(part):
+    if part.stack is None or part.seat is not None or airframe.drawn_in_place(part):
         return True
     row = next((r for r in airframe.stacks if part.stack and r.name == part.stack.name), None)
     direction, dihedral = ("aft", 0.0) if row is None else (row.direction, row.dihedral_deg)

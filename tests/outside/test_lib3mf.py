@@ -105,6 +105,32 @@ def test_components_written_by_the_library_are_put_in_place() -> None:
     assert volume(TriangleMesh(found.triangles)) == pytest.approx(2 * volume(part), rel=1e-5)
 
 
+def test_an_assembly_written_by_the_library_is_its_parts_each_with_its_place() -> None:
+    """A wing of three ribs and a spar in one object, half a metre long: two meshes, one of them three times."""
+    model = lib3mf.get_wrapper().CreateModel()
+    rib, spar = build.aerofoil_slab(100, 3), build.box(8, 8, 500)
+    first, second = _add(model, rib, "rib"), _add(model, spar, "spar")
+    ribs = model.AddComponentsObject()
+    ribs.SetName("left wing")
+    steps = [[[1.0, 0, 0], [0, 1.0, 0], [0, 0, 1.0], [0, 0, z]] for z in (0.0, 200.0)]
+    for place in (*steps, [*TURNED[:3], [0.0, 0.0, 400.0]]):
+        ribs.AddComponent(first, _transform(place))
+    whole = model.AddComponentsObject()
+    whole.SetName("airframe")
+    whole.AddComponent(ribs, _identity())
+    whole.AddComponent(second, _identity())
+    model.AddBuildItem(whole, _transform(TURNED))
+    found = read_threemf(_written(model), Limits())
+    assert [(raw.label, raw.copies) for raw in found] == [("left wing rib", 3), ("spar", 1)]
+    assert "4 parts, each with its place" in found[0].notes[0]
+    rows = np.array(TURNED)
+    assert np.allclose(found[0].triangles, rib.triangles @ rows[:3] + rows[3], atol=SINGLE)
+    last = found[0].places(1.0)[-1]
+    turn, shift = np.array(last[:9]).reshape(3, 3), np.array(last[9:])
+    inner = rib.triangles @ rows[:3] + [0.0, 0.0, 400.0]
+    assert np.allclose(found[0].triangles @ turn.T + shift, inner @ rows[:3] + rows[3], atol=SINGLE)
+
+
 def test_transforms_mean_to_us_what_they_mean_to_the_library() -> None:
     """Items turned, stretched and shifted: our corners are the library's."""
     stretch = "2 0 0 0 1 0 0 0.5 3 -4 5 6"

@@ -12,10 +12,11 @@ import numpy as np
 
 from planner.errors import MeshError
 from planner.io.meshes.limits import Limits
-from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh
+from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh, motion_between
 from planner.io.meshes.stl import refuse_too_many
 
 SECONDS = 300
+_Z_UP = np.array([[1.0, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 1]])  # y looked up
 _CHILD = """
 import json, pathlib, sys
 import numpy, trimesh
@@ -27,13 +28,14 @@ for node in sorted(scene.graph.nodes_geometry):
     matrix, name = scene.graph[node]
     mesh = scene.geometry[name]
     if hasattr(mesh, "triangles"):
-        rows.setdefault(name, []).append((node, matrix))
+        mirrored = bool(numpy.linalg.det(matrix[:3, :3]) < 0.0)
+        rows.setdefault((name, mirrored), []).append((node, matrix))
 told = []
-for number, (name, placed) in enumerate(rows.items()):
+for number, ((name, _), placed) in enumerate(rows.items()):
     mesh = scene.geometry[name].copy()
     mesh.apply_transform(placed[0][1])
     numpy.save(pathlib.Path(folder) / f"{number}.npy", numpy.asarray(mesh.triangles, dtype=numpy.float64))
-    told.append({"name": str(name), "copies": len(placed)})
+    told.append({"name": str(name), "placed": [numpy.asarray(m, float).tolist() for _, m in placed]})
 (pathlib.Path(folder) / "told.json").write_text(json.dumps(told))
 """
 
@@ -42,7 +44,8 @@ def read_converted(kind: str, data: bytes, limits: Limits) -> tuple[RawMesh, ...
     """The meshes of a file of that kind; faces of more than three corners come as triangles.
 
     PLY and OFF declare no unit. GLB is in metres with y up; it is turned so that z looks up (Source: Khronos,
-    glTF 2.0 specification, 3.4 coordinate system and units). An object that is placed again counts as a copy.
+    glTF 2.0 specification, 3.4 coordinate system and units). An object that is placed again counts as a copy,
+    a mirrored one as a mesh of its own.
 
     Raises
     ------
@@ -52,12 +55,18 @@ def read_converted(kind: str, data: bytes, limits: Limits) -> tuple[RawMesh, ...
     meshes = _read(kind, data)
     refuse_too_many(sum(len(triangles) for _, _, triangles in meshes), limits)
     made = []
-    for name, copies, triangles in meshes:
+    for name, placed, triangles in meshes:
         if not len(triangles):
             continue
         if kind == "glb":
-            turned = np.stack([triangles[..., 0], -triangles[..., 2], triangles[..., 1]], axis=-1)
-            made.append(RawMesh(turned, label=name, unit="meter", copies=copies, single=True))
+            turned = triangles @ _Z_UP[:3, :3].T
+            lying = [_Z_UP @ motion for motion in placed]
+            further = tuple(motion_between(lying[0], motion) for motion in lying[1:])
+            made.append(
+                RawMesh(
+                    turned, label=name, unit="meter", copies=len(placed), single=True, further=further
+                )
+            )
         else:
             made.append(RawMesh(triangles))
     if not made:
@@ -65,8 +74,8 @@ def read_converted(kind: str, data: bytes, limits: Limits) -> tuple[RawMesh, ...
     return tuple(made)
 
 
-def _read(kind: str, data: bytes) -> list[tuple[str, int, np.ndarray]]:
-    """Name, how often it is placed and triangles of each object, as the child read them."""
+def _read(kind: str, data: bytes) -> list[tuple[str, list[np.ndarray], np.ndarray]]:
+    """Name, the motions (4, 4) that place it, and triangles of each object, as the child read them."""
     with tempfile.TemporaryDirectory(prefix="planner_mesh_") as name:
         folder = Path(name)
         source = folder / f"part.{kind}"
@@ -87,6 +96,10 @@ def _read(kind: str, data: bytes) -> list[tuple[str, int, np.ndarray]]:
             ) from error
         told = json.loads((folder / "told.json").read_text(encoding="utf-8"))
         return [
-            (row["name"], row["copies"], np.load(folder / f"{number}.npy", allow_pickle=False))
+            (
+                row["name"],
+                [np.array(motion) for motion in row["placed"]],
+                np.load(folder / f"{number}.npy", allow_pickle=False),
+            )
             for number, row in enumerate(told)
         ]

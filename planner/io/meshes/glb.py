@@ -18,8 +18,9 @@ _DEEPEST = 64
 _DAMAGED = "the converted solid cannot be read."
 
 
-def read_glb(data: bytes) -> list[tuple[str, int, Matrix]]:
-    """Name, number of the mesh, and corners (m, 3, 3) in the unit of the file for each node with a mesh.
+def read_glb(data: bytes) -> list[tuple[str, int, Matrix, Matrix]]:
+    """Of each node with a mesh: name, number of the mesh, corners (m, 3, 3) in the unit of the file, and the
+    motion (4, 4) that placed them there.
 
     Source: Khronos, glTF 2.0 specification, chapters 3.5 (scenes), 3.6 (accessors), 4 (GLB).
 
@@ -31,7 +32,7 @@ def read_glb(data: bytes) -> list[tuple[str, int, Matrix]]:
     try:
         tree, blob = _chunks(data)
         scene = tree["scenes"][tree.get("scene", 0)]
-        found: list[tuple[str, int, Matrix]] = []
+        found: list[tuple[str, int, Matrix, Matrix]] = []
         for root in scene.get("nodes", []):
             _walk(tree, blob, root, np.eye(4), found, 0)
     except (KeyError, IndexError, ValueError, TypeError, UnicodeError) as error:
@@ -61,7 +62,7 @@ def _walk(
     blob: bytes,
     number: int,
     above: Matrix,
-    found: list[tuple[str, int, Matrix]],
+    found: list[tuple[str, int, Matrix, Matrix]],
     depth: int,
 ) -> None:
     if depth > _DEEPEST:
@@ -74,9 +75,15 @@ def _walk(
         if np.linalg.det(placed[:3, :3]) < 0:
             moved = moved[:, ::-1]
         name = node.get("name") or tree["meshes"][node["mesh"]].get("name") or ""
-        found.append((str(name), int(node["mesh"]), moved))
+        found.append((str(name), _first_alike(tree, int(node["mesh"])), moved, placed))
     for child in node.get("children", []):
         _walk(tree, blob, child, placed, found, depth + 1)
+
+
+def _first_alike(tree: dict[str, Any], number: int) -> int:
+    """The first mesh that is made of the same numbers: occurrences of one product share them."""
+    own = tree["meshes"][number]["primitives"]
+    return next(k for k, mesh in enumerate(tree["meshes"]) if mesh["primitives"] == own)
 
 
 def _local(node: dict[str, Any]) -> Matrix:

@@ -25,6 +25,8 @@ class MeshRecord:
     health : what was found and mended
     suggestion : copies and hand that the name suggests
     copies_in_file : how often the file places this mesh
+    places_in_file : of each copy, where it places it: nine numbers of a turn and a shift in mm that move the
+        mesh; empty where it places it once, or says no place
     content_hash : SHA-256, hexadecimal, of the mended triangles in mm as little-endian float64
     findings : doubts about this mesh
     """
@@ -39,6 +41,7 @@ class MeshRecord:
     copies_in_file: int
     content_hash: str
     findings: tuple[Finding, ...]
+    places_in_file: tuple[tuple[float, ...], ...] = ()
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -226,6 +226,7 @@ def _record(
             *(_size_findings(entry, unit) if own is None else ()),
             *health_findings(entry.name, entry.raw, health),
         ),
+        places_in_file=entry.raw.places(factor),
     )
 
 

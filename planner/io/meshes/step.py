@@ -7,15 +7,18 @@ nothing with it.
 from __future__ import annotations
 
 import importlib.util
+import re
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
 
+import numpy as np
+
 from planner.errors import MeshError, MissingExtra
-from planner.io.meshes.glb import read_glb
+from planner.io.meshes.glb import Matrix, read_glb
 from planner.io.meshes.limits import Limits
-from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh
+from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh, motion_between
 from planner.io.meshes.stl import refuse_too_many
 from planner.units import MM_PER_M
 
@@ -33,6 +36,9 @@ _CHILD = (
 def read_step(data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
     """One mesh for each solid that the file places, in millimetres; placed again, it counts as a copy.
 
+    Occurrences of one product whose names differ in their number only are copies, each with its place; a
+    mirrored occurrence is a mesh of its own.
+
     Raises
     ------
     MissingExtra
@@ -49,18 +55,43 @@ def read_step(data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
     if b"ISO-10303-21" not in data[:4096]:
         raise MeshError("the file is no STEP file.", next_step=EXPORT_AGAIN)
     placed = read_glb(_converted(data))
-    refuse_too_many(sum(len(corners) for _, _, corners in placed), limits)
+    refuse_too_many(sum(len(corners) for _, _, corners, _ in placed), limits)
+    groups: dict[tuple[int, bool, str], list[tuple[str, Matrix, Matrix]]] = {}
+    for name, number, corners, motion in placed:
+        mirrored = bool(np.linalg.det(motion[:3, :3]) < 0.0)  # a mirror image is a mesh of its own
+        groups.setdefault((number, mirrored, _stem(name)), []).append((name, corners, motion))
     made = []
-    for number in dict.fromkeys(entry[1] for entry in placed):
-        same = [entry for entry in placed if entry[1] == number]
-        name, _, corners = same[0]
+    for (_, _, stem), same in groups.items():
+        name, corners, first = same[0]
+        name = stem if len(same) > 1 and stem else name
         if len(corners):
             # glTF is in metres; the converter leaves the axes as they are in the STEP file.
             triangles = corners * MM_PER_M
-            made.append(RawMesh(triangles, label=name, unit="millimeter", copies=len(same), single=True))
+            further = tuple(motion_between(_in_mm(first), _in_mm(motion)) for _, _, motion in same[1:])
+            made.append(
+                RawMesh(
+                    triangles,
+                    label=name,
+                    unit="millimeter",
+                    copies=len(same),
+                    single=True,
+                    further=further,
+                )
+            )
     if not made:
         raise MeshError("the STEP file holds no solid.", next_step=EXPORT_AGAIN)
     return tuple(made)
+
+
+def _stem(name: str) -> str:
+    """The name of an occurrence without its number."""
+    return re.sub(r"[\s_.:#-]*\d+\s*$", "", name)
+
+
+def _in_mm(motion: Matrix) -> Matrix:
+    moved: Matrix = motion.copy()
+    moved[:3, 3] *= MM_PER_M
+    return moved
 
 
 def _converted(data: bytes) -> bytes:

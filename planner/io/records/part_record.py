@@ -21,12 +21,13 @@ from planner.model.recipe import Recipe
 
 @dataclass(frozen=True, slots=True)
 class MeshHint:
-    """A usable mesh, with what its name suggests."""
+    """A usable mesh, with what its name suggests; ``places`` are those of its copies, where its file has them."""
 
     name: str
     copies: int = 1
     hand: Hand = "none"
     mirror: bool = False
+    places: tuple[tuple[float, ...], ...] = ()
 
 
 DEFAULT_RECIPE = "plain"
@@ -131,6 +132,7 @@ class PartRows:
             hand=hint.hand,
             mirror=hint.mirror,
             may_turn=self.defaults.may_turn,
+            drawn_at=hint.places,
         )
 
     def _part(self, row: Record, hint: MeshHint) -> Part:
@@ -166,6 +168,8 @@ class PartRows:
                 )
             given["turns_deg"] = turns
         self._refuse_wrong_lengths(row, hint.name)
+        given["seat"] = row.numbers("seat")
+        given["drawn_at"] = hint.places
         turn = row.numbers("pose", 9)
         with row.located():
             return Part(mesh=hint.name, recipe=recipe, pose=Pose(turn) if turn else UPRIGHT, **given)

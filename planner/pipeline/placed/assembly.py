@@ -39,7 +39,7 @@ _SAME = 1e-3  # of the volume: such a pair is doubted as one mesh that is there 
 def in_assembly(job: Job) -> Job:
     """The job with its meshes' position decided; nothing changes where they are drawn one by one.
 
-    An airframe that tells its position, or places a part in a stack, is taken at its word.
+    An airframe that tells its position, or gives a part a seat or a place in a stack, is taken at its word.
     """
     asked = job.airframe.in_assembly_position is None
     if asked:
@@ -57,7 +57,7 @@ def _recognised(job: Job) -> Job:
     airframe = job.airframe
     found: InPlace | None = None
     names: list[str] = []
-    if not any(part.stack is not None for part in airframe.parts):
+    if not any(part.stack is not None or part.seat is not None for part in airframe.parts):
         names = _meshes(airframe)
         found = in_place([job.meshes[name] for name in names])
     if found is None:
@@ -83,7 +83,7 @@ def _recognised(job: Job) -> Job:
 def _declared(job: Job) -> Job:
     """What disagrees with what the user says is told; it counts where it is drawn, as they say."""
     airframe = job.airframe
-    stacked = {part.mesh for part in airframe.parts if part.stack is not None}
+    stacked = {p.mesh for p in airframe.parts if p.stack is not None or p.seat is not None}
     names = [name for name in _meshes(airframe) if name in job.meshes and name not in stacked]
     found = disagreeing([job.meshes[name] for name in names])
     if found is None:

@@ -53,6 +53,7 @@ def look(folder: str, stamp: str, report: Report) -> dict[str, Any]:
                 "copies": hint.copies,
                 "hand": hint.hand,
                 "mirror": hint.mirror,
+                "places": [list(place) for place in hint.places],
                 "findings": [[f.text, f.weight] for f in record.findings],
             }
         )

@@ -21,7 +21,9 @@ LIMITS = Limits()
 
 def told(kind: str, rows: list[tuple[str, int, Any]], monkeypatch: pytest.MonkeyPatch) -> Any:
     """What is made of the objects that a child has read."""
-    triangles = [(name, copies, np.asarray(t, dtype=float).reshape(-1, 3, 3)) for name, copies, t in rows]
+    triangles = [
+        (name, [np.eye(4)] * copies, np.asarray(t, dtype=float).reshape(-1, 3, 3)) for name, copies, t in rows
+    ]
     monkeypatch.setattr(converted, "_read", lambda *_: triangles)
     return read_converted(kind, b"", LIMITS)
 
@@ -50,7 +52,7 @@ def test_nothing_in_a_file_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_triangles_of_all_objects_count_for_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:
-    rows = [("a", 1, np.array([FACET] * 2)), ("b", 1, np.array([FACET] * 2))]
+    rows = [(name, [np.eye(4)], np.array([FACET] * 2)) for name in "ab"]
     monkeypatch.setattr(converted, "_read", lambda *_: rows)
     assert len(read_converted("ply", b"", replace(LIMITS, triangles=4))) == 2
     with pytest.raises(MeshError, match="3"):
@@ -101,3 +103,6 @@ def test_the_child_reads_what_the_library_reads() -> None:
     low, high = made.triangles.min(axis=(0, 1)), made.triangles.max(axis=(0, 1))
     assert low.tolist() == pytest.approx([9.5, -1.5, -1.0])
     assert (high - low).tolist() == pytest.approx([1.0, 3.0, 2.0])
+    first, second = made.places(1000.0)
+    assert first == (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
+    assert second[9:] == pytest.approx((40_000.0, 0.0, 0.0))

@@ -86,6 +86,33 @@ def test_no_copies_leave_a_part_out() -> None:
     assert (part.mesh, pieces_of(part)) == ("a.stl", ())
 
 
+def test_a_seat_is_twelve_numbers_and_what_is_none_is_refused_with_its_line() -> None:
+    """Read as it is written; refused where it turns nothing rightly, or where another key says the place."""
+    turn = "0, -1, 0, 1, 0, 0, 0, 0, 1"
+    part = airframe(f'[[part]]\nmesh = "a.stl"\nseat = [{turn}, 120, 0, 35]\n').airframe.parts[0]
+    assert part.seat == (0.0, -1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 120.0, 0.0, 35.0)
+    for line, said in (
+        (f"seat = [{turn}]", "has 9 numbers; it needs 12"),
+        ("seat = [1, 1, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0]", "no rotation"),
+        (f"seat = [{turn}, 0, 0, 0]\nstation_mm = 3", "both seat and station_mm"),
+        (f"seat = [{turn}, 0, 0, 0]\ncopies = 2", "2 copies cannot all sit in one seat"),
+        ('seat = "left"', "seat"),
+    ):
+        with pytest.raises(RecordError, match=said) as caught:
+            airframe(f'[[part]]\nmesh = "a.stl"\n{line}\n')
+        assert "airframe.toml" in str(caught.value)
+
+
+def test_a_part_has_the_places_that_its_file_gives_its_copies() -> None:
+    """Named in a row or not."""
+    places = ((1.0, 0, 0, 0, 1, 0, 0, 0, 1, 0, 0, 0), (1.0, 0, 0, 0, 1, 0, 0, 0, 1, 0, 90.0, 0))
+    hint = MeshHint("a.3mf", 2, places=places)
+    for text in ("", '[[part]]\nmesh = "a.3mf"\n'):
+        file = parse_toml(text, "airframe.toml")
+        made = read_airframe(file, (hint,), builtin_recipes(), "EUR", name="x").airframe.parts[0]
+        assert (made.copies, made.drawn_at) == (2, places)
+
+
 def test_brackets_in_a_name_are_not_a_pattern() -> None:
     """A file called ``hatch [v2].stl`` is found by its own name."""
     text = '[[part]]\nmesh = "hatch [v2].stl"\ncopies = 2\n'

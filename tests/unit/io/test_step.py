@@ -59,7 +59,7 @@ def test_nodes_place_their_meshes() -> None:
         {"mesh": 0, "name": "first", "translation": [0, 5, 0]},
         {"mesh": 0, "rotation": [0, 0, half, half]},
     ]
-    (name, _, first), (other, _, second) = read_glb(_glb(nodes))
+    (name, _, first, _), (other, _, second, _) = read_glb(_glb(nodes))
     assert (name, other) == ("first", "box")
     assert np.allclose([first.min(axis=(0, 1)), first.max(axis=(0, 1))], [[10, 5, 0], [11, 7, 3]])
     assert np.allclose([second.min(axis=(0, 1)), second.max(axis=(0, 1))], [[8, 0, 0], [10, 1, 3]])

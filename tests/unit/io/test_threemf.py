@@ -56,6 +56,44 @@ def test_a_mirrored_item_is_not_inside_out() -> None:
     assert mesh.bounds.tolist() == [[0, -20, 0], [10, 0, 30]]
 
 
+def test_copies_keep_the_places_that_the_build_gives_them() -> None:
+    """A box here, one shifted and one turned: what moves the first to each of them; in mm where it is told."""
+    items = [
+        '<item objectid="1" transform="1 0 0 0 1 0 0 0 1 5 0 0"/>',
+        '<item objectid="1" transform="1 0 0 0 1 0 0 0 1 99 0 0"/>',
+        '<item objectid="1" transform="0 1 0 -1 0 0 0 0 1 0 99 0"/>',
+    ]
+    (raw,) = read_threemf(threemf_bytes(BOX, "".join(items), unit="centimeter"), Limits())
+    first, second, third = raw.places(10.0)
+    assert first[9:] == (0.0, 0.0, 0.0)
+    assert second == (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 940.0, 0.0, 0.0)
+    turn, shift = np.array(third[:9]).reshape(3, 3), np.array(third[9:])
+    assert (raw.triangles * 10.0 @ turn.T + shift).min(axis=(0, 1)).tolist() == pytest.approx([-200, 990, 0])
+
+
+@pytest.mark.parametrize(
+    ("long", "names", "said"),
+    [
+        (600, ("a", "b"), ["a", "b"]),  # no bed holds it
+        (200, ("a", "b"), ["pair"]),  # one part of two bodies
+        (600, ("a", ""), ["pair"]),  # bodies without names
+    ],
+)
+def test_an_object_of_named_ones_that_no_bed_holds_is_an_assembly(
+    long: int, names: tuple[str, str], said: list[str]
+) -> None:
+    objects = "".join(
+        threemf_object(k, box(10, 20, 30 + k), name) for k, name in enumerate(names, start=1)
+    ) + (
+        '<object id="5" name="pair"><components><component objectid="1"/>'
+        f'<component objectid="2" transform="1 0 0 0 1 0 0 0 1 {long} 0 0"/></components></object>'
+    )
+    found = read_threemf(threemf_bytes(objects, '<item objectid="5"/>'), Limits())
+    assert [raw.label for raw in found] == said
+    low = min(float(raw.triangles.min()) for raw in found)
+    assert (low, max(float(raw.triangles.max()) for raw in found)) == (0.0, long + 10.0)
+
+
 def test_components_lie_where_their_object_puts_them() -> None:
     """Two boxes in an object, 100 apart, the whole shifted by the item."""
     pair = (

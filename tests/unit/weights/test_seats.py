@@ -9,6 +9,7 @@ import pytest
 
 from planner.geometry.mesh.outer import OuterSurface
 from planner.model.airframe import Finish, Fitting, StackPlace
+from planner.model.axes import Axes
 from planner.model.budget import Place
 from planner.model.part import Piece
 from planner.model.printed import PrintedPiece
@@ -49,6 +50,33 @@ def test_each_place_says_how_it_was_found():
     assert stations(drawn, plane.parts, found, own)["c"] == Place(3.0, 4.0, 30.0, "assembly position")
     assert stations(drawn, plane.parts, found, own)["a"] == Place(3.0, 4.0, 30.0, "assembly position")
     assert set(seats(drawn, plane.parts, found, own)) == {"a", "b", "c"}
+
+
+QUARTER = (0.0, -1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 100.0, 20.0, 5.0)
+
+
+def test_a_seat_turns_and_shifts_a_mesh_wherever_the_others_are():
+    """Before anything else that is known; the mirrored hand sits on the other side."""
+    plane = airframe(part("a", seat=QUARTER, mirror=True, hand="left"), part("c"), in_assembly_position=True)
+    found = {n: solid(n) for n in "ac"}
+    told = stations(plane, plane.parts, found, pieces(plane))
+    assert told["a L"] == Place(96.0, 23.0, 35.0, "seat")  # (3, 4, 30) turned a quarter, and shifted
+    assert told["a R"] == Place(96.0, -23.0, 35.0, "seat")
+    assert told["c"] == Place(3.0, 4.0, 30.0, "assembly position")
+    assert sided(plane, plane.parts[0])
+
+
+def test_copies_that_their_file_places_sit_each_where_it_says():
+    """In the axes of the meshes: what runs along y there runs aft here."""
+    places = tuple((1.0, 0, 0, 0, 1, 0, 0, 0, 1, 0.0, y, 0.0) for y in (0.0, 200.0))
+    rib = part("rib", copies=2, drawn_at=places)
+    plane = airframe(rib, in_assembly_position=True, axes=Axes("y", "z"))
+    told = stations(plane, plane.parts, {"rib": solid("rib")}, pieces(plane))
+    assert [told[f"rib {n}"].station_mm for n in (1, 2)] == pytest.approx([4.0, 204.0])
+    assert plane.copies_placed(rib)
+    for other in (replace(rib, copies=3), replace(rib, station_mm=5.0)):
+        assert not plane.copies_placed(other)
+    assert not replace(plane, in_assembly_position=False).copies_placed(rib)
 
 
 def test_copies_with_a_place_of_their_own_are_not_all_where_the_mesh_is_drawn():
