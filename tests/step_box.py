@@ -77,7 +77,12 @@ def _shell(faces: list[str]) -> str:
 
 
 def _assembly(
-    out: _Writer, shape: str, context: str, definition: str, common: tuple[str, str, str], places: Sequence[Place]
+    out: _Writer,
+    shape: str,
+    context: str,
+    definition: str,
+    common: tuple[str, str, str],
+    places: Sequence[Place],
 ) -> None:
     """A product of which the box is a component, once for each place (ISO 10303-44, from memory)."""
     mechanical, design, _ = common

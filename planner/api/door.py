@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypedDict, Unpack
 
 from planner.api.clock import computer_zone
 from planner.api.faces import Check, EarlierPlan, Plan, Tradeoff, faced
-from planner.api.looking import check_folder
+from planner.api.looking import check_folder, unpacked
 from planner.api.own import Own
 from planner.api.planning import plan_folder, reckon
 from planner.api.request import PlanRequest, default_cache, default_workers
@@ -221,7 +221,7 @@ def request_of(source: Source, asked: Asked) -> PlanRequest:
     begin = asked.get("start")
     _refuse(asked, set(asked) - set(Asked.__annotations__), "")
     return PlanRequest(
-        sources=tuple(Path(one) for one in sources),
+        sources=tuple(unpacked(Path(one), again=True) for one in sources),
         airframe_file=Path(airframe) if isinstance(airframe, str | Path) else None,
         workshop_file=Path(workshop) if isinstance(workshop, str | Path) else None,
         printers=tuple(one if isinstance(one, str) else one.name for one in machines),

@@ -117,8 +117,12 @@ def draft_files(
     return Drafted(tuple(made), found)
 
 
-def unpacked(path: Path) -> Path:
+def unpacked(path: Path, *, again: bool = False) -> Path:
     """The folder of a kit: a zip archive is unpacked into one beside it, anything else is that itself.
+
+    Parameters
+    ----------
+    again : the folder into which the archive was unpacked before is taken as it is
 
     Raises
     ------
@@ -128,7 +132,7 @@ def unpacked(path: Path) -> Path:
     from planner.io.meshes.archive import is_archive, unpack
     from planner.io.meshes.limits import Limits
 
-    return unpack(path, Limits()) if is_archive(path) else path
+    return unpack(path, Limits(), again=again) if is_archive(path) else path
 
 
 def kit_of(folder: MeshFolder, *, in_place: bool = False, named_is_enough: bool = False) -> RawKit:

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+from planner.cli.exits import printable
 
 if TYPE_CHECKING:
     from planner.api import PlanRequest, SinceRequest
@@ -15,7 +19,7 @@ def request_of(kit: Kit, search: Search | None = None, **rest: object) -> PlanRe
     Raises
     ------
     InputError
-        for a choice of an option that chooses nothing
+        for a choice of an option that chooses nothing, and an archive that cannot be unpacked
     """
     from planner.api import PlanRequest, computer_zone, default_cache, default_workers
 
@@ -27,7 +31,7 @@ def request_of(kit: Kit, search: Search | None = None, **rest: object) -> PlanRe
             seed=search.seed,
         )
     return PlanRequest(
-        sources=tuple(kit.sources),
+        sources=tuple(_unpacked(path) for path in kit.sources),
         workshop_file=kit.workshop,
         airframe_file=kit.airframe,
         printers=tuple(kit.printer or ()),
@@ -39,6 +43,16 @@ def request_of(kit: Kit, search: Search | None = None, **rest: object) -> PlanRe
         zone=computer_zone(),
         **rest,  # type: ignore[arg-type]
     )
+
+
+def _unpacked(path: Path) -> Path:
+    """The path, or the folder of an archive: which one is said on the side, beside what is printed."""
+    from planner.api import unpacked
+
+    folder = unpacked(path, again=True)
+    if folder != path:
+        print(printable(f"unpacked  {path} into {folder}"), file=sys.stderr)  # noqa: T201
+    return folder
 
 
 def plan_request(kit: Kit, search: Search, results: Results, earlier: Earlier) -> PlanRequest:

@@ -23,7 +23,8 @@ class Kit:
     """What is planned, and what for: meshes, records, machines, and where estimates come from."""
 
     sources: Annotated[
-        list[Path], typer.Argument(metavar="FOLDER", help="Folder of part meshes, or single mesh files.")
+        list[Path],
+        typer.Argument(metavar="FOLDER", help="Folder of part meshes, a .zip of one, or single mesh files."),
     ]
     workshop: Annotated[
         Path | None,

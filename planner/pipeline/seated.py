@@ -60,9 +60,7 @@ def contacts(
     Copies of one part are left out where they share the seat of the first, and nobody knows the others'.
     """
     known = {part.name: part for part in parts}
-    single = {
-        part.name for part in known.values() if part.copies == 1 or airframe.copies_placed(part)
-    }
+    single = {part.name for part in known.values() if part.copies == 1 or airframe.copies_placed(part)}
     seated = _seated(airframe, parts, deposits, [piece for piece in pieces if piece.part in single])
     meshes = {name: job.meshes[known[part].mesh] for name, (part, _) in seated.items()}
     boxes = {name: _box(mesh, seated[name][1]) for name, mesh in meshes.items()}

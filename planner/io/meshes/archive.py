@@ -7,6 +7,7 @@ import shutil
 import stat
 import zipfile
 import zlib
+from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
 from planner.errors import InputError, MeshError
@@ -27,11 +28,16 @@ def is_archive(path: Path) -> bool:
     return path.suffix.lower() == ARCHIVE and path.is_file()
 
 
-def unpack(path: Path, limits: Limits) -> Path:
+def unpack(path: Path, limits: Limits, *, again: bool = False) -> Path:
     """The folder beside an archive into which its meshes and records were unpacked.
 
     The folder has the archive's name. What is no mesh and no record stays packed; a single folder that holds
     all the rest is left out of the paths, unless it is called a wing, a tail or a fuselage.
+
+    Parameters
+    ----------
+    again : a folder into which this archive was unpacked before, and whose meshes are still the same, is
+        taken as it is; records may have been written or changed there
 
     Source: PKWARE, APPNOTE.TXT - ZIP file format specification (from memory).
 
@@ -42,18 +48,21 @@ def unpack(path: Path, limits: Limits) -> Path:
         folder, a link or one name twice, or the folder is there already: nothing is written then
     """
     target = path.with_suffix("")
-    if target.exists():
-        raise InputError(
-            f"the folder {target.name} is there already; nothing was unpacked.",
-            where=str(path),
-            next_step=f"Give that folder, or rename it: {target}",
-        )
+    if target.exists() and not (again and target.is_dir()):
+        raise _there_already(path, target, "")
     try:
         with zipfile.ZipFile(path) as archive:
             entries = archive.infolist()
             refuse_bombs(entries, limits)
             wanted = _wanted(path, entries, limits)
-            _write(archive, wanted, target)
+            if target.exists():
+                other = _other_mesh(wanted, target)
+                if other is not None:
+                    raise _there_already(
+                        path, target, f", and {_shown(str(other))} is not the archive's there"
+                    )
+            else:
+                _write(archive, wanted, target)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
         raise InputError(
             "the archive is damaged, or no zip archive.", where=str(path), next_step="Fetch it again."
@@ -123,6 +132,27 @@ def _inside(path: Path, entry: zipfile.ZipInfo) -> PurePosixPath:
             next_step=_BY_HAND,
         )
     return name
+
+
+def _there_already(path: Path, target: Path, more: str) -> InputError:
+    return InputError(
+        f"the folder {target.name} is there already{more}; nothing was unpacked.",
+        where=str(path),
+        next_step=f"Give that folder, or rename it: {target}",
+    )
+
+
+def _other_mesh(wanted: Mapping[PurePosixPath, zipfile.ZipInfo], target: Path) -> PurePosixPath | None:
+    """The first mesh of the archive that is not the same in a folder, by length and checksum."""
+    for name, entry in wanted.items():
+        file = target / name
+        if name.name in _RECORDS:
+            continue
+        if not file.is_file() or file.stat().st_size != entry.file_size:
+            return name
+        if zlib.crc32(file.read_bytes()) != entry.CRC:
+            return name
+    return None
 
 
 def _write(archive: zipfile.ZipFile, wanted: dict[PurePosixPath, zipfile.ZipInfo], target: Path) -> None:

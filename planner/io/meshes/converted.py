@@ -63,9 +63,7 @@ def read_converted(kind: str, data: bytes, limits: Limits) -> tuple[RawMesh, ...
             lying = [_Z_UP @ motion for motion in placed]
             further = tuple(motion_between(lying[0], motion) for motion in lying[1:])
             made.append(
-                RawMesh(
-                    turned, label=name, unit="meter", copies=len(placed), single=True, further=further
-                )
+                RawMesh(turned, label=name, unit="meter", copies=len(placed), single=True, further=further)
             )
         else:
             made.append(RawMesh(triangles))

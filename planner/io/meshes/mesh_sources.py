@@ -54,7 +54,7 @@ def find_sources(
             raise InputError(
                 "it is an archive, and parts are not read from within one.",
                 where=str(path),
-                next_step=f'Unpack it first: planner new "{path.name}" does, and drafts records.',
+                next_step=f'Unpack it first: planner new "{path.name}" does, and so does planner plan.',
             )
         elif path.is_file():
             _sort_out(MeshSource(_text(path.name), path), found, aside)

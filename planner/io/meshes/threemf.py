@@ -20,7 +20,7 @@ _LEFT_OUT = ("support", "solidsupport")
 _SAME_SHAPE = 6  # digits to which two transforms must stretch alike for their items to be one part
 _FLAT = 1e-12
 _WALKS = 10  # times the limit on objects: further into assemblies nobody looks
-_ONE_BED_MM = 400.0  # what is composed of named objects and longer is an assembly (common practice, no source)
+_ONE_BED_MM = 400.0  # composed of named objects and longer: an assembly (common practice, no source)
 Matrix = NDArray[np.float64]
 _AS_IT_IS = np.vstack([np.eye(3), np.zeros(3)])
 

@@ -118,6 +118,29 @@ def test_a_folder_that_is_there_is_kept(tmp_path: Path) -> None:
     assert files_in(tmp_path / "kit") == {"mine.txt"}
 
 
+def test_an_unpacked_folder_is_taken_again_as_long_as_its_meshes_are_the_archive_s(tmp_path: Path) -> None:
+    """Records may be written and changed there; a mesh that differs, or is gone, is told by its name."""
+    path = packed(tmp_path, {**FILES, "airframe.toml": b"# theirs"})
+    folder = unpack(path, Limits(), again=True)
+    (folder / "airframe.toml").write_text("# mine")
+    (folder / "workshop.toml").write_text("# mine, too")
+    assert unpack(path, Limits(), again=True) == folder
+    assert (folder / "airframe.toml").read_text() == "# mine"
+    changed = bytearray(PART)
+    changed[100] ^= 1
+    (folder / "wing/a.stl").write_bytes(changed)
+    with pytest.raises(InputError, match=r"kit is there already, and wing/a\.stl is not the archive's"):
+        unpack(path, Limits(), again=True)
+    assert (folder / "wing/a.stl").read_bytes() == changed
+    (folder / "wing/a.stl").unlink()
+    with pytest.raises(InputError, match="nothing was unpacked"):
+        unpack(path, Limits(), again=True)
+    (tmp_path / "other.zip").write_bytes(path.read_bytes())
+    (tmp_path / "other").write_text("no folder")
+    with pytest.raises(InputError, match="is there already"):
+        unpack(tmp_path / "other.zip", Limits(), again=True)
+
+
 def test_a_plan_of_an_archive_says_what_to_do_and_a_folder_is_no_archive(tmp_path: Path) -> None:
     path = packed(tmp_path)
     with pytest.raises(InputError, match="it is an archive") as error:
