@@ -51,9 +51,9 @@ class Part:
     ``allowed_recipes``, ``allowed_filaments``, ``least_walls`` and ``keep`` are limits of the user
     for trade-offs: empty allows what is usual for such a part, ``keep`` nothing but what is planned.
     With ``pairs`` its twin of the other side is changed with it.
-    ``seat`` is where its mesh sits in the airframe, however it is drawn: nine numbers of a rotation, row by row,
-    and three of a shift in mm, ``x_airframe = turn @ x_mesh + shift``; ``drawn_at`` where a file of an assembly
-    places each of its copies, as seats in the axes of the meshes.
+    ``seat`` is where its mesh sits in the airframe, however it is drawn: nine numbers of a rotation, row by
+    row, and three of a shift in mm, ``x_airframe = turn @ x_mesh + shift``; ``drawn_at`` where a file of an
+    assembly places each of its copies, as seats in the axes of the meshes.
     ``overlap_mm`` is how far it and the next part of its stack reach into each other, by the pins of
     either; ``None`` leaves it to what the meshes show.
     ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty

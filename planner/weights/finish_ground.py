@@ -27,7 +27,8 @@ def finish_ground(
 ) -> Ground:
     """Surfaces, outer surfaces (by part, in mesh coordinates) and joints, each at its place.
 
-    Of copies of one part only those of a stack, or those that a file of an assembly places, have a place of their own, so that their joints are known.
+    Of copies of one part only those of a stack, or those that a file of an assembly places, have a place of
+    their own, so that their joints are known.
     """
     by_name = {part.name: part for part in parts}
     known = seats(airframe, parts, deposits, pieces)

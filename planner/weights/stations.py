@@ -1,8 +1,8 @@
 """Where each piece sits in the airframe.
 
 A station is known from the seat that a part is given, else from the assembly position of the meshes,
-else from a stack, else from a number that the user gives; else the piece is unplaced. The centroid is always that of the deposit, not
-of the solid: walls weigh, air does not.
+else from a stack, else from a number that the user gives; else the piece is unplaced. The centroid is
+always that of the deposit, not of the solid: walls weigh, air does not.
 """
 
 from __future__ import annotations

@@ -106,7 +106,7 @@ def test_components_written_by_the_library_are_put_in_place() -> None:
 
 
 def test_an_assembly_written_by_the_library_is_its_parts_each_with_its_place() -> None:
-    """A wing of three ribs and a spar in one object, half a metre long: two meshes, one of them three times."""
+    """A wing of three ribs and a spar in one object, half a metre long: two meshes, one three times."""
     model = lib3mf.get_wrapper().CreateModel()
     rib, spar = build.aerofoil_slab(100, 3), build.box(8, 8, 500)
     first, second = _add(model, rib, "rib"), _add(model, spar, "spar")

@@ -36,7 +36,7 @@ def test_occurrences_of_a_product_are_copies_each_with_its_place() -> None:
     places = [((100.0, 0.0, 0.0), UP, ALONG), ((0.0, 200.0, 0.0), UP, (0.0, 1.0, 0.0))]
     (raw,) = read_step(step_box_bytes(10, 20, 30, places=places), Limits())
     assert (raw.label, raw.copies) == ("box", 2)
-    low, high = TriangleMesh(raw.triangles).bounds
+    low = TriangleMesh(raw.triangles).bounds[0]
     assert low.tolist() == pytest.approx([100, 0, 0], abs=1e-4)
     first, second = raw.places(1.0)
     assert first == (1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)

@@ -19,8 +19,9 @@ _DAMAGED = "the converted solid cannot be read."
 
 
 def read_glb(data: bytes) -> list[tuple[str, int, Matrix, Matrix]]:
-    """Of each node with a mesh: name, number of the mesh, corners (m, 3, 3) in the unit of the file, and the
-    motion (4, 4) that placed them there.
+    """Of each node with a mesh: name, its mesh's number, corners (m, 3, 3) in the file's unit, and motion.
+
+    The motion (4, 4) is the one that placed the corners there.
 
     Source: Khronos, glTF 2.0 specification, chapters 3.5 (scenes), 3.6 (accessors), 4 (GLB).
 

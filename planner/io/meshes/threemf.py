@@ -29,9 +29,9 @@ def read_threemf(data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
     """One mesh for each object that the build places; placed again, it counts as a copy with its place.
 
     Items of the same object that differ by a turn or a shift are copies; a mirrored or stretched
-    one is a mesh of its own. Components keep their places within their object; an object
-    that is composed of named ones and longer than a bed is an assembly, and each of these is a mesh. A transform that
-    mirrors does not turn the solid inside out.
+    one is a mesh of its own. Components keep their places within their object; an object that is
+    composed of named ones and longer than a bed is an assembly, and each of these is a mesh. A
+    transform that mirrors does not turn the solid inside out.
 
     Source: 3MF core specification 1.4.0, chapters 3 (matrix, build) and 4 (objects).
 
@@ -116,9 +116,7 @@ class _Scene:
         return leaves if long_mm > _ONE_BED_MM else [whole]
 
     def _leaves(self, piece: _Piece, depth: int) -> list[_Piece]:
-        """The parts of an object in their places; those of a part of it that is composed of unnamed ones stay
-        together.
-        """
+        """The parts of an object in their places; one that is composed of unnamed ones stays as it is."""
         record = self._object(piece.path, piece.object_id)
         self._walked += 1
         if not record.components or record.triangles or self._walked > _WALKS * self._limits.objects:

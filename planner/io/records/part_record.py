@@ -21,7 +21,7 @@ from planner.model.recipe import Recipe
 
 @dataclass(frozen=True, slots=True)
 class MeshHint:
-    """A usable mesh, with what its name suggests; ``places`` are those of its copies, where its file has them."""
+    """A usable mesh, with what its name suggests; ``places`` are those of its copies in its file."""
 
     name: str
     copies: int = 1

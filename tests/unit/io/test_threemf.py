@@ -57,7 +57,7 @@ def test_a_mirrored_item_is_not_inside_out() -> None:
 
 
 def test_copies_keep_the_places_that_the_build_gives_them() -> None:
-    """A box here, one shifted and one turned: what moves the first to each of them; in mm where it is told."""
+    """A box here, one shifted and one turned: what moves the first to each of them; told in mm."""
     items = [
         '<item objectid="1" transform="1 0 0 0 1 0 0 0 1 5 0 0"/>',
         '<item objectid="1" transform="1 0 0 0 1 0 0 0 1 99 0 0"/>',
