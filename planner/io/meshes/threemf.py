@@ -84,7 +84,9 @@ class _Scene:
             raise MeshError("the build of the 3MF holds support only.", next_step=EXPORT_AGAIN)
         total = sum(self._count(own[0].path, own[0].object_id, 0) for own in groups.values())
         refuse_too_many(total, self._limits)
-        notes = (f"{left_out} support objects of the build were left out",) if left_out else ()
+        notes: tuple[str, ...] = ()
+        if left_out:
+            notes += (f"{left_out} support objects of the build were left out",)
         if parts:
             notes += (f"an assembly of the build was read as its {parts} parts, each with its place",)
         made = [
