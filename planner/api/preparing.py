@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from planner.api.planning import plan_folder
 from planner.api.request import PlanRequest
-from planner.api.sample import write_sample
 from planner.model.effort import NORMAL
 
 if TYPE_CHECKING:
@@ -21,6 +20,7 @@ STEPS = 20_000  # placements judged in vain: several rounds of the search
 
 def prepare(progress: Progress | None = None) -> None:
     """Compile everything that a plan needs, reading and drawing included."""
+    from planner.api.sample import write_sample
     from planner.io.meshes.threemf_blocks import taken_out
 
     taken_out(b'<vertices><vertex x="0" y="0" z="0"/></vertices>')

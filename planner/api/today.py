@@ -2,26 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from planner.api.ledger_place import LedgerPlace
+from planner.api.visit_steps import Step, open_steps
 
 if TYPE_CHECKING:
+    from planner.ledger.fact import Fact
     from planner.ledger.standing import Standing
     from planner.model.replan import EarlierPlan
     from planner.model.schedule import Run
 
 MOST_NAMED = 12
+MOST_FACTS = 6
+
+
+@dataclass(frozen=True, slots=True)
+class BedNow:
+    """A bed of the plan that is not over by the facts.
+
+    ``ends`` is when it will end or should have ended; ``told``: a fact says that it was begun.
+    """
+
+    bed: str
+    printer: str
+    ends: datetime
+    told: bool
+    late: bool
+
+    def __str__(self) -> str:
+        """As a sentence."""
+        how = " (late)" if self.late else "" if self.told else " (by the plan)"
+        return f"{self.bed} on {self.printer} until {self.ends:%a %H:%M}{how}"
 
 
 @dataclass(frozen=True, slots=True)
 class Today:
     """What to do and what goes on; every field is sentences, empty where there is nothing.
 
-    ``visit`` is when the next one begins, ``None`` where the plan has no more.
+    ``visit`` is when the next one begins, ``None`` where the plan has no more. ``beds`` are those that run,
+    by a fact or by the plan alone, and those that should be over; ``steps`` are the tasks with the words that
+    tell them; ``last`` the newest facts, the last one first.
     """
 
     airframe: str
@@ -32,6 +56,10 @@ class Today:
     unmarked: tuple[str, ...]
     weigh: tuple[str, ...]
     glue: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+    beds: tuple[BedNow, ...] = ()
+    steps: tuple[Step, ...] = ()
+    last: tuple[Fact, ...] = ()
 
 
 def today(place: LedgerPlace, now: datetime) -> Today:
@@ -42,41 +70,51 @@ def today(place: LedgerPlace, now: datetime) -> Today:
     RecordError
         where there is no plan, or plan or ledger cannot be read
     """
-    plan = place.earlier()
+    return today_of(place, place.earlier(), now)
+
+
+def today_of(place: LedgerPlace, plan: EarlierPlan, now: datetime) -> Today:
+    """The same of a plan that was read."""
+    from planner.report.text.short_cautions import short_cautions
+
     now = now.astimezone(plan.start.tzinfo)
-    standing, weighed = _facts(place, plan)
+    standing, weighed, last = _facts(place, plan)
     there = _printed(plan, standing)
-    fates = {bed: fact.kind for bed, fact in standing.fates.items()}
-    begun = {bed for bed, kind in fates.items() if kind == "began"}
-    begun |= {run.batch for run in plan.runs if run.mark == "running" and run.batch not in fates}
-    lines = [_running(run, standing, now) for run in plan.runs if run.batch in begun]
-    over = [run for run in plan.runs if run.end <= now and fates.get(run.batch, "began") == "began"]
+    beds = _beds_now(plan, standing, now)
+    over = [run for run in plan.runs if run.end <= now and _kind(standing, run) == "began"]
     visit = next((one for one in plan.handled if one.at + timedelta(minutes=one.minutes) > now), None)
-    tasks = tuple(task for task in visit.tasks if not _done(task, standing)) if visit is not None else ()
+    steps = open_steps(visit.tasks, plan, standing, now) if visit is not None else ()
+    raw = _raw(place)
+    cautions = raw.get("cautions") or ()
     return Today(
         plan.airframe,
         visit.at if visit is not None else None,
         visit.minutes if visit is not None else 0,
-        tuple(lines),
-        tasks,
+        tuple(str(bed) for bed in beds if bed.told or not bed.late),
+        tuple(step.text for step in steps),
         tuple(f"{run.batch} on {run.printer}, planned until {run.end:%a %H:%M}" for run in over),
         tuple(piece for piece in there if piece not in weighed),
-        tuple(_joints(place, set(there))),
+        tuple(_joints(raw, set(there))),
+        short_cautions(str(line) for line in cautions),
+        tuple(beds),
+        steps,
+        tuple(last),
     )
 
 
-def _facts(place: LedgerPlace, plan: EarlierPlan) -> tuple[Standing, set[str]]:
-    """What is told since the plan, and the pieces that were ever weighed; nothing without a ledger."""
+def _facts(place: LedgerPlace, plan: EarlierPlan) -> tuple[Standing, set[str], Sequence[Fact]]:
+    """What is told since the plan, the pieces that were ever weighed, the newest facts."""
     from planner.ledger.standing import standing_of, standing_since
 
     if not place.file.is_file():
-        return standing_of(()), set()
-    from planner.ledger.store import Ledger
+        return standing_of(()), set(), ()
+    from planner.ledger.reading import Reader
 
-    with Ledger(place.file) as ledger:
+    with Reader(place.file) as ledger:
         standing = standing_since(ledger, plan)
         weighed = ledger.names("weighed", plan.airframe)
-    return standing, {piece for lot in weighed for piece in lot.split(" + ")}
+        last = ledger.newest(plan.airframe, MOST_FACTS)
+    return standing, {piece for lot in weighed for piece in lot.split(" + ")}, last
 
 
 def _printed(plan: EarlierPlan, standing: Standing) -> list[str]:
@@ -88,28 +126,38 @@ def _printed(plan: EarlierPlan, standing: Standing) -> list[str]:
     return [piece for piece in dict.fromkeys(there) if piece not in standing.lost]
 
 
-def _running(run: Run, standing: Standing, now: datetime) -> str:
+def _kind(standing: Standing, run: Run) -> str:
+    """What became of a bed; one that nobody spoke of counts as begun."""
     fact = standing.fates.get(run.batch)
-    ends = run.end if fact is None or run.start <= fact.at <= run.end else fact.at + (run.end - run.start)
-    ends = ends.astimezone(now.tzinfo)
-    late = " (late)" if ends <= now else ""
-    return f"{run.batch} on {run.printer} until {ends:%a %H:%M}{late}"
+    return fact.kind if fact is not None else "began"
 
 
-def _done(task: str, standing: Standing) -> bool:
-    """Whether a fact tells that a step of a visit is over."""
-    words = {f"clear {bed} from " for bed in standing.cleared}
-    words |= {f"start {bed} on " for bed in standing.fates} | {
-        f"watch the first layers of {bed} " for bed in standing.fates
-    }
-    return any(task.startswith(word) for word in words)
+def _beds_now(plan: EarlierPlan, standing: Standing, now: datetime) -> list[BedNow]:
+    found = []
+    for run in plan.runs:
+        if _kind(standing, run) != "began":
+            continue
+        fact = standing.fates.get(run.batch)
+        told = fact is not None or run.mark == "running"
+        if not told and now < run.start:
+            continue
+        as_planned = fact is None or run.start <= fact.at <= run.end
+        ends = run.end if as_planned or fact is None else fact.at + (run.end - run.start)
+        ends = ends.astimezone(now.tzinfo)
+        found.append(BedNow(run.batch, run.printer, ends, told, ends <= now))
+    return found
 
 
-def _joints(place: LedgerPlace, there: set[str]) -> list[str]:
-    """Joints of the plan whose pieces are both there."""
+def _raw(place: LedgerPlace) -> Mapping[str, Any]:
+    """The plan as written, for what a plan that goes on does not read back."""
     import msgspec
 
     record: Mapping[str, Any] = msgspec.json.decode(place.plan_file.read_bytes())
+    return record
+
+
+def _joints(record: Mapping[str, Any], there: set[str]) -> list[str]:
+    """Joints of the plan whose pieces are both there."""
     order = record.get("build_order") or {}
     pairs = {
         tuple(pair) for kit in order.get("kits", ()) for pair in kit.get("joints", ()) if set(pair) <= there
@@ -131,6 +179,7 @@ def today_text(found: Today) -> str:
         ("Next visit", (when, *found.tasks)),
         ("Weigh", (_some(found.weigh),) if found.weigh else ()),
         ("Glue", (_some(found.glue),) if found.glue else ()),
+        ("Mind", (" ".join(found.cautions),) if found.cautions else ()),
     ):
         for n, text in enumerate(told):
             head = f"{label if n == 0 else '':<12}"

@@ -10,7 +10,7 @@ from planner.geometry.mesh.mesh import TriangleMesh
 from planner.kit.alternatives import choices, superseded
 from planner.kit.naming import NameEvidence, Told, name_evidence
 from planner.kit.proposal import Proposal, Value
-from planner.model.part import Hand
+from planner.model.hand import Hand
 
 ORDER = ("fuselage", "wing", "left wing", "right wing", "tail")  # in which sections are glued up
 DRAWN_WALL_MM = (0.3, 0.9)  # mean wall of a mesh that is drawn as a skin of one bead

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
-from urllib.parse import quote
 
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.pool import StaticPool
 
-from planner.errors import RecordError
-from planner.ledger.refusals import PATIENCE_S, foreign, newer, told_of
-from planner.ledger.tables import MIGRATIONS, OURS
+from planner.ledger.connecting import checked, connect, there
+from planner.ledger.refusals import told_of
+from planner.ledger.schema import MIGRATIONS, OURS
 
 LEDGER_FILE = "ledger.sqlite"
 
@@ -33,67 +31,32 @@ def opened(path: Path, *, writing: bool, migrations: Sequence[Sequence[str]] = M
     with told_of(path):
         if writing:
             _made(path, migrations)
-        elif not path.is_file():
-            raise RecordError(
-                "there is no ledger.",
-                where=str(path),
-                next_step='It is made by the first fact, as in: planner record "bed 1" done.',
-            )
-        connection = _connect(path, writing=writing)
+        else:
+            there(path)
+        connection = connect(path, writing=writing)
         engine = create_engine("sqlite://", creator=lambda: connection, poolclass=StaticPool)
         event.listen(
             engine, "begin", lambda conn: conn.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
         )
         if not writing:
-            _checked(connection, path, len(migrations), exact=True)
+            checked(connection, path, len(migrations), exact=True)
         return engine
-
-
-def _connect(path: Path, *, writing: bool) -> sqlite3.Connection:
-    """The file; where its folder may not be written the reader takes the file as it lies."""
-    uri = f"file:{quote(str(path.resolve()))}"
-    reads = "ro" if os.access(path.resolve().parent, os.W_OK) else "ro&immutable=1"
-    mode = "rw" if writing else reads
-    connection = sqlite3.connect(
-        f"{uri}?mode={mode}", uri=True, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False
-    )
-    connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA synchronous = FULL")
-    return connection
 
 
 def _made(path: Path, migrations: Sequence[Sequence[str]]) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     if not path.exists():
         path.touch(exist_ok=True)
-    with closing(_connect(path, writing=True)) as connection:
-        if _checked(connection, path, len(migrations)) < len(migrations):
+    with closing(connect(path, writing=True)) as connection:
+        if checked(connection, path, len(migrations)) < len(migrations):
             connection.execute("PRAGMA journal_mode = WAL")
             _migrated(connection, path, migrations)
-
-
-def _checked(connection: sqlite3.Connection, path: Path, known: int, *, exact: bool = False) -> int:
-    """The schema of a ledger that is one, and not too new."""
-    schema: int = connection.execute("PRAGMA user_version").fetchone()[0]
-    ours = connection.execute("PRAGMA application_id").fetchone()[0] == OURS
-    empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
-    if not ours and not (empty and schema == 0):
-        raise foreign(path)
-    if schema > known:
-        raise newer(path, schema, known)
-    if exact and schema < known:
-        raise RecordError(
-            f"the ledger has schema {schema}, an older one than {known}.",
-            where=str(path),
-            next_step="The next fact that is written brings it up to date.",
-        )
-    return schema
 
 
 def _migrated(connection: sqlite3.Connection, path: Path, migrations: Sequence[Sequence[str]]) -> None:
     """Each step is one transaction; a step that fails leaves the schema before it, and its copy."""
     connection.execute("BEGIN IMMEDIATE")
-    schema = _checked(connection, path, len(migrations))  # another writer may have been first
+    schema = checked(connection, path, len(migrations))  # another writer may have been first
     try:
         if schema:
             _copied(path, schema)
@@ -112,6 +75,6 @@ def _copied(path: Path, schema: int) -> None:
     """The ledger as it is before a change of schema, whole, beside it."""
     kept = path.with_name(f"{path.name}.schema{schema}")
     part = kept.with_name(f"{kept.name}.part")
-    with closing(_connect(path, writing=False)) as source, closing(sqlite3.connect(part)) as target:
+    with closing(connect(path, writing=False)) as source, closing(sqlite3.connect(part)) as target:
         source.backup(target)
     shutil.move(part, kept)

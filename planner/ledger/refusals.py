@@ -7,8 +7,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy.exc import DBAPIError
-
 from planner.errors import InputError, OutputError, RecordError
 
 PATIENCE_S = 10.0  # another writer is waited for that long
@@ -19,10 +17,11 @@ def told_of(path: Path) -> Iterator[None]:
     """Errors of the store as errors for people that name the ledger."""
     try:
         yield
-    except DBAPIError as error:
-        raise _sentence(error.orig, path) from error
-    except (sqlite3.Error, OSError) as error:
-        raise _sentence(error, path) from error
+    except Exception as error:
+        cause = getattr(error, "orig", None) or error  # the library of the store wraps what SQLite says
+        if not isinstance(cause, (sqlite3.Error, OSError)):
+            raise
+        raise _sentence(cause, path) from error
 
 
 def newer(path: Path, schema: int, known: int) -> RecordError:

@@ -11,6 +11,7 @@ from planner.ledger.fact import AWAY, BEGAN, CHANGED, CLEARED, DONE, FAILED, LOS
 from planner.model.replan import EarlierPlan, Marks
 
 if TYPE_CHECKING:
+    from planner.ledger.reading import Reader
     from planner.ledger.store import Ledger
 
 OF_BEDS = (BEGAN, DONE, FAILED, CLEARED, CHANGED, LOST)
@@ -48,12 +49,13 @@ class Standing:
             again=tuple(piece for piece, fact in self.lost.items() if not _later(fact, start)),
             at=at,
             cleared=tuple(bed for bed, fact in self.cleared.items() if not _later(fact, start)),
-            changed=tuple(
-                printer
-                for printer, fact in self.changed.items()
-                if not _later(fact, start) and not self._begun_since(printer, fact)
-            ),
+            changed=tuple(printer for printer in self.ready if not _later(self.changed[printer], start)),
         )
+
+    @property
+    def ready(self) -> tuple[str, ...]:
+        """Printers that have the filament of their next bed on, and have not begun one since."""
+        return tuple(p for p, fact in self.changed.items() if not self._begun_since(p, fact))
 
     def later(self, start: datetime) -> tuple[Fact, ...]:
         """Facts that are told to have happened after the start of a plan."""
@@ -78,7 +80,7 @@ def standing_of(facts: Iterable[Fact]) -> Standing:
     return Standing(fates, others[CLEARED], others[CHANGED], others[LOST])
 
 
-def standing_since(ledger: Ledger, plan: EarlierPlan) -> Standing:
+def standing_since(ledger: Ledger | Reader, plan: EarlierPlan) -> Standing:
     """Where the build of a plan stands by the facts that it does not count yet."""
     facts = ledger.facts(kinds=OF_BEDS, airframe=plan.airframe, after=plan.taught.facts)
     return standing_of(fact for fact in facts if fact.data.get("series") == plan.series)

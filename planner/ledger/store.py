@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
-from sqlalchemy import Engine, Row, Select, func, select
+from sqlalchemy import Engine, Select, func, select
 from sqlalchemy.dialects.sqlite import insert
 
 from planner.errors import RecordError
 from planner.ledger.fact import TAKEN_BACK, Fact
 from planner.ledger.opening import opened
+from planner.ledger.reading import fact_of
 from planner.ledger.refusals import told_of
 from planner.ledger.tables import FACTS
 
@@ -76,7 +76,7 @@ class Ledger:
             for fact in facts:
                 known = connection.execute(select(FACTS).where(FACTS.c.uid == fact.uid)).one_or_none()
                 if known is not None:
-                    _refuse_other(fact, _fact(known))
+                    _refuse_other(fact, fact_of(known, self.path))
                     continue
                 if fact.takes_back:
                     self._refuse_untakable(connection, fact)
@@ -111,7 +111,7 @@ class Ledger:
             asked = asked.where(FACTS.c.kind != TAKEN_BACK, FACTS.c.uid.not_in(back))
         with told_of(self.path), self._engine.connect() as connection:
             for row in connection.execution_options(yield_per=AT_ONCE).execute(asked):
-                yield _fact(row)
+                yield fact_of(row, self.path)
 
     def names(self, kind: str, airframe: str) -> set[str]:
         """What facts of a kind are about that were not taken back, without their data."""
@@ -177,17 +177,3 @@ def _values(fact: Fact) -> dict[str, Any]:
 def _with_seq(fact: Fact, seq: int) -> Fact:
     values = {name: getattr(fact, name) for name in Fact.__slots__}
     return Fact(**{**values, "seq": seq})
-
-
-def _fact(row: Row[Any]) -> Fact:
-    return Fact(
-        kind=row.kind,
-        about=row.about,
-        at=datetime.fromisoformat(row.at),
-        uid=row.uid,
-        airframe=row.airframe,
-        who=row.who,
-        takes_back=row.takes_back or "",
-        data=json.loads(row.data),
-        seq=row.seq,
-    )

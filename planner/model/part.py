@@ -5,15 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 from planner.errors import RecordError
 from planner.geometry.mesh.pose import UPRIGHT, Pose
 from planner.model.checks import number, one_of, words
+from planner.model.hand import HANDS, Hand
 from planner.model.recipe import Recipe
 from planner.model.seat import check_seat
 
-Hand = Literal["left", "right", "none"]
 _COUNTS = (  # how builders write it; common practice, no source
     re.compile(r"(?P<rest>.*[^\W_])[\s_-]+\(?[x×](?P<count>\d{1,2})\)?", re.IGNORECASE),
     re.compile(r"(?P<rest>.*[^\W_])[\s_-]+\(?(?P<count>\d{1,2})[x×]\)?", re.IGNORECASE),
@@ -21,7 +20,6 @@ _COUNTS = (  # how builders write it; common practice, no source
 )
 LARGEST_MM = 5000.0  # as for beds: the layers of a larger part would fill the memory
 MOST_TURNS = 360
-HANDS: tuple[str, ...] = ("left", "right", "none")
 
 
 @dataclass(frozen=True, slots=True)

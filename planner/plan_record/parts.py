@@ -6,7 +6,7 @@ from typing import Annotated
 
 from msgspec import UNSET, Meta
 
-from planner.model.part import Hand
+from planner.model.hand import Hand
 from planner.plan_record.values import (
     NUMBERS_OF_A_POSE,
     Amount,

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 from planner.io.meshes.mesh_formats import endings, names_objects
-from planner.model.part import Hand
+from planner.model.hand import Hand
 
 MOST_COPIES = 50  # a higher number in a name is a size or a type
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z][a-z])")

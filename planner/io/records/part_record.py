@@ -15,7 +15,8 @@ from planner.geometry.mesh.pose import UPRIGHT, Pose
 from planner.io.meshes.own_units import SCALES
 from planner.io.meshes.unit_guess import unit_named
 from planner.io.records.record import Record
-from planner.model.part import Hand, Part, Stack
+from planner.model.hand import Hand
+from planner.model.part import Part, Stack
 from planner.model.recipe import Recipe
 
 

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from planner.geometry.assembly.halves import Halves, Profile, halves, profile_across
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.axes import Axes, axis_named
-from planner.model.part import Hand
+from planner.model.hand import Hand
 
 FRONT = frozenset({
     "nose", "cowl", "cowling", "spinner", "firewall", "motor", "nase", "bug", "nez", "morro", "naso", "neus",

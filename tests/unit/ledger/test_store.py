@@ -13,11 +13,12 @@ import pytest
 from sqlalchemy import text
 
 from planner.errors import InputError, OutputError, RecordError
-from planner.ledger import opening, refusals
+from planner.ledger import connecting, refusals
 from planner.ledger.fact import DONE, FAILED, SPOOL_ADDED, TAKEN_BACK, WEIGHED, Fact, uid_of
 from planner.ledger.opening import opened
+from planner.ledger.schema import MIGRATIONS, OURS, SCHEMA
 from planner.ledger.store import Ledger
-from planner.ledger.tables import METADATA, MIGRATIONS, OURS, SCHEMA
+from planner.ledger.tables import METADATA
 
 NOON = datetime(2026, 12, 1, 12, tzinfo=UTC)
 
@@ -254,7 +255,7 @@ def test_a_ledger_that_may_only_be_read(path: Path, monkeypatch: pytest.MonkeyPa
             connection.execute(text("PRAGMA query_only = ON"))
         with pytest.raises(OutputError, match="may only be read"):
             ledger.write([fact(about="bed 2")])
-    monkeypatch.setattr(opening.os, "access", lambda *_: False)
+    monkeypatch.setattr(connecting.os, "access", lambda *_: False)
     with Ledger(path) as ledger:
         assert [one.about for one in ledger.facts()] == ["bed 1"]
         with pytest.raises(OutputError, match="may only be read"):
@@ -263,7 +264,7 @@ def test_a_ledger_that_may_only_be_read(path: Path, monkeypatch: pytest.MonkeyPa
 
 def test_a_locked_ledger_is_told(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """After some patience."""
-    monkeypatch.setattr(opening, "PATIENCE_S", 0.05)
+    monkeypatch.setattr(connecting, "PATIENCE_S", 0.05)
     opened(path, writing=True).dispose()
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("BEGIN IMMEDIATE")

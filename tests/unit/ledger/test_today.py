@@ -7,6 +7,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from planner.api.today import Today, today, today_text
 from planner.errors import RecordError
 from planner.ledger.opening import opened
 from planner.report.exports.plan_json import plan_json
+from planner.report.text.short_cautions import short_cautions
 from tests.plan_samples import START, sample_plan
 
 MANY = 100_000
@@ -111,6 +113,8 @@ def test_the_text_fits_eighty_columns(place: LedgerPlace) -> None:
     assert max(map(len, lines)) <= 80
     assert any(line.startswith("Weigh ") and "more" not in line for line in lines)
     assert today_text(Today("x", None, 0, (), (), (), (), ())) == "x\nNext visit  none is left in the plan"
+    told = replace(Today("x", None, 0, (), (), (), (), ()), cautions=("Hot.", "Fumes: air the room."))
+    assert today_text(told).splitlines()[-1] == "Mind        Hot. Fumes: air the room."
     many = Today("x", START, 5, (), (), ("bed 1",), tuple(f"p{n}" for n in range(30)), ())
     assert "and 18 more" in today_text(many)
 
@@ -119,6 +123,27 @@ def test_without_a_plan_it_says_so(tmp_path: Path) -> None:
     """There is nothing to visit."""
     with pytest.raises(RecordError, match="no plan here"):
         today(LedgerPlace(folder=tmp_path, plan=tmp_path / "none"), START)
+
+
+def test_the_cautions_of_the_plan_are_told_shortly(place: LedgerPlace) -> None:
+    """At every visit, whatever else there is to tell."""
+    found = today(place, START)
+    assert found.cautions == short_cautions(sample_plan().cautions)
+    text = " ".join(today_text(found).split())
+    assert all(line in text for line in found.cautions)
+
+
+@pytest.mark.slow
+def test_it_is_told_within_a_second() -> None:
+    """Neither numpy nor the library of the store is imported: they took more than half of the time."""
+    words = (
+        "import sys; from planner.api.today import today; from planner.io.results.plan_file import read_plan;"
+        "from planner.report.text.short_cautions import short_cautions; import planner.ledger.reading;"
+        "import planner.ledger.standing; import planner.cli.today;"
+        "print([m for m in ('numpy', 'sqlalchemy', 'pandas') if m in sys.modules])"
+    )
+    said = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "[]"
 
 
 @pytest.mark.slow

@@ -1,0 +1,58 @@
+"""A connection to the file of a ledger, and whether it is one that this version knows."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from pathlib import Path
+from urllib.parse import quote
+
+from planner.errors import RecordError
+from planner.ledger.refusals import PATIENCE_S, foreign, newer
+from planner.ledger.schema import OURS
+
+
+def connect(path: Path, *, writing: bool) -> sqlite3.Connection:
+    """The file; where its folder may not be written the reader takes the file as it lies.
+
+    A file may come from anywhere: its schema is not trusted (Source: sqlite.org, "Defense Against The Dark
+    Arts").
+    """
+    uri = f"file:{quote(str(path.resolve()))}"
+    reads = "ro" if os.access(path.resolve().parent, os.W_OK) else "ro&immutable=1"
+    mode = "rw" if writing else reads
+    connection = sqlite3.connect(
+        f"{uri}?mode={mode}", uri=True, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False
+    )
+    connection.execute("PRAGMA trusted_schema = OFF")
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA synchronous = FULL")
+    return connection
+
+
+def there(path: Path) -> None:
+    """Refuse to read a ledger that was never begun."""
+    if not path.is_file():
+        raise RecordError(
+            "there is no ledger.",
+            where=str(path),
+            next_step='It is made by the first fact, as in: planner record "bed 1" done.',
+        )
+
+
+def checked(connection: sqlite3.Connection, path: Path, known: int, *, exact: bool = False) -> int:
+    """The schema of a ledger that is one, and not too new."""
+    schema: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    ours = connection.execute("PRAGMA application_id").fetchone()[0] == OURS
+    empty = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+    if not ours and not (empty and schema == 0):
+        raise foreign(path)
+    if schema > known:
+        raise newer(path, schema, known)
+    if exact and schema < known:
+        raise RecordError(
+            f"the ledger has schema {schema}, an older one than {known}.",
+            where=str(path),
+            next_step="The next fact that is written brings it up to date.",
+        )
+    return schema
