@@ -24,7 +24,8 @@ BAR = 0.85
 CHILDREN = 2
 COPIED = ("planner", "tests", "scripts", "docs", "demo_meshes", "pyproject.toml", "README.md", "CHANGELOG.md")
 VERIFIER = tuple(
-    f"tests/unit/scheduling/test_verify{name}.py" for name in ("", "_rules", "_moments", "_buying")
+    f"tests/unit/scheduling/test_verify{name}.py"
+    for name in ("", "_rules", "_moments", "_buying", "_clearing", "_hours")
 )
 ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {  # what is mutated, by which tests
     "weights": (

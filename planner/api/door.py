@@ -48,7 +48,7 @@ class Asked(TypedDict, total=False):
     seed : same inputs, start, effort and seed: same plan
     unit : of meshes that declare none
     since : the earlier plan to go on from, with the marks of its beds
-    verify : check the finished plan by code that shares nothing with the search
+    verify : check the plan by code that shares nothing with the search; one that is written always is
     cache : folder of kept estimates; True for that of the user, False for none
     workers : processors to use
     progress : called with the stage, what is done and how much there is

@@ -36,7 +36,7 @@ def plan_folder(
     Infeasible
         when no plan is possible
     PlanFault
-        when the request asks for the check and the plan fails it; nothing is written then
+        when the plan fails the check by independent code; nothing is written then
     """
     from planner.io.results.bed_files import KeptBeds, Shapes, write_beds
     from planner.io.results.output import check_output, results
@@ -47,7 +47,8 @@ def plan_folder(
     before: KeptBeds | None = None
     read = ledger_of(request)
     request = gone_on(request, read)
-    job, plan = _made(request, read, now, progress, stop)
+    # An unsound plan replaces no sound one, asked for or not.
+    job, plan = _made(replace(request, verify=True), read, now, progress, stop)
     if request.since is not None:
         path = plan_path(request.since.plan)
         kept[KEPT_FILE], before = path.read_bytes(), KeptBeds(path.parent)
@@ -87,14 +88,14 @@ def _made(
             earlier = kept or earlier
         plan = plan_since(job, since, earlier, request.verify, progress, stop)
     if request.verify:
-        verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
+        verify_plan(plan)
     return job, plan
 
 
 def reckon(
     request: PlanRequest, now: datetime, progress: Progress | None = None, stop: Stop | None = None
 ) -> Plan:
-    """A plan that is not written: what a choice does to mass, hours and cost."""
+    """A plan that is not written, and is checked only where that is asked for: what a choice does."""
     read = ledger_of(request)
     _, plan = _made(gone_on(request, read), read, now, progress, stop)
     _trim_cache(request)

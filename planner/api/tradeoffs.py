@@ -37,13 +37,19 @@ def tradeoff_folder(
         when a file, a record, a wish or the place for the results cannot be used
     Infeasible
         when there is no plan to start from
+    PlanFault
+        when a plan of the study fails the check by independent code; nothing is written then
     """
+    from planner.api.planning import verify_plan
     from planner.io.results.output import check_output, write_output
     from planner.report.sheets.tradeoff_sheet import tradeoff_html
     from planner.report.text.tradeoff_text import tradeoff_json
 
     check_output(request.out)
     found = tradeoff_studied(request, wanted, now, progress)
+    for plan in (found.before, found.after):
+        if plan is not None:
+            verify_plan(plan)
     if progress is not None:
         progress("report", 0, 1)
     text = {"tradeoff.html": tradeoff_html(found), "tradeoff.json": tradeoff_json(found)}

@@ -85,7 +85,9 @@ class Results:
     ] = None
     json_: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False
     strict: Annotated[bool, typer.Option("--strict", help="End with 1 for every doubt, too.")] = False
-    verify: Annotated[bool, typer.Option("--verify", help="Check the plan by independent code.")] = False
+    verify: Annotated[
+        bool, typer.Option("--verify", help="As always: check the plan by independent code.")
+    ] = False
 
 
 @dataclass(frozen=True, slots=True)

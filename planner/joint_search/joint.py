@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 MEMO = 1 << 15
 PARTS = 1_000_000  # shares of a bed are summed in millionths, so that no sum drifts
 NO_LIMIT = 1e12
+NO_ROOM = 1e300  # every goal of beds that the calendar has no room for; above every ceiling
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +139,9 @@ def search_jointly(
 ) -> Solution:
     """Search from a start; the same steps, seed and chains give the same beds, never worse than the start.
 
+    Where neither the start nor anything that was met has room in the calendar, every goal is ``NO_ROOM``, and
+    the times of the beds mean nothing.
+
     Parameters
     ----------
     start : must keep the ceilings of the level
@@ -163,7 +167,7 @@ def search_jointly(
 
 
 def timed_start(table: Table, goal_data: GoalData, start: Start) -> Solution:
-    """The start as it is, timed."""
+    """The start as it is, timed; where the calendar has no room for it, every goal is ``NO_ROOM``."""
     level = LexicographicLevel(FINISH, _priced_finish(1.0), steps=0)
     return search_jointly(table, goal_data, start, level, seed=0, chains=1)
 
@@ -302,7 +306,7 @@ def _bench(table: Table, goals: int) -> Bench:
         at=np.zeros(printers, dtype=np.int32),
         length=np.zeros(slots, dtype=np.int32),
         spans=np.zeros((3, slots + printers), dtype=np.int32),
-        values=np.zeros(goals),
+        values=np.full(goals, NO_ROOM),  # compiled code leaves them where the beds cannot be timed
         rest=np.zeros(printers, dtype=np.int32),
     )
 

@@ -111,7 +111,9 @@ def _first_feasible(
 
 def _hopeless(batches: Sequence[Batch], workshop: Workshop, spans: Sequence[Window]) -> bool:
     """Whether the calendar of four weeks shows that a weekly pattern will never have room."""
-    return not workshop.attendance.dates and _too_long(batches, workshop, spans) is not None
+    there = workshop.attendance
+    as_ever = not (there.dates or there.away or there.absences)
+    return as_ever and _too_long(batches, workshop, spans) is not None
 
 
 def _too_long(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from planner.model.attendance import Attendance
@@ -15,8 +15,9 @@ from planner.model.batch import Batch
 from planner.model.filament import Filament
 from planner.model.schedule import Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
+from planner.scheduling.verify_clearing import clearing_faults
+from planner.scheduling.verify_hours import MINUTE, persons_there, somebody_there
 
-MINUTE = timedelta(minutes=1)
 RUN_ROUNDING = timedelta(minutes=1)  # runs are given whole minutes
 Block = tuple[datetime, datetime, str]
 Span = tuple[datetime, datetime, str, bool]  # of a spool: since, until, printer, whether it prints already
@@ -58,8 +59,9 @@ def verify_schedule(
     blocks += _mid_run_changes(known, workshop, start)
     faults += _attendance_faults(blocks, known, named, workshop, start)
     faults += _person_faults(blocks, workshop.attendance)
-    faults += _visit_faults(blocks, schedule, workshop)
-    faults += _spool_faults(known, uses, named, workshop, mounted)
+    faults += _visit_faults(blocks, schedule, workshop, start)
+    faults += clearing_faults(lines, schedule, workshop, on_bed or {}, start)
+    faults += _spool_faults(known, uses, named, workshop, mounted, start)
     faults += _early_draws(known, workshop, mounted, start)
     return tuple(faults)
 
@@ -182,7 +184,7 @@ def _attendance_faults(
     for begin, end, name in blocks:
         if begin < start.astimezone(UTC):
             yield f"{name} asks for work before the plan begins."
-        if not _somebody_there(there, begin, end):
+        if not somebody_there(there, begin, end):
             yield f"{name} is handled while nobody is there."
     for run in runs:
         if run.mark == "running":
@@ -191,37 +193,12 @@ def _attendance_faults(
         if filament is None:
             continue
         began, ends = run.start.astimezone(UTC), run.end.astimezone(UTC)
-        if not _somebody_there(there, began, min(ends, began + filament.watch_minutes * MINUTE)):
+        if not somebody_there(there, began, min(ends, began + filament.watch_minutes * MINUTE)):
             yield f"{run.name}: nobody is there to watch its first layers."
         if not run.attended_start and not filament.unattended_start:
             yield f"{run.name} starts {filament.name} unattended, which that filament does not allow."
-        if not filament.unattended_run and not _somebody_there(there, began, ends):
+        if not filament.unattended_run and not somebody_there(there, began, ends):
             yield f"{run.name} prints {filament.name} unattended, which that filament does not allow."
-
-
-def _persons_there(there: Attendance, moment: datetime) -> int:
-    """How many are there in that minute of the local clock."""
-    local = moment.astimezone(ZoneInfo(there.zone))
-    day, clock = local.date(), local.time()
-    if day in there.away or any(a.since <= day <= a.until and not a.person for a in there.absences):
-        return 0
-    gone = {absence.person for absence in there.absences if absence.since <= day <= absence.until}
-    if not there.weekly and not there.dates:
-        return there.persons
-    hours = [(w.since, w.until, w.person) for w in there.weekly if local.weekday() in w.days]
-    hours += [(w.since, w.until, w.person) for w in there.dates if w.day == day]
-    now = {who for since, until, who in hours if since <= clock and (until == time(0) or clock < until)}
-    return sum(1 if who else there.persons for who in now - (gone - {""}))
-
-
-def _somebody_there(there: Attendance, begin: datetime, end: datetime) -> bool:
-    """Every minute from begin to end lies in a window on the local clock."""
-    moment = begin
-    while moment < end:
-        if _persons_there(there, moment) == 0:
-            return False
-        moment += MINUTE
-    return True
 
 
 def _person_faults(blocks: Sequence[Block], there: Attendance) -> Iterator[str]:
@@ -234,17 +211,21 @@ def _person_faults(blocks: Sequence[Block], there: Attendance) -> Iterator[str]:
             moment += MINUTE
     told: set[str] = set()
     for moment, names in at_once.items():
-        persons = _persons_there(there, moment) if len(names) > 1 else 1
+        persons = persons_there(there, moment) if len(names) > 1 else 1
         if len(names) > persons and names[-1] not in told:
             told.add(names[-1])
             yield f"{names[-1]} needs a person while all {persons} are busy."
 
 
-def _visit_faults(blocks: Sequence[Block], schedule: Schedule, workshop: Workshop) -> Iterator[str]:
+def _visit_faults(
+    blocks: Sequence[Block], schedule: Schedule, workshop: Workshop, start: datetime
+) -> Iterator[str]:
     """Every handling falls into a visit; visits last as long as their work, while somebody is there."""
     for visit in schedule.visits:
         at = visit.at.astimezone(UTC)
-        if not _somebody_there(workshop.attendance, at, at + visit.minutes * MINUTE):
+        if at < start.astimezone(UTC):
+            yield f"the visit at {visit.at:%Y-%m-%d %H:%M} is before the plan begins."
+        if not somebody_there(workshop.attendance, at, at + visit.minutes * MINUTE):
             yield f"the visit at {visit.at:%Y-%m-%d %H:%M} lasts beyond the hours in which somebody is there."
     spans = [(v.at.astimezone(UTC), v.at.astimezone(UTC) + v.minutes * MINUTE) for v in schedule.visits]
     work = [timedelta(0)] * len(spans)
@@ -269,6 +250,7 @@ def _spool_faults(
     named: dict[str, Batch],
     workshop: Workshop,
     mounted: dict[str, datetime],
+    start: datetime,
 ) -> Iterator[str]:
     drawn: dict[str, float] = defaultdict(float)
     purged: dict[str, float] = defaultdict(float)
@@ -277,7 +259,7 @@ def _spool_faults(
     for run in runs:
         batch = named[run.batch]
         if run.short_g > 0.0 or run.dry_at is not None:
-            yield from _dry(run, uses)
+            yield from _dry(run, uses, start)
         if abs(sum(draw.grams for draw in run.draws) + run.short_g - batch.mass_g) > HALF_A_HUNDREDTH_G:
             yield f"{run.name} does not draw the grams of {batch.name}."
         for draw in run.draws:
@@ -342,14 +324,17 @@ def _early_draws(
                 yield f"{run.name} draws from {draw.spool}, which is at hand only from {since[draw.spool]}."
 
 
-def _dry(run: Run, uses: Sequence[SpoolUse]) -> Iterator[str]:
-    """Only a run that had begun runs dry, at the moment that is told, and with nothing left on its spool."""
+def _dry(run: Run, uses: Sequence[SpoolUse], start: datetime) -> Iterator[str]:
+    """Only a run that had begun runs dry, at the moment that is told, and with nothing left on its spool.
+
+    What ran dry before the plan begins is told of its beginning.
+    """
     given = sum(draw.grams for draw in run.draws)
     share = given / (given + run.short_g) if run.short_g > 0.0 else 1.0
-    at = run.start.astimezone(UTC) + share * elapsed(run.start, run.end)
+    at = max(run.start.astimezone(UTC) + share * elapsed(run.start, run.end), start.astimezone(UTC))
     if run.mark != "running" or run.dry_at is None or run.short_g <= 0.0:
         yield f"{run.name} lacks {run.short_g} g, and it is not told when it runs dry."
-    elif abs(run.dry_at.astimezone(UTC) - at) > 2 * MINUTE and run.dry_at.astimezone(UTC) < at:
+    elif abs(run.dry_at.astimezone(UTC) - at) > 2 * MINUTE:
         yield f"{run.name} runs dry at another moment than is told."
     last = next((use for use in uses if run.draws and use.spool == run.draws[-1].spool), None)
     if last is not None and last.grams_left > 1.0:

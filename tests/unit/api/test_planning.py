@@ -40,12 +40,13 @@ def test_what_the_check_finds_is_told_whole(monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_an_unsound_plan_is_not_written(asked: PlanRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where the check is asked for; nothing is left beside the folder either."""
+    """Whether the check is asked for or not; nothing is left beside the folder either."""
     monkeypatch.setattr("planner.pipeline.verify.faults", lambda _: ["a spool is empty"])
     checked = PlanRequest(asked.sources, out=asked.out, verify=True)
-    with pytest.raises(PlanFault, match="a spool is empty"):
-        planning.plan_folder(checked, NOW)
-    assert list(asked.out.parent.iterdir()) == []
+    for request in (asked, checked):
+        with pytest.raises(PlanFault, match="a spool is empty"):
+            planning.plan_folder(request, NOW)
+        assert list(asked.out.parent.iterdir()) == []
     with pytest.raises(PlanFault, match="a spool is empty"):
         planning.reckon(checked, NOW)
     assert planning.reckon(asked, NOW) == empty_plan()

@@ -14,7 +14,7 @@ import pytest
 from planner.api import tradeoffs
 from planner.api.request import PlanRequest
 from planner.api.tradeoffs import TradeoffRequest
-from planner.errors import OutputError, RecordError
+from planner.errors import OutputError, PlanFault, RecordError
 from planner.model.attendance import Attendance
 from planner.tradeoffs.study import Study, Wishes
 from tests.plan_samples import sample_plan
@@ -87,6 +87,12 @@ def test_the_study_is_written_whole_and_only_into_a_place_of_ours(
     (out / "letter.txt").unlink()
     steps: list[tuple[str, int, int]] = []
     asked = PlanRequest((tmp_path,), out=out)
+    monkeypatch.setattr("planner.pipeline.verify.faults", lambda _: ["a spool is empty"])
+    with pytest.raises(PlanFault, match="a spool is empty"):
+        tradeoffs.tradeoff_folder(asked, TradeoffRequest(1.0), START)
+    assert list(out.iterdir()) == []
+    seen.clear()
+    monkeypatch.setattr("planner.pipeline.verify.faults", lambda _: [])
     made = tradeoffs.tradeoff_folder(asked, TradeoffRequest(1.0), START, lambda *step: steps.append(step))
     assert made is found
     assert seen == ["read", Wishes(mass_g=1.0)]

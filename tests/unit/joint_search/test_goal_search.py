@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import time
 from functools import cache
 
 import pytest
@@ -12,18 +13,26 @@ from planner.joint_search.beds import Bedding, BedMaker
 from planner.joint_search.buying import price_of, settled
 from planner.joint_search.candidate import Candidate, candidate, start_of
 from planner.joint_search.composition import ComposeTask, Composition
-from planner.joint_search.goal_search import LATER_ROUNDS, GoalSearch, rounds_of
+from planner.joint_search.goal_search import LATER_ROUNDS, GoalSearch, _worse, rounds_of
 from planner.joint_search.instance import Instance, instance_of
-from planner.joint_search.joint import timed_start
+from planner.joint_search.joint import (
+    NO_LIMIT,
+    NO_ROOM,
+    LexicographicLevel,
+    search_jointly,
+    timed_start,
+)
 from planner.joint_search.objectives import FINISH, SPOOLS, objectives, order_of, place_of
 from planner.joint_search.oracle import Oracle
 from planner.joint_search.search import compose
+from planner.model.attendance import Attendance, DateWindow
 from planner.model.effort import NORMAL, QUICK
 from planner.model.filament import Spool
 from planner.nesting.problem.item import FilledBed
 from planner.nesting.verify import verify_beds
 from planner.scheduling.spools.shelf_search import bought_of
 from tests.unit.joint_search.tasks import make_task
+from tests.unit.scheduling.workshops import MONDAY
 
 SMALL = replace(QUICK, goal_rounds=2, first_goal_steps=4000, later_goal_steps=1000)
 
@@ -94,6 +103,20 @@ def test_beds_that_do_not_lie_are_learned_and_split() -> None:
     again, sound = search._mended(mended)
     assert sound
     assert again == mended
+
+
+def test_beds_without_room_in_the_calendar_are_never_a_plan() -> None:
+    """Two beds fit the only hour of four weeks; four do not, and are worse than anything that was found."""
+    hour = Attendance(dates=(DateWindow(MONDAY.date(), time(18), time(19)),))
+    task = replace(make_task(4, parts=6, printers=2), effort=SMALL)
+    task = replace(task, workshop=replace(task.workshop, attendance=hour))
+    instance = instance_of(BedMaker(task), 28)
+    rest = [([n], k % 2) for k, n in enumerate(range(len(instance.items)))]
+    crowded = timed_start(instance.table, instance.goal_data, rest)
+    assert set(crowded.values) == {NO_ROOM}
+    level = LexicographicLevel(FINISH, (1.0,), (NO_LIMIT,), steps=50)
+    assert search_jointly(instance.table, instance.goal_data, rest, level, seed=1).values[FINISH] == NO_ROOM
+    assert _worse(crowded, replace(crowded, values=(5.0,) * len(crowded.values)), level)
 
 
 def shelved(task: ComposeTask, *spools: Spool, buy: str = "if needed", **prices: int) -> ComposeTask:

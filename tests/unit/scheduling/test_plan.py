@@ -5,7 +5,7 @@ from datetime import UTC, datetime, time, timedelta
 import pytest
 
 from planner.errors import Infeasible
-from planner.model.attendance import Attendance, WeeklyWindow
+from planner.model.attendance import Absence, Attendance, WeeklyWindow
 from planner.model.effort import QUICK
 from planner.model.printer import Printer
 from planner.scheduling.annealing.improve import Weights, changes_of, ease, improve
@@ -16,6 +16,7 @@ from planner.scheduling.problem.problem import compile_tables
 from planner.scheduling.timetable import spooled
 from planner.scheduling.verify import verify_schedule
 from tests.unit.scheduling.workshops import (
+    ALL_DAYS,
     MONDAY,
     evenings_and_mornings,
     make_batch,
@@ -122,3 +123,16 @@ def test_easing_ends_no_later_and_changes_filament_no_more_often():
         assert changes_of(tables, eased) <= changes_of(tables, plain)
         saved += changes_of(tables, plain) - changes_of(tables, eased)
     assert saved > 0
+
+
+@pytest.mark.parametrize("days", [35, 130])
+def test_a_long_absence_at_the_start_is_waited_for(days: int) -> None:
+    """The hour of today has passed, and nobody is there for weeks: the plan begins after them."""
+    day = MONDAY.date()
+    gone = Absence(day + timedelta(days=1), day + timedelta(days=days))
+    hour = WeeklyWindow(ALL_DAYS, time(17), time(18))
+    workshop = make_workshop(Attendance(weekly=(hour,), absences=(gone,)))
+    batches = [make_batch("bed 1", 100.0)]
+    made = schedule_batches(batches, workshop, MONDAY, section_of={}, effort=QUICK, seed=1, steps=10)
+    assert made.runs[0].start.date() == day + timedelta(days=days + 1)
+    assert verify_schedule(*spooled(made, batches, workshop, MONDAY), batches, workshop, MONDAY) == ()

@@ -10,7 +10,8 @@ import pytest
 from planner.model.attendance import Absence, Attendance, DateWindow, WeeklyWindow
 from planner.model.filament import Spool
 from planner.model.schedule import Draw, Visit
-from planner.scheduling.verify import _person_faults, _persons_there
+from planner.scheduling.verify import _person_faults
+from planner.scheduling.verify_hours import persons_there
 from tests.unit.scheduling.sound_plan import (
     PLA,
     SOUND,
@@ -87,6 +88,9 @@ def dry(**more: object):
         (dry(dry_at=None), ["run of bed 0 lacks 10.0 g, and it is not told when it runs dry."]),
         (dry(dry_at=at("19:58")), []),  # to two minutes
         (dry(dry_at=at("19:57")), ["run of bed 0 runs dry at another moment than is told."]),
+        (dry(dry_at=at("20:02")), []),
+        (dry(dry_at=at("20:03")), ["run of bed 0 runs dry at another moment than is told."]),
+        (dry(dry_at=at("23:00")), ["run of bed 0 runs dry at another moment than is told."]),
         (
             dry(short_g=0.0),
             [
@@ -217,6 +221,7 @@ def test_one_spool_goes_from_printer_to_printer():
                 *SOUND.visits[:2],
                 Visit(start - timedelta(minutes=25), 25, ("clear bed 3", "start bed 4")),
                 *SOUND.visits[4:],
+                Visit(at("19:00", 1), 20, ("clear bed 0", "clear bed 4")),
             ),
         )
 
@@ -269,7 +274,7 @@ ANN, BEN = WeeklyWindow((0,), time(18), time(20), "Ann"), WeeklyWindow((0,), tim
 )
 def test_who_is_there(there, clock, wanted):
     """Persons on Monday at that clock (UTC), counted by hand."""
-    assert _persons_there(there, at(clock)) == wanted
+    assert persons_there(there, at(clock)) == wanted
 
 
 def test_a_gap_of_one_minute_is_seen():

@@ -29,8 +29,11 @@ from tests.unit.scheduling.sound_plan import (
 from tests.unit.scheduling.workshops import evenings_and_mornings
 
 LOST = replace(SOUND.batches[1], name="bed 9")
+NIGHT = Visit(at("06:00", 2), 10, ("clear bed 1",))
 AGAIN = run("bed 1", "one", at("18:25", 1), 300, Draw("C", 50.0), changed_from=FOAM, purge_g=9.0)
 FIRST, *OTHERS = SOUND.visits
+LAST = SOUND.visits[-1]
+BED_2, BED_4 = ("clear bed 2",), ("clear bed 3", "clear bed 4")
 LAST_SECOND = at("20:00") - timedelta(seconds=1)
 
 
@@ -47,9 +50,7 @@ RUNS = {
     "a bed with two runs": (
         all_of(
             lambda c: replace(c, runs=(*c.runs, AGAIN), finish=AGAIN.end, interventions=7),
-            lambda c: replace(
-                c, visits=(*c.visits[:-1], Visit(at("18:00", 1), 25, ()), Visit(AGAIN.end, 0, ()))
-            ),
+            lambda c: replace(c, visits=(*c.visits[:-1], Visit(at("18:00", 1), 25, ()), NIGHT)),
             spool("C", grams_used=100.0, grams_purged=10.0, grams_left=290.0),
         ),
         ["batch bed 1 does not run exactly once."],
@@ -150,7 +151,10 @@ RUNS = {
             batch("bed 4", minutes=24.0),
             spool("new 2", grams_purged=10.0, grams_left=890.0),
             lambda c: visits(
-                *c.visits[:3], Visit(at("22:00"), 45, ("clear bed 0", "start bed 4")), *c.visits[4:]
+                *c.visits[:3],
+                Visit(at("22:00"), 45, ("clear bed 0", "start bed 4")),
+                Visit(at("06:00", 1), 45, ("clear bed 3", "clear bed 1", "clear bed 4", "start bed 2")),
+                c.visits[5],
             )(c),
         ),
         [],
@@ -160,7 +164,9 @@ RUNS = {
             batch("bed 4", printer_kind="tall", minutes=23.0),
             runs("bed 4", printer="tall", start=at("22:35"), end=at("23:00"), changed_from=PLA, purge_g=9.0),
             spool("new 2", grams_purged=10.0, grams_left=890.0),
-            lambda c: visits(*c.visits[:3], Visit(at("22:00"), 45, ()), *c.visits[4:])(c),
+            lambda c: visits(
+                *c.visits[:3], Visit(at("22:00"), 45, ()), *c.visits[4:], Visit(at("19:00", 1), 20, BED_4)
+            )(c),
         ),
         ["run of bed 4 does not last as long as bed 4 takes."],
     ),
@@ -182,13 +188,16 @@ RUNS = {
 PERSONS = {
     "work before the plan begins": (
         all_of(lambda c: replace(c, start=at("18:01")), visits(*SOUND.visits)),
-        ["run of bed 1 asks for work before the plan begins."],
+        [
+            "run of bed 1 asks for work before the plan begins.",
+            "the visit at 2026-01-05 18:00 is before the plan begins.",
+        ],
     ),
     "handled while nobody is there": (
         all_of(
             later("bed 2", 120),
             filament(FOAM, watch_minutes=0, unattended_start=True),
-            visits(*SOUND.visits[:4], Visit(at("07:55", 1), 5, ()), Visit(at("08:00", 1), 25, ())),
+            visits(*SOUND.visits[:4], Visit(at("07:55", 1), 5, ()), Visit(at("08:00", 1), 25, ()), LAST),
         ),
         [
             "run of bed 2 is handled while nobody is there.",
@@ -196,10 +205,10 @@ PERSONS = {
         ],
     ),
     "a visit that lasts beyond the hours": (
-        visits(*SOUND.visits[:5], Visit(at("22:50", 1), 11, ())),
+        visits(*SOUND.visits[:5], Visit(at("22:50", 1), 11, BED_2)),
         ["the visit at 2026-01-06 22:50 lasts beyond the hours in which somebody is there."],
     ),
-    "a visit that lasts just to the end": (visits(*SOUND.visits[:5], Visit(at("22:50", 1), 10, ())), []),
+    "a visit that lasts just to the end": (visits(*SOUND.visits[:5], Visit(at("22:50", 1), 10, BED_2)), []),
     "first layers just watched": (filament(FOAM, watch_minutes=95), []),
     "first layers that nobody watches": (
         filament(FOAM, watch_minutes=96),

@@ -110,7 +110,10 @@ def test_a_bed_that_ends_shortly_before_the_window_does_is_cleared_the_next_day(
     assert verify_schedule(schedule, uses, [batch], workshop, MONDAY) == ()
     bent = replace(schedule, visits=(schedule.visits[0], late))
     found = verify_schedule(bent, uses, [batch], workshop, MONDAY)
-    assert found == ("the visit at 2026-01-05 22:55 lasts beyond the hours in which somebody is there.",)
+    assert found == (
+        "the visit at 2026-01-05 22:55 lasts beyond the hours in which somebody is there.",
+        "bed 1 is cleared from one before it has cooled.",
+    )
 
 
 def test_work_in_two_windows_is_two_visits():
