@@ -98,7 +98,8 @@ def test_as_lines_that_are_drawn(name: str, apart: float) -> None:
 def test_as_drawn_over_any_hull_with_an_opening(points: list[tuple[int, int]], hole: float) -> None:
     """Wedges, slivers and plates with a round opening in the middle."""
     hull = shapely.MultiPoint(points).convex_hull
-    region = hull - hull.centroid.buffer(hole)
+    # on a grid: where an opening touches the edge within a rounding, the two makers see different regions
+    region = shapely.set_precision(hull - hull.centroid.buffer(hole), 1e-6)
     if region.area > 1.0:
         assert steps(region, 2.3) == pytest.approx(drawn(region, 2.3), rel=0.03, abs=2.3)  # ends equally near
 
