@@ -25,7 +25,7 @@ def _sound(request):
     return SHAPES[request.param]
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (2, 3))])
 def test_missing_facets(sound, seed):
     """Two percent of the facets missing changes volume by less than half a percent."""
     fine = refined(sound)

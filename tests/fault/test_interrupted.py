@@ -24,7 +24,7 @@ def slow(value: float) -> Any:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="this signal goes to a process by its number on POSIX only")
-@pytest.mark.parametrize("after_s", [slow(0.3), 1.0, slow(2.0)])
+@pytest.mark.parametrize("after_s", [slow(0.3), slow(1.0), slow(2.0)])
 def test_an_interrupt_leaves_the_earlier_plan_whole(tmp_path: Path, after_s: float) -> None:
     """Ctrl-C at any time: code 130, one sentence, the earlier results to the byte, no other file."""
     kit = write_small_job(tmp_path / "kit")
@@ -47,6 +47,7 @@ def test_an_interrupt_leaves_the_earlier_plan_whole(tmp_path: Path, after_s: flo
     assert sorted(path.name for path in tmp_path.iterdir()) == ["kit", "out"]
 
 
+@pytest.mark.slow
 def test_a_place_inside_a_file_cannot_be_written(tmp_path: Path) -> None:
     """A path through a file gives one message and exit 2; the file stays."""
     kit = write_small_job(tmp_path / "kit")

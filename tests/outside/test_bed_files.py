@@ -59,6 +59,7 @@ def _lib3mf_items(data: bytes) -> dict[str, np.ndarray]:
     return found
 
 
+@pytest.mark.slow
 def test_every_piece_lies_where_the_bed_plan_shows_it(demo: tuple[Job, Plan, dict[str, bytes]]) -> None:
     """The bounding box of each build item is that of its outline, but for the brim and the outward slack."""
     _places_hold(*demo[1:])
@@ -102,6 +103,7 @@ def _places_hold(plan: Plan, files: dict[str, bytes]) -> None:
             assert corners[:, 2].max() == pytest.approx(placed.height_mm, abs=A_MICRON_MM)
 
 
+@pytest.mark.slow
 def test_trimesh_and_the_stl_agree_with_lib3mf(demo: tuple[Job, Plan, dict[str, bytes]]) -> None:
     """Same volume and same box of the whole bed in three readings; volumes are those of the meshes."""
     job, plan, files = demo
@@ -122,6 +124,7 @@ def test_trimesh_and_the_stl_agree_with_lib3mf(demo: tuple[Job, Plan, dict[str, 
         assert stl.volume == pytest.approx(wanted, rel=ONE_IN_A_THOUSAND)
 
 
+@pytest.mark.slow
 def test_a_part_is_written_once_however_many_pieces_share_the_bed(
     demo: tuple[Job, Plan, dict[str, bytes]],
 ) -> None:

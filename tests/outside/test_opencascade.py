@@ -18,7 +18,10 @@ UP, ALONG = (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
 SINGLE = 1e-5  # relative; the converter hands over 32-bit floats in metres
 
 
-@pytest.mark.parametrize(("unit", "factor"), [(MILLIMETRE, 1.0), ("SI_UNIT($,.METRE.)", 1000.0)])
+@pytest.mark.parametrize(
+    ("unit", "factor"),
+    [pytest.param(MILLIMETRE, 1.0, marks=pytest.mark.slow), ("SI_UNIT($,.METRE.)", 1000.0)],
+)
 def test_a_box_comes_out_upright_and_in_mm(unit: str, factor: float) -> None:
     """10 x 20 x 30 mm along x, y and z, whichever unit the file is in; closed."""
     (raw,) = read_step(step_box_bytes(10 / factor, 20 / factor, 30 / factor, unit), Limits())

@@ -83,6 +83,7 @@ def faults(rings: int) -> list[tuple[int, str]]:
     return found
 
 
+@pytest.mark.slow
 def test_outlines_grow_and_openings_shrink() -> None:
     """Eight hundred rings."""
     assert faults(800) == []
@@ -103,6 +104,7 @@ def test_a_wide_opening_with_narrow_bays_stays_open() -> None:
     assert polygon.signed_area(drawn) < -0.95 * 1600.0
 
 
+@pytest.mark.slow
 def test_the_check_of_beds_survives_every_outline() -> None:
     """A piece of such an outline alone on a large bed: checked without an error, and sound."""
     printer = builtin_printers()["large 350"]

@@ -128,6 +128,7 @@ def written_and_read(seed: int) -> None:
     assert_same(plan, read_back(plan))
 
 
+@pytest.mark.slow
 @settings(max_examples=3, deadline=None, derandomize=True)
 @given(st.integers(min_value=0, max_value=10_000))
 def test_every_plan_that_is_written_is_read_as_it_was(seed: int) -> None:

@@ -33,7 +33,7 @@ def written(folder: Path, seed: int) -> Path:
     return folder
 
 
-@pytest.mark.parametrize("seed", [3, pytest.param(8, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("seed", [pytest.param(seed, marks=pytest.mark.slow) for seed in (3, 8)])
 def test_a_plan_is_the_same_after_others(seed: int, tmp_path: Path) -> None:
     """The kit alone; then after another kit with its names, and after its meshes have changed places."""
     kit, other = written(tmp_path / "kit", seed), written(tmp_path / "other", seed + 20)

@@ -19,6 +19,7 @@ from tests.small_job import write_small_job
 ROOT = Path(__file__).resolve().parents[3]
 
 
+@pytest.mark.slow
 def test_the_sample_is_planned_soundly(tmp_path: Path) -> None:
     """It is checked by the code that shares nothing with the search."""
     write_sample(tmp_path / "sample")

@@ -23,7 +23,7 @@ def base(section: str) -> str:
     return {"body": "fuselage", "left wing": "wing", "right wing": "wing"}.get(section, section)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 3])
+@pytest.mark.parametrize("seed", [1, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (2, 3))])
 def test_sections_and_options_of_a_raw_kit_are_those_of_its_generator(tmp_path: Path, seed: int) -> None:
     kit = random_kit(seed, 40)
     folder = kit.write(tmp_path / "kit")
@@ -72,7 +72,7 @@ def test_a_whole_beside_its_halves_is_left_out_or_asked(tmp_path: Path) -> None:
     assert draft_files(tmp_path).found == ()  # the record that is there is not read anew
 
 
-@pytest.mark.parametrize("seed", [5, 6])
+@pytest.mark.parametrize("seed", [5, pytest.param(6, marks=pytest.mark.slow)])
 def test_a_raw_folder_is_planned_by_what_is_sure_and_says_so(tmp_path: Path, seed: int) -> None:
     """Without a record the same holds as in a draft, but for stacks; every line of it is told."""
     folder = random_kit(seed, 30).write(tmp_path / "kit")

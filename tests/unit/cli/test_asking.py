@@ -52,6 +52,7 @@ def drafted(folder: Path, answers: str) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.slow
 def test_a_draft_that_asks_writes_the_answers(tmp_path: Path) -> None:
     """The start of the fuselage is the one question of this kit; its answer seats all of it."""
     folder = write(raw_kit(0, "en"), tmp_path / "kit")

@@ -156,6 +156,7 @@ def test_check_tells_size_and_fit(kit: Path) -> None:
     assert max(map(len, done.stdout.splitlines())) <= 80
 
 
+@pytest.mark.slow
 def test_meshes_alone_are_planned_and_drafted_as_records_that_are_kept(kit: Path, tmp_path: Path) -> None:
     """What was assumed is told first; drafts are valid records; a second call leaves edited files alone."""
     folder, out = tmp_path / "bare", tmp_path / "out"

@@ -128,7 +128,7 @@ def test_the_check_catches_what_is_bought_without_reason(task, shelf):
     assert any("hardly later" in fault for fault in faults(with_shelf(task, *shelf), vain))
 
 
-@pytest.mark.parametrize("seed", [0, 1, *(pytest.param(n, marks=pytest.mark.slow) for n in (2, 3))])
+@pytest.mark.parametrize("seed", [0, *(pytest.param(n, marks=pytest.mark.slow) for n in (1, 2, 3))])
 def test_random_shelves_are_kept(seed):
     """Whatever the shelf: sound, the same twice, and never a spool more than for speed."""
     rng = np.random.default_rng(seed)

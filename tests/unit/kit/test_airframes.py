@@ -27,7 +27,7 @@ def test_two_kits_in_one_folder_are_told_with_a_way_out() -> None:
     assert note in kit_lines(RawKit(reading.proposals, (), reading.rows, reading.notes), len(kits))
 
 
-@pytest.mark.parametrize("seed", [0, 3])
+@pytest.mark.parametrize("seed", [0, pytest.param(3, marks=pytest.mark.slow)])
 def test_one_kit_is_one_airframe(seed: int) -> None:
     kit = loose_kit(seed, "numbers", "any")
     assert read_shapes([KitMesh(part.file, part.mesh) for part in kit], ()).notes == ()

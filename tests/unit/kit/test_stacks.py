@@ -62,7 +62,9 @@ def test_what_is_left_out_is_in_no_stack() -> None:
     assert read_stacks([KitMesh(name, mesh) for name, mesh in meshes.items()], out) == ((), ())
 
 
-@pytest.mark.parametrize("seed", range(len(STYLES)))
+@pytest.mark.parametrize(
+    "seed", [pytest.param(seed, marks=pytest.mark.slow if seed % 3 else ()) for seed in range(len(STYLES))]
+)
 def test_raw_kits_in_every_language_are_read_as_they_were_made(tmp_path: Path, seed: int) -> None:
     """Sections, what is not printed, options and stacks of a kit whose truth is known; few questions."""
     kit = raw_kit(seed, STYLES[seed])

@@ -74,6 +74,7 @@ def test_an_added_printer_takes_open_beds_of_another_shape(kit: Path) -> None:
     assert all(b.name not in names for b in plan.batches if b.printer_kind != "desktop 220")
 
 
+@pytest.mark.slow
 def test_beds_stay_where_the_gain_is_tolerated_away(kit: Path) -> None:
     """With a month of delay tolerated nothing is laid again."""
     before = read_plan(kit / "out" / "plan.json")

@@ -18,7 +18,7 @@ from planner.pipeline.verify import faults
 from tests.kits.jobs import random_job
 from tests.property.test_plan_read_back import read_back
 
-SEEDS = (1, 4, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (2, 5, 7, 11, 12)))
+SEEDS = (4, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (1, 2, 5, 7, 11, 12)))
 
 
 def shelved(seed: int, buy: str) -> Job:

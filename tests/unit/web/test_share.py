@@ -26,6 +26,7 @@ def test_the_time_left_follows_the_share_and_is_not_guessed_at_first() -> None:
     assert left_s(0.5, 0.3) is None
 
 
+@pytest.mark.slow
 def test_every_stage_of_a_plan_is_weighed() -> None:
     """The stages that the search tells are the ones that count, for every effort."""
     from datetime import datetime
