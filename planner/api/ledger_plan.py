@@ -158,7 +158,8 @@ def with_ledger(
     job: Job, read: LedgerRead, request: PlanRequest, earlier: EarlierPlan | None
 ) -> tuple[Job, EarlierPlan | None]:
     """The job with spools, absences and lessons of the ledger; the earlier plan tells these no more."""
-    from planner.ledger.accounts import accounts_of
+    from planner.io.results.plan_first import read_first
+    from planner.ledger.accounts import accounts_of, drawn_by
     from planner.ledger.evidence import weighed_grams
     from planner.model.replan import EarlierTaught
     from planner.pipeline.taught import learned_for, taught_job, without_away
@@ -177,7 +178,10 @@ def with_ledger(
     job = without_away(job, earlier is not None)
     note = f"{read.path.name} was read to its fact {read.last}"
     job = replace(job, assumptions=(note, *job.assumptions))
-    if earlier is not None:
+    if earlier is not None and job.taught is not None:
+        own = [f for f in facts if f.airframe == earlier.airframe and f.data.get("series") == earlier.series]
+        drawn, first = drawn_by(own, job.start, times), read_first(Path(earlier.source))
+        job = replace(job, taught=replace(job.taught, drawn=drawn, first=first))
         told = {name: grams for name, grams in earlier.told_g.items() if name not in job.accounts}
         earlier = replace(earlier, told_g=told)
     return job, earlier

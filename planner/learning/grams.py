@@ -12,16 +12,13 @@ from dataclasses import dataclass
 
 from planner.learning.gaussian import Observation, Posterior, Term, posterior, standing_off
 from planner.learning.outliers import believed
+from planner.learning.spreads import FILAMENT, LEAST, PRINTER, RECIPE, SPOOL, prior, rest
 from planner.model.filament import Filament
-from planner.model.learned import Factor, Judged, Lesson, WeighedPiece, WeighIn
+from planner.model.learned import Factor, Judged, Lesson, Spreads, WeighedPiece, WeighIn
 from planner.weights.spread import Z_HIGH
 
-FILAMENT, SPOOL, PRINTER, RECIPE = "filament", "spool", "printer", "recipe"
-# Standard deviations of ln, from memory; that of a filament and the rest of a piece stand with the filament.
-SPOOL_SPREAD, PRINTER_SPREAD, RECIPE_SPREAD = 0.01, 0.02, 0.02
 NEXT_SPOOL = "the next spool"
-PLAIN_SPREAD, PLAIN_REST = 0.03, 0.01
-LEAST = 1e-4  # a spread of nothing would make one observation the truth
+AS_TOLD = Spreads()
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +28,8 @@ class GramsLearned:
     known: Posterior
     judged: tuple[Judged, ...]
     filaments: Mapping[str, Filament]
+    spreads: Spreads = Spreads()
+    fitted_from: int = 0
 
     def lesson(self, filament: str, recipe: str, printers: Sequence[str], spool: str = "") -> Lesson:
         """What holds for a part that is not printed yet.
@@ -40,26 +39,20 @@ class GramsLearned:
         printers : those that may print it: where there are several, each as likely as the others
         spool : the one that it will come from, where that is known; else the next one, of which nothing is
         """
-        weights = self.row(WeighedPiece("part", 1.0, filament, recipe, "", spool or next_spool(filament)))
-        weights |= {(PRINTER, one): 1.0 / len(printers) for one in printers}
+        weights = unprinted_row(filament, recipe, printers, spool)
         known = {term: weight for term, weight in weights.items() if term in self.known.priors}
-        fresh = math.sqrt(
-            sum((w * _prior(t, self.filaments)) ** 2 for t, w in weights.items() if t not in known)
-        )
+        new = {term: weight for term, weight in weights.items() if term not in known}
+        fresh = math.hypot(*(w * prior(t, self.filaments, self.spreads) for t, w in new.items()))
         loads = tuple(float(load) for load in self.known.loads(known))
-        rest = math.hypot(fresh, _rest(filament, self.filaments))
-        return Lesson(math.exp(self.known.expected(known)), loads, rest)
-
-    def row(self, piece: WeighedPiece) -> dict[Term, float]:
-        """The terms of a piece."""
-        return _row(piece)
+        alone = math.hypot(fresh, rest(filament, self.filaments, self.spreads))
+        return Lesson(math.exp(self.known.expected(known)), loads, alone, tuple(weights.items()))
 
     def factors(self) -> tuple[Factor, ...]:
         """Every term that was observed, the surest of each kind first by name."""
         counted: dict[Term, int] = {}
         for one in self.judged:
             if one.believed:
-                for term in {term for piece in one.weigh_in.pieces for term in _row(piece)}:
+                for term in {term for piece in one.weigh_in.pieces for term in row_of(piece)}:
                     counted[term] = counted.get(term, 0) + 1
         return tuple(factor(self.known, term, counted[term]) for term in sorted(counted))
 
@@ -72,7 +65,10 @@ def factor(known: Posterior, term: Term, facts: int) -> Factor:
 
 
 def learned_grams(
-    weigh_ins: Sequence[WeighIn], filaments: Iterable[Filament], more: Iterable[WeighedPiece] = ()
+    weigh_ins: Sequence[WeighIn],
+    filaments: Iterable[Filament],
+    more: Iterable[WeighedPiece] = (),
+    spreads: Spreads = AS_TOLD,
 ) -> GramsLearned:
     """Learn from weigh-ins; those too far off all others are named and not believed.
 
@@ -81,9 +77,9 @@ def learned_grams(
     more : pieces to be predicted later, whose terms then have a place beside those that were observed
     """
     named = {one.name: one for one in filaments}
-    observations = [observation(one, named) for one in weigh_ins]
-    priors = {term: _prior(term, named) for one in observations for term in one.weights}
-    priors |= {term: _prior(term, named) for piece in more for term in _row(piece)}
+    observations = [observation(one, named, spreads) for one in weigh_ins]
+    priors = {term: prior(term, named, spreads) for one in observations for term in one.weights}
+    priors |= {term: prior(term, named, spreads) for piece in more for term in row_of(piece)}
     there = believed(observations, priors)
     kept = [one for one, good in zip(observations, there, strict=True) if good]
     known = posterior(kept, priors)
@@ -97,18 +93,20 @@ def learned_grams(
         )
         off = float(standing_off([*others, seen], priors)[-1]) if not good else 0.0
         judged.append(Judged(weigh_in, weigh_in.predicted_g * math.exp(expected), off, good))
-    return GramsLearned(known, tuple(judged), named)
+    return GramsLearned(known, tuple(judged), named, spreads)
 
 
-def observation(weigh_in: WeighIn, filaments: Mapping[str, Filament]) -> Observation:
+def observation(
+    weigh_in: WeighIn, filaments: Mapping[str, Filament], spreads: Spreads = AS_TOLD
+) -> Observation:
     """A weigh-in as a row of the model: of pieces weighed together the weights are their predicted shares."""
     weights: dict[Term, float] = {}
     variance = 0.0
     for piece in weigh_in.pieces:
         share = piece.predicted_g / weigh_in.predicted_g
-        for term, weight in _row(piece).items():
+        for term, weight in row_of(piece).items():
             weights[term] = weights.get(term, 0.0) + share * weight
-        variance += (share * _rest(piece.filament, filaments)) ** 2
+        variance += (share * rest(piece.filament, filaments, spreads)) ** 2
     scale = weigh_in.resolution_g / (math.sqrt(12.0) * weigh_in.predicted_g)
     return Observation(
         math.log(weigh_in.grams / weigh_in.predicted_g),
@@ -117,7 +115,8 @@ def observation(weigh_in: WeighIn, filaments: Mapping[str, Filament]) -> Observa
     )
 
 
-def _row(piece: WeighedPiece) -> dict[Term, float]:
+def row_of(piece: WeighedPiece) -> dict[Term, float]:
+    """The terms of a piece."""
     told = (
         (FILAMENT, piece.filament),
         (SPOOL, piece.spool),
@@ -127,19 +126,12 @@ def _row(piece: WeighedPiece) -> dict[Term, float]:
     return {term: 1.0 for term in told if term[1]}
 
 
+def unprinted_row(filament: str, recipe: str, printers: Sequence[str], spool: str = "") -> dict[Term, float]:
+    """The terms of a part that is not printed yet; where several may print it, a share of each."""
+    weights = row_of(WeighedPiece("part", 1.0, filament, recipe, "", spool or next_spool(filament)))
+    return weights | {(PRINTER, one): 1.0 / len(printers) for one in printers}
+
+
 def next_spool(filament: str) -> str:
     """The name of a spool of which nothing is known yet, the same for all parts of a filament."""
     return f"{NEXT_SPOOL} of {filament}"
-
-
-def _prior(term: Term, filaments: Mapping[str, Filament]) -> float:
-    fixed = {SPOOL: SPOOL_SPREAD, PRINTER: PRINTER_SPREAD, RECIPE: RECIPE_SPREAD}
-    if term[0] in fixed:
-        return fixed[term[0]]
-    known = filaments.get(term[1])
-    return max(LEAST, known.spread_shared if known is not None else PLAIN_SPREAD)
-
-
-def _rest(filament: str, filaments: Mapping[str, Filament]) -> float:
-    known = filaments.get(filament)
-    return known.spread_piece if known is not None else PLAIN_REST

@@ -94,6 +94,15 @@ def accounts_of(
     return found
 
 
+def drawn_by(facts: Iterable[Fact], now: datetime, corrected: Corrected | None = None) -> dict[str, float]:
+    """Grams by spool that the beds of these facts drew until now, by what was weighed of them."""
+    found: dict[str, float] = {}
+    for fact in {(one.airframe, one.about): one for one in facts if one.kind in (DONE, FAILED)}.values():
+        for spool, draw in _draws(fact, now, corrected(fact) if corrected is not None else 1.0):
+            found[spool] = found.get(spool, 0.0) + draw.grams
+    return found
+
+
 def _told(account: Account, fact: Fact) -> None:
     if fact.kind == SPOOL_RETIRED:
         account.retired = True

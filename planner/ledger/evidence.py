@@ -110,8 +110,10 @@ def timed_runs(facts: Iterable[Fact], heat_up: Mapping[str, float]) -> list[Time
             printing = float(fact.data["minutes"]) - warm
             predicted = warm + printing / float(fact.data.get("taught_minutes", 1.0))
             if measured > 0.0 and predicted > 0.0:
-                run = TimedRun(fact.about, printer, str(fact.data["filament"]), measured, predicted, warm)
-                found.append(run)
+                filament = str(fact.data["filament"])
+                found.append(
+                    TimedRun(fact.about, printer, filament, measured, predicted, warm, fact.airframe)
+                )
     return found
 
 

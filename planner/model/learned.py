@@ -7,8 +7,31 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from planner.model.checks import number, words
+from planner.model.first_plan import FirstPlan
+from planner.model.outlook import Outlook
 
 Loads = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """Standard deviations of ln(measured / tables) of spools, printers and recipes, from memory.
+
+    Those of filaments, and of the rest of a piece, stand with the filament; ``times_filament`` and
+    ``times_rest`` multiply them where they were fitted to weigh-ins.
+    """
+
+    spool: float = 0.01
+    printer: float = 0.02
+    recipe: float = 0.02
+    times_filament: float = 1.0
+    times_rest: float = 1.0
+
+    def __post_init__(self) -> None:
+        for key in ("spool", "printer", "recipe"):
+            number(getattr(self, key), f"spread_{key}", low=0.0, high=0.5)
+        for key in ("times_filament", "times_rest"):
+            number(getattr(self, key), key, above=0.0, high=100.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +86,7 @@ class TimedRun:
     measured: float
     predicted: float
     heat_up: float = 0.0
+    airframe: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,11 +156,13 @@ class Lesson:
     """What a plan is taught about pieces of one filament and recipe: a factor on grams, and how it errs.
 
     ``loads`` are relative: two pieces err together by the product of theirs; ``spread`` is of each alone.
+    ``row`` is how much of each term is in it.
     """
 
     factor: float = 1.0
     loads: Loads = ()
     spread: float = 0.0
+    row: tuple[tuple[tuple[str, ...], float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +171,9 @@ class Taught:
 
     ``facts`` is the place of the last fact it counts. ``lessons`` are by filament and recipe, ``weighed`` by
     piece, ``minutes`` by printer, ``predicted`` by piece the grams of the tables as a plan before knew them.
+    ``spreads`` are those that were learned with, ``fitted_from`` how many weigh-ins they were fitted to, 0
+    where they are as told. ``timed`` are runs of this airframe, ``drawn`` what it drew by spool, ``first``
+    is what the first plan promised.
     """
 
     facts: int = 0
@@ -154,5 +183,11 @@ class Taught:
     predicted: Mapping[str, float] = field(default_factory=dict)
     factors: tuple[Factor, ...] = ()
     judged: tuple[Judged, ...] = ()
+    spreads: Spreads = Spreads()
+    fitted_from: int = 0
+    timed: tuple[TimedRun, ...] = ()
+    drawn: Mapping[str, float] = field(default_factory=dict)
+    outlook: Outlook | None = None
+    first: FirstPlan | None = None
     failures: tuple[FailureRate, ...] = ()
     notes: tuple[str, ...] = ()

@@ -17,6 +17,7 @@ from planner.pipeline.cautions import cautions
 from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
 from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.mass_estimate import Weighing, weighed
+from planner.pipeline.outlook import with_outlook
 from planner.pipeline.overlapping import overlapping
 from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.task import compose_task
@@ -45,7 +46,7 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
     report("beds and schedule", 0, 1)
     composition = _compose(job, known, report, stop)
     report("mass and cost", 0, 1)
-    plan = plan_of(job, known, composition)
+    plan = with_outlook(plan_of(job, known, composition))
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))
     return plan

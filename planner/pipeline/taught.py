@@ -32,7 +32,15 @@ def taught_job(
     grams : what the weigh-ins teach, learned with the terms of ``terms_of``
     before : what an earlier plan had been taught; its minutes hold while they are nearly right
     """
-    taught = Taught(evidence.facts, weighed=evidence.weighed, predicted=before.predicted, judged=grams.judged)
+    taught = Taught(
+        evidence.facts,
+        weighed=evidence.weighed,
+        predicted=before.predicted,
+        judged=grams.judged,
+        spreads=grams.spreads,
+        fitted_from=grams.fitted_from,
+        timed=tuple(run for run in evidence.timed if run.airframe == job.airframe.name),
+    )
     findings = tuple(_doubted(one) for one in grams.judged if not one.believed)
     if untaught:
         note = "nothing that was learned from weighed pieces and timed runs counts: --untaught"

@@ -20,6 +20,7 @@ from planner.pipeline.build_order import build_order
 from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.lessons import printed_as_taught
 from planner.pipeline.mass_estimate import Weighing, weighed
+from planner.pipeline.outlook import with_outlook
 from planner.pipeline.overlapping import overlapping
 from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.replan.again import printed_again
@@ -144,6 +145,7 @@ def run_since(
         assumptions=(*_assumed(became, left), *plan.assumptions),
         findings=tuple(dict.fromkeys([*findings, *plan.findings])),
     )
+    plan = with_outlook(plan)
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))
     return plan

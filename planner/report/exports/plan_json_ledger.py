@@ -14,6 +14,7 @@ from planner.plan_record.learned import (
     PrinterFactorRecord,
     WeighInRecord,
 )
+from planner.report.exports.plan_json_outlook import more_of_ledger
 from planner.report.exports.plan_json_values import moment, rounded
 from planner.report.plain import clean
 
@@ -70,4 +71,5 @@ def ledger_record(plan: Plan) -> LedgerRecord | UnsetType:
             )
             for one in taught.failures
         ],
+        **more_of_ledger(plan, taught),
     )

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from planner.model.learned import Factor, FailureRate, Judged
+from planner.model.learned import Factor, FailureRate, Judged, Taught
 from planner.report.layout.blocks import Block, Column, Heading, Row, Table, Words
 from planner.report.layout.sheets import Sheet, laid_out
 from planner.report.lookup import Lookup
+from planner.report.sheets.outlook_blocks import outlook_blocks
 from planner.report.words import count
 
 QUESTION = "How far was the prediction off, and what does the plan make of it?"
@@ -36,12 +37,13 @@ def learned_sheets(look: Lookup) -> list[Sheet]:
     taught = look.plan.taught
     if taught is None or not (taught.factors or taught.judged or taught.failures):
         return []
-    blocks: list[Block] = []
+    blocks: list[Block] = outlook_blocks(look)
     if taught.factors:
         blocks += [
             Words(
                 "Ranges are the 10 and 90 % values. What is not printed yet is predicted with these.", "quiet"
             ),
+            *_fitted(taught),
             Table(_FACTORS, tuple(map(_factor, taught.factors))),
         ]
     if taught.judged:
@@ -52,8 +54,21 @@ def learned_sheets(look: Lookup) -> list[Sheet]:
     return laid_out("What was learned", QUESTION, told, blocks)
 
 
+def _fitted(taught: Taught) -> list[Block]:
+    """Which spreads were fitted, and to what."""
+    if not taught.fitted_from:
+        return []
+    one = taught.spreads
+    told = (
+        f"The spreads themselves were fitted to {taught.fitted_from} weigh-ins: spool {one.spool:.3f},"
+        f" printer {one.printer:.3f}, recipe {one.recipe:.3f}; those of filaments are taken"
+        f" {one.times_filament:.2f} times, those of single pieces {one.times_rest:.2f} times as told."
+    )
+    return [Words(told, "quiet")]
+
+
 def _factor(one: Factor) -> Row:
-    off, low, high = (100.0 * (x - 1.0) for x in (one.factor, one.low, one.high))
+    off, low, high = (round(100.0 * (x - 1.0), 1) + 0.0 for x in (one.factor, one.low, one.high))
     return Row((one.kind, one.name, f"{off:+.1f}", f"{low:+.1f} - {high:+.1f}", str(one.facts)))
 
 

@@ -24,6 +24,7 @@ from planner.report.sheets.learned_sheet import learned_sheets
 from planner.report.sheets.mass_sheet import mass_sheets
 from planner.report.sheets.notes_sheet import notes_sheets
 from planner.report.sheets.parts_sheet import parts_sheets
+from planner.report.sheets.right_sheet import right_sheets
 from planner.report.sheets.spools_sheet import spool_sheets
 from planner.report.sheets.timetable_sheet import timetable_sheets
 
@@ -67,6 +68,7 @@ BUILT_IN = (  # in the order of the report
     SheetKind("spools", spool_sheets),
     SheetKind("build", build_sheets),
     SheetKind("learned", learned_sheets),
+    SheetKind("right", right_sheets),
     SheetKind("notes", notes_sheets),
 )
 _BY_KEY = {kind.key: kind for kind in BUILT_IN}

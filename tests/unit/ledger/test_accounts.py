@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from planner.ledger.accounts import Account, accounts_of
+from planner.ledger.accounts import Account, accounts_of, drawn_by
 from planner.ledger.fact import (
     BEGAN,
     DONE,
@@ -188,3 +188,18 @@ def test_an_account_of_nothing() -> None:
     """No facts, no accounts."""
     assert accounts_of([], NOON) == {}
     assert Account("x").grams == 0.0
+
+
+def test_what_beds_drew_by_spool() -> None:
+    """Beds that are over, once each, by what was weighed of them; a running one not yet."""
+    facts = [
+        spool(SPOOL_ADDED, 0, 500.0),
+        bed(BEGAN, "bed 1", 1, 3, 100.0),
+        bed(DONE, "bed 1", 1, 3, 100.0),
+        bed(FAILED, "bed 2", 4, 5, 40.0, hours=2.0),
+        bed(BEGAN, "bed 3", 6, 9, 70.0),
+    ]
+    now = NOON + 9 * HOUR
+    assert drawn_by(facts, now) == {"grey 1": pytest.approx(100.0 + 1.0 + 20.0 + 1.0)}
+    assert drawn_by(facts, now, lambda fact: 1.1)["grey 1"] == pytest.approx(110.0 + 1.0 + 22.0 + 1.0)
+    assert drawn_by([], now) == {}

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
 
 from planner.errors import RecordError
-from planner.model.learned import Evidence, Taught, WeighedPiece, WeighIn
+from planner.model.first_plan import FirstPlan
+from planner.model.learned import Evidence, Spreads, Taught, WeighedPiece, WeighIn
+from planner.model.outlook import Outlook
 
 RIB, FIN = WeighedPiece("rib", 4.0, "PLA"), WeighedPiece("fin", 2.5, "PLA")
 
@@ -56,3 +59,19 @@ def test_nothing_learned_changes_nothing() -> None:
     assert (Evidence().facts, Evidence().weigh_ins, Taught().lessons, Taught().factors) == (0, (), {}, ())
     assert Taught().minutes is not Taught().minutes
     assert Evidence().weighed is not Evidence().weighed
+
+
+def test_spreads_are_checked_when_they_are_made() -> None:
+    """A standard deviation is not below nothing and not beyond half."""
+    assert Spreads(spool=0.0).spool == 0.0
+    for wrong in ({"spool": -0.01}, {"printer": 0.6}, {"recipe": float("nan")}, {"times_rest": 0.0}):
+        with pytest.raises(RecordError):
+            Spreads(**wrong)
+
+
+def test_what_was_promised_adds_up_and_an_outlook_begins_empty() -> None:
+    at = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
+    first = FirstPlan(at, at, spools={"a": 1.5, "b": 2.0})
+    assert first.filament_g == 3.5
+    assert first.mass_g is None
+    assert (Outlook().course, Outlook().chance, Outlook().weigh_next) == ((), None, ())
