@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.errors import InputError, PlanFault, RecordError
+from planner.model.moments import told_in
 from planner.model.replan import Marks
 
 if TYPE_CHECKING:
@@ -96,7 +97,8 @@ def moments(request: SinceRequest, job: Job) -> dict[str, datetime]:
             if bed in getattr(request.marks, mark) or mark == "done"
         )
         try:
-            found[bed] = start_time(text, job.workshop.attendance, job.start)
+            at = start_time(text, job.workshop.attendance, job.start)
+            found[bed] = told_in(at, at.tzinfo)
         except RecordError as error:
             raise RecordError(error.what, where=f"--{mark}", next_step=error.next_step) from error
     return found

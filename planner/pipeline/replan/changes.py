@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from planner.model.moments import told_in
 from planner.model.replan import Change, EarlierPlan, Slot
 from planner.model.schedule import Run, Schedule
 from planner.pipeline.replan.beds import BedsLeft
@@ -41,7 +42,7 @@ def changes_of(
 
 
 def _slot(run: Run, now: datetime) -> Slot:
-    return Slot(run.printer, run.start.astimezone(now.tzinfo), run.end.astimezone(now.tzinfo))
+    return Slot(run.printer, told_in(run.start, now.tzinfo), told_in(run.end, now.tzinfo))
 
 
 def _good(pieces: tuple[str, ...]) -> str:

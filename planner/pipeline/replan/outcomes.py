@@ -11,6 +11,7 @@ from typing import Literal
 from planner.errors import RecordError
 from planner.model.batch import Batch
 from planner.model.finding import Finding
+from planner.model.moments import minutes_after, told_in
 from planner.model.replan import EarlierPlan, Marks, PastRun
 from planner.model.schedule import RUNNING, Draw, Run
 
@@ -162,13 +163,15 @@ def _going_on(run: Run, batch: Batch, now: datetime, ends: datetime | None) -> t
     kept = _local(run, now)
     if run.start > now:
         text = "it was to begin later: taken to have begun just now."
-        ends = ends or now + (run.end - run.start)
-        return replace(kept, start=now, end=ends.astimezone(now.tzinfo)), [Finding(batch.name, text)]
+        ends = ends or minutes_after(now, (run.end - run.start) / timedelta(minutes=1))
+        return replace(kept, start=told_in(now, now.tzinfo), end=told_in(ends, now.tzinfo)), [
+            Finding(batch.name, text)
+        ]
     if ends is not None:
-        return replace(kept, end=ends.astimezone(now.tzinfo)), []
+        return replace(kept, end=told_in(ends, now.tzinfo)), []
     if run.end <= now:
         more = max(LEAST_LONGER, LONGER * (now - run.start))
-        ends = now + timedelta(minutes=round(more / timedelta(minutes=1)))
+        ends = minutes_after(now, round(more / timedelta(minutes=1)))
         text = (
             f"it was to end {kept.end:%Y-%m-%d %H:%M} and is marked as running: taken to end"
             f" {ends:%Y-%m-%d %H:%M}, a guess. Say when it ends, as its printer tells:"
@@ -180,9 +183,7 @@ def _going_on(run: Run, batch: Batch, now: datetime, ends: datetime | None) -> t
 
 def _local(run: Run, now: datetime) -> Run:
     """Running, its times in the zone of the plan."""
-    return replace(
-        run, mark=RUNNING, start=run.start.astimezone(now.tzinfo), end=run.end.astimezone(now.tzinfo)
-    )
+    return replace(run, mark=RUNNING, start=told_in(run.start, now.tzinfo), end=told_in(run.end, now.tzinfo))
 
 
 def _late(runs: list[Run]) -> list[Finding]:

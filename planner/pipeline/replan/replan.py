@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from planner.costing.cost import cost_sheet
 from planner.costing.section_cost import cost_by_section
@@ -12,6 +12,7 @@ from planner.errors import RecordError
 from planner.joint_search.composition import Composition
 from planner.model.batch import Batch, bed_numbers
 from planner.model.finding import Finding
+from planner.model.moments import minutes_after, told_in
 from planner.model.plan import Plan
 from planner.model.replan import EarlierPlan, Marks, Replan
 from planner.model.schedule import Schedule, SpoolUse, Visit
@@ -124,8 +125,8 @@ def run_since(
     replanned = Replan(
         since=earlier.identification,
         tolerance_h=tolerance_h,
-        earlier_finish=earlier.finish.astimezone(job.start.tzinfo),
-        best=job.start + timedelta(minutes=answer.best),
+        earlier_finish=told_in(earlier.finish, job.start.tzinfo),
+        best=minutes_after(job.start, answer.best),
         open_batches=sum(change.kind in ("stays", "moved") for change in changes),
         moved=sum(change.kind == "moved" for change in changes),
         proved=answer.proved,
@@ -169,7 +170,7 @@ def _last_bed(earlier: EarlierPlan, batches: Sequence[Batch]) -> int:
 def _last_end(became: Outcomes, now: datetime) -> datetime:
     """When the last bed of all really ended."""
     last = max((past.run.end for past in became.past), key=lambda end: end.timestamp())
-    return last.astimezone(now.tzinfo)
+    return told_in(last, now.tzinfo)
 
 
 def _with_spools(
@@ -228,7 +229,7 @@ def _in_order(batches: tuple[Batch, ...], schedule: Schedule) -> tuple[Batch, ..
 def _gone(earlier: EarlierPlan, schedule: Schedule, now: datetime) -> tuple[datetime, ...]:
     """Visits of the earlier plan that were still to come and are not in the new one."""
     kept = {visit.at for visit in schedule.visits}
-    return tuple(at.astimezone(now.tzinfo) for at in earlier.visits if at >= now and at not in kept)
+    return tuple(told_in(at, now.tzinfo) for at in earlier.visits if at >= now and at not in kept)
 
 
 def _with_past(plan: Plan, became: Outcomes, known: Weighing) -> Plan:

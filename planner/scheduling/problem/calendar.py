@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from planner.errors import InputError
 from planner.model.attendance import Attendance
+from planner.model.moments import told_in
 
 Window = tuple[int, int]
 Segment = tuple[int, int, int]
@@ -32,7 +33,7 @@ def zone_of(attendance: Attendance, start: datetime) -> tzinfo:
 
 def at_minute(start: datetime, minutes: float, zone: tzinfo) -> datetime:
     """The instant so many elapsed minutes after the start, told in ``zone``."""
-    return (start.astimezone(UTC) + timedelta(minutes=minutes)).astimezone(zone)
+    return told_in(start.astimezone(UTC) + timedelta(minutes=minutes), zone)
 
 
 def minute_of(start: datetime, moment: datetime) -> float:
@@ -108,11 +109,16 @@ def _hours(attendance: Attendance, person: str, day: date) -> Iterator[tuple[tim
 
 
 def _instants(day: date, since: time, until: time, zone: ZoneInfo) -> tuple[datetime, datetime]:
-    """Opening and closing; of an hour that the clock repeats or skips, only what is certain is counted."""
+    """Opening and closing; of an hour that the clock repeats or skips, only what is certain is counted.
+
+    A window that lies whole in a skipped hour is none: the clock never shows it.
+    """
     last = day + timedelta(days=1) if until == time(0) else day
     opening, closing = _both(day, since, zone), _both(last, until, zone)
     opens, closes = max(opening), min(closing)
-    if opens >= closes:  # the whole window lies in the repeated hour: its first pass
+    if (
+        opens >= closes and opening[0] < opening[1]
+    ):  # the whole window lies in the repeated hour: its first pass
         opens, closes = opening[0], closing[0]
     return opens, closes
 

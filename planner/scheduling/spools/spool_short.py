@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from planner.model.batch import Batch
 from planner.model.filament import Filament, Spool
 from planner.model.finding import Finding
+from planner.model.moments import minutes_after
 from planner.model.schedule import Draw, Run
 from planner.model.workshop import NEVER_BUY, Workshop
 from planner.scheduling.problem.calendar import minute_of, persons_by_window
@@ -212,7 +213,7 @@ class _Supply:
             return False
         kept = (*draws[:n], replace(draw, grams=round(given, 2)))
         self.run = replace(self.run, draws=(*kept, Draw(name, rest)))
-        when = self.now + timedelta(minutes=at)
+        when = minutes_after(self.now, at)
         self._say(
             f"{self.run.batch} still takes {grams_text(takes)} g, and it holds {grams_text(holds)} g:"
             f" change to {name} on {when:%Y-%m-%d} at {when:%H:%M}, while somebody is there.",
@@ -227,7 +228,7 @@ class _Supply:
         given = max(draws[n].before_g, math.floor(most * 100.0 + 1e-6) / 100.0)
         short = round(self.total - before - given, 2)
         kept = (*draws[:n], replace(draws[n], grams=round(given, 2)))
-        when = self.now + timedelta(minutes=max(0.0, dry))
+        when = minutes_after(self.now, max(0.0, dry))
         self.run = replace(self.run, draws=kept, short_g=short, dry_at=when.replace(second=0, microsecond=0))
         self._say(
             f"{self.run.batch} runs dry on {when:%Y-%m-%d} at {when:%H:%M}, {grams_text(short)} g short, and"
