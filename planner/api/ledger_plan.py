@@ -155,9 +155,17 @@ def _airframe_name(request: PlanRequest) -> str:
 
 
 def with_ledger(
-    job: Job, read: LedgerRead, request: PlanRequest, earlier: EarlierPlan | None
+    job: Job,
+    read: LedgerRead,
+    request: PlanRequest,
+    earlier: EarlierPlan | None,
+    *,
+    every_way: bool = False,
 ) -> tuple[Job, EarlierPlan | None]:
-    """The job with spools, absences and lessons of the ledger; the earlier plan tells these no more."""
+    """The job with spools, absences and lessons of the ledger; the earlier plan tells these no more.
+
+    With ``every_way`` there are lessons for whatever could be printed, too.
+    """
     from planner.io.results.plan_first import read_first
     from planner.ledger.accounts import accounts_of, drawn_by
     from planner.ledger.evidence import weighed_grams
@@ -174,7 +182,8 @@ def with_ledger(
     times = draws_corrected(learned, weighed, untaught=request.untaught)
     job = with_accounts(job, accounts_of(facts, job.start, times))
     before = earlier.taught if earlier is not None else EarlierTaught()
-    job = taught_job(job, evidence, learned_for(job, evidence), before, untaught=request.untaught)
+    learned = learned_for(job, evidence, every_way=every_way)
+    job = taught_job(job, evidence, learned, before, untaught=request.untaught, every_way=every_way)
     job = without_away(job, earlier is not None)
     note = f"{read.path.name} was read to its fact {read.last}"
     job = replace(job, assumptions=(note, *job.assumptions))

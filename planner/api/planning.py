@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from itertools import chain
@@ -71,25 +72,49 @@ def _made(
     stop: Stop | None,
 ) -> tuple[Job, Plan]:
     """Job and plan; checked where that is asked for, before anything is written of it."""
+    job, planned = prepared(request, read, now, progress)
+    plan = planned(job, progress, stop)
+    if request.verify:
+        verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
+    return job, plan
+
+
+Planned = Callable[["Job", "Progress | None", "Stop | None"], "Plan"]
+
+
+def prepared(
+    request: PlanRequest,
+    read: LedgerRead | None,
+    now: datetime,
+    progress: Progress | None,
+    *,
+    every_way: bool = False,
+) -> tuple[Job, Planned]:
+    """The job, and what plans it or one that differs from it: from the start, or from an earlier plan on.
+
+    Parameters
+    ----------
+    every_way : lessons of a ledger for whatever could be printed, not only for what is
+    """
     from planner.io.results.plan_file import read_plan
     from planner.pipeline.run import run
 
     if request.since is None:
         job = read_job(request, now, progress)
         if read is not None:
-            job, _ = with_ledger(job, read, request, None)
-        plan = run(job, progress, stop)
-    else:
-        earlier, since = read_plan(plan_path(request.since.plan)), request.since
-        job = read_job(replace(request, held=earlier.choices), now, progress)
-        if read is not None:
-            since = since_marks(since, read, earlier, job)
-            job, kept = with_ledger(job, read, request, earlier)
-            earlier = kept or earlier
-        plan = plan_since(job, since, earlier, request.verify, progress, stop)
-    if request.verify:
-        verify_plan(plan)
-    return job, plan
+            job, _ = with_ledger(job, read, request, None, every_way=every_way)
+        return job, run
+    earlier, since = read_plan(plan_path(request.since.plan)), request.since
+    job = read_job(replace(request, held=earlier.choices), now, progress)
+    if read is not None:
+        since = since_marks(since, read, earlier, job)
+        job, kept = with_ledger(job, read, request, earlier, every_way=every_way)
+        earlier = kept or earlier
+
+    def planned(job: Job, progress: Progress | None, stop: Stop | None) -> Plan:
+        return plan_since(job, since, earlier, request.verify, progress, stop)
+
+    return job, planned
 
 
 def reckon(

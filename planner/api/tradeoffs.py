@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.api.reading import read_job, start_time
+from planner.api.reading import start_time
 from planner.api.request import PlanRequest
 from planner.errors import RecordError
 
@@ -60,11 +60,18 @@ def tradeoff_folder(
 def tradeoff_studied(
     request: PlanRequest, wanted: TradeoffRequest, now: datetime, progress: Progress | None = None
 ) -> Study:
-    """Study what to print otherwise; nothing is written."""
+    """Study what to print otherwise; nothing is written.
+
+    Where a ledger tells of beds the study goes on from their plan: what is printed stays as it is.
+    """
+    from planner.api.ledger_plan import gone_on, ledger_of
+    from planner.api.planning import prepared
     from planner.pipeline.tradeoff import study
 
-    job = read_job(request, now, progress)
-    return study(job, _wishes(job, wanted, now), progress)
+    read = ledger_of(request)
+    request = gone_on(request, read)
+    job, planned = prepared(request, read, now, progress, every_way=True)
+    return study(job, _wishes(job, wanted, now), progress, planned)
 
 
 def tradeoff_told(found: Study, *, as_json: bool, report: Path) -> str:

@@ -23,7 +23,13 @@ SAME_MINUTES = 0.05  # beds keep their hours, and their names, until a printer i
 
 
 def taught_job(
-    job: Job, evidence: Evidence, grams: GramsLearned, before: EarlierTaught, *, untaught: bool = False
+    job: Job,
+    evidence: Evidence,
+    grams: GramsLearned,
+    before: EarlierTaught,
+    *,
+    untaught: bool = False,
+    every_way: bool = False,
 ) -> Job:
     """The job with all that the evidence teaches; with ``untaught`` only what was weighed counts.
 
@@ -51,7 +57,7 @@ def taught_job(
     if evidence.over:
         workshop = replace(workshop, failure_per_hour=whole.per_hour)
     timed = learned_minutes(evidence.timed)
-    lessons = _lessons(job, grams) if any(one.believed for one in grams.judged) else {}
+    lessons = _lessons(job, grams, every_way) if any(one.believed for one in grams.judged) else {}
     taught = replace(
         taught,
         lessons=lessons,
@@ -66,29 +72,33 @@ def taught_job(
     return replace(job, workshop=workshop, taught=taught, findings=(*job.findings, *findings, *slow))
 
 
-def learned_for(job: Job, evidence: Evidence) -> GramsLearned:
-    """What the weigh-ins teach, with a place for every term of the parts of a job."""
+def learned_for(job: Job, evidence: Evidence, *, every_way: bool = False) -> GramsLearned:
+    """What the weigh-ins teach, with a place for every term of the parts of a job, or of every way."""
     more = [
         WeighedPiece("part", 1.0, filament, recipe, printer, _spool(job.workshop, filament))
-        for filament, recipe in _kinds(job)
+        for filament, recipe in _kinds(job, every_way)
         for printer in _able(job.workshop, filament)
     ]
     return learned_grams(evidence.weigh_ins, job.workshop.filaments, more)
 
 
-def _lessons(job: Job, grams: GramsLearned) -> dict[tuple[str, str], Lesson]:
+def _lessons(job: Job, grams: GramsLearned, every_way: bool) -> dict[tuple[str, str], Lesson]:
     return {
         (filament, recipe): grams.lesson(
             filament, recipe, _able(job.workshop, filament), _spool(job.workshop, filament)
         )
-        for filament, recipe in _kinds(job)
+        for filament, recipe in _kinds(job, every_way)
     }
 
 
-def _kinds(job: Job) -> list[tuple[str, str]]:
+def _kinds(job: Job, every_way: bool) -> list[tuple[str, str]]:
+    """Filaments with the recipes that parts have in them; all with all where every way may be asked for."""
     known = {filament.name for filament in job.workshop.filaments}
-    parts = [part for part in job.airframe.parts if part.filament in known]
-    return list(dict.fromkeys((part.filament, part.recipe.name) for part in parts))
+    kinds = [(part.filament, part.recipe.name) for part in job.airframe.parts if part.filament in known]
+    if every_way:
+        recipes = dict.fromkeys((*(recipe for _, recipe in kinds), *job.recipes))
+        kinds += [(filament, recipe) for filament in sorted(known) for recipe in recipes]
+    return list(dict.fromkeys(kinds))
 
 
 def _able(workshop: Workshop, filament: str) -> list[str]:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 
 from planner.errors import Infeasible, InputError
 from planner.model.effort import longer
 from planner.model.plan import Plan
 from planner.pipeline.date_bound import fewest_changes
-from planner.pipeline.job import Job, Progress
+from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.overlapping import overlapping
 from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.run import run
@@ -35,9 +36,22 @@ _ROUNDING_MIN = 1.0  # the program counts every row in whole seconds
 _NEAR_MIN = 30.0  # a choice that is quicker by less than this is taken at once
 _MOST_MARGIN = 0.4  # of the window, at each end
 
+Planned = Callable[[Job, Progress | None, Stop | None], Plan]
+Make = Callable[[Job], Plan]
 
-def study(job: Job, wishes: Wishes, progress: Progress | None = None) -> Study:
+
+def _make(planned: Planned, progress: Progress | None, job: Job) -> Plan:
+    return planned(job, progress, None)
+
+
+def study(
+    job: Job, wishes: Wishes, progress: Progress | None = None, planned: Planned | None = None
+) -> Study:
     """Plan, look for the least change that fulfils the wishes, and plan that for real.
+
+    Parameters
+    ----------
+    planned : plans a job; from the start on where it is not given
 
     Raises
     ------
@@ -53,7 +67,8 @@ def study(job: Job, wishes: Wishes, progress: Progress | None = None) -> Study:
             next_step="Write balance_window_mm = [52, 66] under [airframe].",
         )
     job = overlapping(in_assembly(job))
-    before = run(job, progress)
+    make: Make = partial(_make, planned or run, progress)
+    before = make(job)
     table = ways_table(job, before, progress)
     found = Study(
         before,
@@ -74,7 +89,7 @@ def study(job: Job, wishes: Wishes, progress: Progress | None = None) -> Study:
                 " the printers have until then (proved).",
                 next_step="Allow more recipes, add a printer, or give a later date.",
             )
-        proposal, after = _kept(job, before, table, wishes, progress)
+        proposal, after = _kept(job, before, table, wishes, make)
     except Infeasible as error:
         return replace(found, refusal=str(error))
     if wishes.finish is not None:  # what a date needs hangs on beds and visits: only the bound proves it
@@ -171,9 +186,7 @@ def changed(job: Job, proposal: Proposal, ways: Mapping[str, tuple[Way, ...]]) -
     return replace(job, airframe=replace(job.airframe, parts=parts, fittings=fittings))
 
 
-def _kept(
-    job: Job, before: Plan, table: WaysTable, wishes: Wishes, progress: Progress | None
-) -> tuple[Proposal, Plan]:
+def _kept(job: Job, before: Plan, table: WaysTable, wishes: Wishes, make: Make) -> tuple[Proposal, Plan]:
     """The least change that still fulfils the wishes when it is planned for real.
 
     Where a date is wanted, the plan as it is gets a longer search first (if it keeps all else); then
@@ -185,24 +198,24 @@ def _kept(
     unchanged = Proposal(planned, totals(table.rest, planned), (), proved=True)
     moved = _with_moves(job, table, _limits(job, wishes, table), unchanged)
     if moved.moves:  # what costs nothing comes first
-        tried.append((moved, run(changed(job, moved, table.ways), progress)))
+        tried.append((moved, make(changed(job, moved, table.ways))))
         if not missed(tried[-1][1], wishes):
             return tried[-1]
     more = longer(job.effort) if wishes.finish is not None else None
     if more is not None and not missed(before, replace(wishes, finish=None)):
-        tried.append((unchanged, run(replace(job, effort=more), progress)))
+        tried.append((unchanged, make(replace(job, effort=more))))
         if not missed(tried[-1][1], wishes):
             return tried[-1]
     if wishes.finish is not None:
         for proposal in _quick_singles(table, job, wishes):
-            tried.append((proposal, run(changed(job, proposal, table.ways), progress)))
+            tried.append((proposal, make(changed(job, proposal, table.ways))))
             if not missed(tried[-1][1], wishes):
                 return tried[-1]
         with suppress(Infeasible):  # all ways are tried next
-            tried += _planned_for_real(job, before, table.same_filaments(), wishes, progress)
+            tried += _planned_for_real(job, before, table.same_filaments(), wishes, make)
             if not missed(tried[-1][1], wishes):
                 return tried[-1]
-    tried += _planned_for_real(job, before, table, wishes, progress)
+    tried += _planned_for_real(job, before, table, wishes, make)
     if not missed(tried[-1][1], wishes):
         return tried[-1]
     raise _none_kept(tried, wishes)
@@ -247,7 +260,7 @@ def _quick_singles(table: WaysTable, job: Job, wishes: Wishes) -> list[Proposal]
 
 
 def _planned_for_real(
-    job: Job, before: Plan, table: WaysTable, wishes: Wishes, progress: Progress | None
+    job: Job, before: Plan, table: WaysTable, wishes: Wishes, make: Make
 ) -> list[tuple[Proposal, Plan]]:
     """Propose and plan until the plan keeps what the sums promise: all that was planned, in turn.
 
@@ -265,7 +278,7 @@ def _planned_for_real(
         name = tuple(row.name for row in proposal.rows)
         if name in tried:
             break
-        after = run(changed(job, proposal, table.ways), progress)
+        after = make(changed(job, proposal, table.ways))
         tried[name] = (proposal, after)
         if not missed(after, wishes):
             break

@@ -56,11 +56,21 @@ class WaysTable:
 
 
 def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> WaysTable:
-    """Every allowed way of every part as a row of numbers, and what none of them changes."""
+    """Every allowed way of every part as a row of numbers, and what none of them changes.
+
+    A part of which a piece is printed, or being printed, is made as it was.
+    """
     used = tuple(
         dict.fromkeys([*(p.filament for p in before.parts), *(s.filament for s in job.workshop.spools)])
     )
-    ways = {part.name: allowed_ways(part, _recipes(job, part), job.workshop, used) for part in before.parts}
+    there = {one.piece for one in before.printed}
+    fixed = {piece.part for piece in before.pieces if piece.name in there}
+    ways = {
+        part.name: allowed_ways(
+            replace(part, keep=part.keep or part.name in fixed), _recipes(job, part), job.workshop, used
+        )
+        for part in before.parts
+    }
     others = [(name, rank, way) for name, own in ways.items() for rank, way in enumerate(own) if rank]
     asked = [replace(way.part, name=f"{at}") for at, (_, _, way) in enumerate(others)]
     estimated = deposits_of(job, asked, progress)
@@ -73,7 +83,7 @@ def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> Ways
             deposit = deposits.get((name, rank), before.deposits[name])
             if rank == 0 or deposit.volume_mm3 > 0.0:
                 offers[name].append(Offer(way.name, deposit, *_asks(job, way.part, deposit)))
-                count = sum(piece.part == name for piece in before.pieces)
+                count = sum(piece.part == name for piece in before.pieces if piece.name not in there)
                 least[name, way.name] = count * least_minutes(job, way.part, deposit)
     rows = alternatives(job.airframe, before.parts, before.deposits, before.pieces, before.mass, offers)
     rows = in_pairs(rows, twins(before.parts))
