@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
 LEDGER_FILE = "ledger.sqlite"
 WORKSHOP_FILE = "workshop.toml"
+CLOCK_DOUBT = timedelta(minutes=10)  # clocks of two machines differ by less; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +73,10 @@ class LedgerPlace:
             )
         return read_plan(path)
 
+    def begins(self) -> datetime | None:
+        """When the plan starts; ``None`` where there is none."""
+        return self.earlier().start if self.plan_file.is_file() else None
+
     def shop(self) -> Workshop:
         """The workshop as its file tells it, else the built-in one."""
         from planner.api.reading import workshop_of
@@ -102,3 +108,29 @@ def moment(text: str, attendance: Attendance, now: datetime, where: str = "--at"
         raise RecordError(
             f"{text!r} is no moment.", where=where, next_step="Write it like 23:10 or 2026-12-01T23:10."
         ) from error
+
+
+def not_later(
+    at: datetime, now: datetime, start: Callable[[], datetime | None], where: str = "--at"
+) -> datetime:
+    """The moment of a fact, which is not later than now by more than clocks may differ.
+
+    Parameters
+    ----------
+    start : of the plan that the fact is about; where that is still to come, all of it is told ahead
+
+    Raises
+    ------
+    RecordError
+        for a moment that is still to come
+    """
+    if at <= now + CLOCK_DOUBT:
+        return at
+    begins = start()
+    if begins is not None and begins > now:
+        return at
+    raise RecordError(
+        f"{at:%Y-%m-%d %H:%M} is still to come: it is {now.astimezone(at.tzinfo):%Y-%m-%d %H:%M} now.",
+        where=where,
+        next_step="Tell it when it has happened.",
+    )

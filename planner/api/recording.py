@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from planner.api.ledger_place import LedgerPlace, moment
+from planner.api.ledger_place import LedgerPlace, moment, not_later
 from planner.errors import RecordError
 
 if TYPE_CHECKING:
@@ -91,7 +91,9 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
     if (told.good or told.layer is not None or told.height_mm is not None) and verb != "failed":
         raise RecordError("only a bed that failed has good pieces, a layer or a height.", where="--good")
     plan = place.earlier()
-    at = moment(told.at, place.shop().attendance, now) if told.at else now
+    at = now
+    if told.at:
+        at = not_later(moment(told.at, place.shop().attendance, now), now, lambda: plan.start)
     facts_of: Callable[[_Desk, Sequence[str]], list[tuple[Fact, str]]] = {
         "weighed": _weighed,
         "lost": _lost,
@@ -235,8 +237,19 @@ def _weighed(desk: _Desk, names: Sequence[str]) -> list[tuple[Fact, str]]:
             "weighed", " + ".join(lot), grams=grams, resolution_g=told.resolution_g,
             supports_on=told.supports_on, pieces=pieces,
         )  # fmt: skip
-        found.append((fact, _told_weight(fact.about, grams, sum(one["predicted_g"] for one in pieces))))
+        line = _told_weight(fact.about, grams, sum(one["predicted_g"] for one in pieces))
+        found.append((fact, line + _bed_missing(desk, pieces)))
     return found
+
+
+def _bed_missing(desk: _Desk, pieces: Sequence[dict[str, Any]]) -> str:
+    """Beds of weighed pieces that are not told to be over: the pieces weigh that all the same."""
+    over = {past.batch.name for past in desk.plan.past}
+    over |= {bed for bed, fact in desk.standing.fates.items() if fact.kind != "began"}
+    beds = list(dict.fromkeys(str(one["bed"]) for one in pieces if one["bed"] and one["bed"] not in over))
+    if not beds:
+        return ""
+    return f"; {' and '.join(beds)} {'is' if len(beds) == 1 else 'are'} not recorded as done yet"
 
 
 def _told_weight(about: str, grams: float, predicted: float) -> str:

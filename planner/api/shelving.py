@@ -9,7 +9,7 @@ from datetime import date, datetime
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
-from planner.api.ledger_place import LedgerPlace, moment
+from planner.api.ledger_place import LedgerPlace, moment, not_later
 from planner.api.recording import Answer
 from planner.errors import InputError, RecordError
 
@@ -69,7 +69,7 @@ def spool_added(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
                 where="planner spool add",
                 next_step=f'Give it another name, or weigh it: planner spool weigh "{told.name}" {net:g}.',
             )
-        fact = _written(ledger, SPOOL_ADDED, told, data, _at(told, shop, now))
+        fact = _written(ledger, SPOOL_ADDED, told, data, _at(told, shop, now, place))
     return Answer((f"{told.name} is on the shelf: {net:g} g of {filament}", f"ledger: {place.file}"), fact)
 
 
@@ -81,7 +81,7 @@ def spool_weighed(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
 
     shop = place.shop()
     net = _net(told, "planner spool weigh")
-    at = _at(told, shop, now)
+    at = _at(told, shop, now, place)
     with Ledger(place.file, writing=True) as ledger:
         before = _accounts(ledger, at)
         filaments = {spool.name: spool.filament for spool in shop.spools}
@@ -108,7 +108,7 @@ def spool_retired(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
         known = list(dict.fromkeys((*there, *(spool.name for spool in shop.spools))))
         name = nearest(told.name, known, "spool", "planner spool retire")
         _refuse_unaccounted(name, there)
-        at = _at(told, shop, now)
+        at = _at(told, shop, now, place)
         fact = _written(ledger, SPOOL_RETIRED, SpoolTold(name, at=told.at, who=told.who), {}, at)
     return Answer((f"{name} is off the shelf", f"ledger: {place.file}"), fact)
 
@@ -229,8 +229,8 @@ def _written(ledger: Ledger, kind: str, told: SpoolTold, data: dict[str, Any], a
     return ledger.write([Fact(kind, told.name, at, uid, who=told.who, data=kept)])
 
 
-def _at(told: SpoolTold, shop: Workshop, now: datetime) -> datetime:
-    return moment(told.at, shop.attendance, now) if told.at else now
+def _at(told: SpoolTold, shop: Workshop, now: datetime, place: LedgerPlace) -> datetime:
+    return not_later(moment(told.at, shop.attendance, now), now, place.begins) if told.at else now
 
 
 def _net(told: SpoolTold, where: str) -> float:
@@ -252,15 +252,23 @@ def _net(told: SpoolTold, where: str) -> float:
 def _price(text: str, currency: str) -> str:
     from decimal import Decimal, InvalidOperation
 
-    from planner.units import to_minor
+    from planner.units import minor_digits, money_text, to_minor
 
     if not text:
         return ""
     amount, _, code = text.strip().partition(" ")
     try:
-        minor = to_minor(Decimal(amount.replace(",", ".")), currency)
+        exact = Decimal(amount.replace(",", "."))
+        minor = to_minor(exact, currency)
     except (InvalidOperation, InputError):
-        minor = -1
+        exact, minor = Decimal(0), -1
+    if minor >= 0 and exact != Decimal(minor).scaleb(-minor_digits(currency)):
+        raise RecordError(
+            f"{text!r} is no amount that can be paid: {currency} has {minor_digits(currency)} digits after"
+            " the point.",
+            where="--price",
+            next_step=f'Write it like "{money_text(minor, currency)} {currency}".',
+        )
     if minor < 0 or code.strip().upper() not in ("", currency):
         raise RecordError(
             f"{text!r} is no price in {currency}.",

@@ -71,7 +71,7 @@ def tradeoff_studied(
     read = ledger_of(request)
     request = gone_on(request, read)
     job, planned = prepared(request, read, now, progress, every_way=True)
-    return study(job, _wishes(job, wanted, now), progress, planned)
+    return study(job, _wishes(job, wanted, now), progress, lambda job, told: planned(job, told, None))
 
 
 def tradeoff_told(found: Study, *, as_json: bool, report: Path) -> str:

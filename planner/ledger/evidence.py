@@ -63,13 +63,19 @@ def _denser(piece: Mapping[str, Any], filaments: Mapping[str, Filament]) -> floa
 def weighed_grams(facts: Iterable[Fact], airframe: str) -> dict[str, WeighedGrams]:
     """By piece of an airframe what it weighs without support, by the scale.
 
-    Pieces weighed together share the grams as predicted. A piece that was lost since is none that was
-    weighed; what is off by a slip of the comma counts for nothing.
+    Pieces weighed together share the grams as predicted. A piece that was lost since, or lay on a bed that
+    failed and is not good all the same, is none that was weighed; what is off by a slip of the comma counts
+    for nothing.
     """
     found: dict[str, WeighedGrams] = {}
+    scrap: dict[str, str] = {}
     for fact in facts:
         if fact.airframe != airframe:
             continue
+        if fact.kind == FAILED:
+            bad = {str(one["piece"]) for one in fact.data.get("pieces", ())} - set(fact.data.get("good", ()))
+            scrap |= dict.fromkeys(bad, fact.about)
+            found = {name: grams for name, grams in found.items() if name not in bad}
         if fact.kind == LOST:
             found.pop(fact.about, None)
         if fact.kind != WEIGHED:
@@ -83,6 +89,8 @@ def weighed_grams(facts: Iterable[Fact], airframe: str) -> dict[str, WeighedGram
             continue
         scale = float(fact.data["resolution_g"]) / math.sqrt(12.0) / float(fact.data["grams"])
         for one in pieces:
+            if one.get("bed") and scrap.get(str(one["piece"])) == one["bed"]:
+                continue
             alone = len(pieces) == 1 and not fact.data.get("supports_on")
             found[str(one["piece"])] = WeighedGrams(
                 ratio * float(one["flying_g"]), scale if alone else math.hypot(scale, 0.01)

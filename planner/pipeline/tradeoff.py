@@ -11,7 +11,7 @@ from planner.errors import Infeasible, InputError
 from planner.model.effort import longer
 from planner.model.plan import Plan
 from planner.pipeline.date_bound import fewest_changes
-from planner.pipeline.job import Job, Progress, Stop
+from planner.pipeline.job import Job, Progress
 from planner.pipeline.overlapping import overlapping
 from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.run import run
@@ -36,12 +36,12 @@ _ROUNDING_MIN = 1.0  # the program counts every row in whole seconds
 _NEAR_MIN = 30.0  # a choice that is quicker by less than this is taken at once
 _MOST_MARGIN = 0.4  # of the window, at each end
 
-Planned = Callable[[Job, Progress | None, Stop | None], Plan]
+Planned = Callable[[Job, Progress | None], Plan]
 Make = Callable[[Job], Plan]
 
 
 def _make(planned: Planned, progress: Progress | None, job: Job) -> Plan:
-    return planned(job, progress, None)
+    return planned(job, progress)
 
 
 def study(

@@ -123,9 +123,12 @@ def _printed(
         if filament is None:
             raise RecordError(f"the filament {part.filament!r} is not known.", where=f"part {part.name!r}")
         place, grams, made = places.get(piece.name), flying_g(deposit), there.get(piece.name)
+        scale = taught.weighed.get(piece.name)
         if made is not None:
             place, grams = made.place or place, made.flying_g
             filament = filaments.get(made.filament, filament)
+        elif scale is not None:  # what was on the scale is there, whatever was told of its bed
+            grams = scale.grams
         items.append(
             MassItem(
                 what=piece.name,
@@ -140,19 +143,16 @@ def _printed(
                 **_spreads(
                     filament,
                     taught.lessons.get((part.filament, part.recipe.name)),
-                    taught.weighed.get(piece.name),
-                    made,
+                    scale,
                 ),
             )
         )
     return items, missing
 
 
-def _spreads(
-    filament: Filament, lesson: Lesson | None, weighed: WeighedGrams | None, made: PrintedPiece | None
-) -> dict[str, Any]:
+def _spreads(filament: Filament, lesson: Lesson | None, weighed: WeighedGrams | None) -> dict[str, Any]:
     """How far the grams of a piece may lie off: a weighed one by its scale, others by what was learned."""
-    if weighed is not None and made is not None:
+    if weighed is not None:
         return {"spread": weighed.spread}
     if lesson is not None:
         return {"spread": lesson.spread, "loads": lesson.loads}

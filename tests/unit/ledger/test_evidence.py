@@ -96,6 +96,18 @@ def test_what_is_lost_or_a_slip_of_the_comma_weighs_nothing() -> None:
     assert weighed_grams([hull, weighed(2.1, piece("hull", 20.0), seq=2)], "glider") == {}
 
 
+def test_what_lay_on_a_failed_bed_weighs_only_where_it_is_good() -> None:
+    """Weighed before or after the failure was told; printed anew it weighs again."""
+    bad, good = piece("hull", 20.0), piece("fin", 5.0)
+    failed = over(FAILED, 1.0, pieces=[bad, good], good=["fin"])
+    both = [weighed(21.0, bad), weighed(5.2, good)]
+    for facts in ([*both, failed], [failed, *both]):
+        assert {name: one.grams for name, one in weighed_grams(facts, "glider").items()} == {"fin": 5.2}
+    again = weighed(20.6, piece("hull", 20.0, bed="bed 9"), seq=9)
+    assert weighed_grams([*both, failed, again], "glider")["hull"].grams == 20.6
+    assert len(weigh_ins_of([*both, failed, again], {})) == 3
+
+
 def test_runs_are_timed_where_both_ends_are_told() -> None:
     """Predictions are those of the tables: what the plan had been taught is taken out of them."""
     facts = [over(BEGAN, 0.0), over(DONE, 2.5, taught_minutes=1.1)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -58,7 +58,7 @@ def place(folder: Path) -> LedgerPlace:
 
 def say(folder: Path, *words: str, **rest: Any) -> None:
     """Tell something."""
-    record(place(folder), Told(words, **rest), NOW)
+    record(place(folder), Told(words, **rest), NOW + timedelta(days=3) if "at" in rest else NOW)
 
 
 def first_beds(folder: Path) -> list[str]:

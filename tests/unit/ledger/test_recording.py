@@ -233,6 +233,28 @@ def test_predictions_are_those_of_the_tables_whatever_the_plan_was_taught(
     assert say("weighed", "wing mid L", "27.5").lines
 
 
+def test_a_weighed_piece_whose_bed_is_not_over_says_so(say: Say, place: LedgerPlace) -> None:
+    """Once, until the bed is told; pieces of two beds name both."""
+    line = say("weighed", "wing mid L", "30", "fuselage mid + wing root L", "60").lines
+    assert line[0].endswith("; bed 1 is not recorded as done yet")
+    assert line[1].endswith("; bed 2 and bed 1 are not recorded as done yet")
+    say("bed 1", "began")
+    assert "not recorded as done" in say("weighed", "wing mid L", "31").lines[0]
+    say("bed 1", "done")
+    assert "not recorded" not in say("weighed", "wing mid L", "32").lines[0]
+
+
+def test_a_moment_that_is_still_to_come_is_refused(say: Say, place: LedgerPlace) -> None:
+    """Clocks may differ by ten minutes; where the plan itself is still to come all is told ahead."""
+    text = (NIGHT + timedelta(minutes=9)).strftime("%Y-%m-%dT%H:%M")
+    assert say("bed 1", "began", at=text).facts
+    later = (NIGHT + timedelta(hours=2)).strftime("%Y-%m-%dT%H:%M")
+    with pytest.raises(RecordError, match="is still to come: it is"):
+        say("bed 1", "done", at=later)
+    assert [one.kind for one in facts_in(place)] == ["began"]
+    assert say("bed 1", "done", at=later, now=START - timedelta(days=5)).facts
+
+
 def test_undo_takes_back_what_is_named(say: Say, place: LedgerPlace) -> None:
     """The last word about it, else the last of all."""
     say("bed 1", "done")

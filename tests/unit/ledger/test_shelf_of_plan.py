@@ -107,7 +107,7 @@ def test_a_build_on_accounts(tmp_path: Path) -> None:
     first = plan("2026-12-01T18:00")
     run = next(run for run in first.schedule.runs if run.draws[0].spool == "1")
     spool_weighed(place, SpoolTold("1", grams="350", at="2026-12-01T17:59"), NOW)
-    record(place, Told((run.batch, "done"), at="2026-12-01T21:30"), NOW)
+    record(place, Told((run.batch, "done"), at="2026-12-01T21:30"), NOW + timedelta(days=1))
     second = plan("2026-12-02T08:00")
     left = {spool.name: spool.grams_left for spool in second.workshop.spools}
     assert left["1"] == pytest.approx(350.0 - run.draws[0].grams - run.purge_g, abs=0.011)

@@ -87,6 +87,8 @@ def test_adding_twice_is_harmless_and_another_of_that_name_is_not(place: LedgerP
         ({"grams": "much"}, "no mass"),
         ({"grams": "100", "tare_g": 200.0}, "less than nothing"),
         ({"price": "dear"}, "no price in EUR"),
+        ({"price": "24.999"}, "EUR has 2 digits after the point"),
+        ({"price": "24,901 EUR"}, "EUR has 2 digits after the point"),
         ({"price": "20 USD"}, "no price in EUR"),
         ({"price": "-3"}, "no price in EUR"),
         ({"at_hand_from": "soon"}, "no moment"),

@@ -7,6 +7,7 @@ import pytest
 from planner.errors import RecordError
 from planner.model.airframe import Finish, Fitting
 from planner.model.budget import Mass
+from planner.model.learned import Taught, WeighedGrams
 from planner.weights.finish import GLUE_SHARE
 from planner.weights.mass import airframe_mass, flying_g
 from planner.weights.spread import Z_HIGH
@@ -115,3 +116,17 @@ def test_paint_sits_where_the_surface_is():
     at = {item.finish: item.station_mm for item in mass.items}
     assert at["primer and paint"] == pytest.approx(60.0)
     assert at["glue"] == pytest.approx(18.0)
+
+
+def test_a_piece_on_the_scale_weighs_that_whatever_was_told_of_its_bed():
+    """Neither printed by the marks nor predicted: its grams and its range are those of the scale."""
+    plane = airframe(part("a"), part("b"), finish=NO_FINISH)
+    parts = [deposit("a", 100.0), deposit("b", 100.0)]
+    one, other = pieces(plane)
+    taught = Taught(3, weighed={one.name: WeighedGrams(106.0, 0.0)})
+    deposits = {d.part: d for d in parts}
+    mass = airframe_mass(plane, plane.parts, deposits, pieces(plane), FILAMENTS, taught=taught)
+    told = {item.what: item for item in mass.items}
+    assert told[one.name].mass_g == 106.0
+    assert (told[one.name].spread, told[one.name].spread_shared) == (0.0, 0.0)
+    assert told[other.name].mass_g == pytest.approx(100.0)
