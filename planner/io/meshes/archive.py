@@ -13,7 +13,7 @@ from pathlib import Path, PurePosixPath
 from planner.errors import InputError, MeshError
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.mesh_formats import endings, formats_told
-from planner.io.meshes.package import refuse_bombs
+from planner.io.meshes.package import DAMAGE, refuse_bombs
 from planner.kit.naming import folder_section
 
 ARCHIVE = ".zip"
@@ -63,7 +63,7 @@ def unpack(path: Path, limits: Limits, *, again: bool = False) -> Path:
                     )
             else:
                 _write(archive, wanted, target)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
+    except DAMAGE as error:
         raise InputError(
             "the archive is damaged, or no zip archive.", where=str(path), next_step="Fetch it again."
         ) from error

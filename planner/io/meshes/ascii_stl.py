@@ -50,7 +50,12 @@ def read_ascii_stl(data: bytes, limits: Limits) -> NDArray[np.float64]:
     text = data.replace(b"\r", b"\n").lower()
     found: list[NDArray[np.float64]] = []
     count = 0
-    for begin, end in _solids(text):
+    for number, (begin, end) in enumerate(_solids(text), start=1):
+        if number > limits.solids:
+            raise MeshError(
+                f"the STL has more than {limits.solids} solids, which is the limit.",
+                next_step="Export fewer parts in one file.",
+            )
         for low, high in _stretches(text, begin, end):
             corners = _facets(text[low:high].split(), count)
             count += len(corners)
@@ -119,6 +124,8 @@ def _facets(words: list[bytes], before: int) -> NDArray[np.float64]:
     if not sound:
         raise _broken(words, before)
     corners = np.empty((len(words) // _PER_FACET, 9))
+    if any(b"_" in b"".join(words[place::_PER_FACET]) for place in _CORNERS):
+        raise _broken(words, before)  # 1_0 is a number to Python alone
     try:
         for column, place in enumerate(_CORNERS):
             corners[:, column] = np.fromiter(map(float, words[place::_PER_FACET]), dtype=np.float64)
@@ -150,7 +157,7 @@ def _is_number(word: bytes) -> bool:
         float(word)
     except ValueError:
         return False
-    return True
+    return b"_" not in word
 
 
 def _quoted(word: bytes) -> str:

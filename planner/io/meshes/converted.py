@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
-import tempfile
-from pathlib import Path
 
 import numpy as np
 
 from planner.errors import MeshError
+from planner.io.meshes.child import room, run
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh, motion_between
 from planner.io.meshes.stl import refuse_too_many
 
-SECONDS = 300
 _Z_UP = np.array([[1.0, 0, 0, 0], [0, 0, -1, 0], [0, 1, 0, 0], [0, 0, 0, 1]])  # y looked up
 _CHILD = """
 import json, pathlib, sys
@@ -74,24 +70,11 @@ def read_converted(kind: str, data: bytes, limits: Limits) -> tuple[RawMesh, ...
 
 def _read(kind: str, data: bytes) -> list[tuple[str, list[np.ndarray], np.ndarray]]:
     """Name, the motions (4, 4) that place it, and triangles of each object, as the child read them."""
-    with tempfile.TemporaryDirectory(prefix="planner_mesh_") as name:
-        folder = Path(name)
+    with room() as folder:
         source = folder / f"part.{kind}"
         source.write_bytes(data)
-        try:
-            subprocess.run(  # noqa: S603  our own interpreter, our own words
-                [sys.executable, "-c", _CHILD, kind, str(source), str(folder)],
-                check=True, capture_output=True, timeout=SECONDS, cwd=folder,
-            )  # fmt: skip
-        except subprocess.TimeoutExpired as error:
-            raise MeshError(
-                f"the {kind.upper()} file took more than {SECONDS} s to read.",
-                next_step="Export it as STL or 3MF.",
-            ) from error
-        except subprocess.CalledProcessError as error:
-            raise MeshError(
-                f"the file is no {kind.upper()} file, or damaged.", next_step=EXPORT_AGAIN
-            ) from error
+        wrong = f"the file is no {kind.upper()} file, or damaged."
+        run(_CHILD, [kind, str(source), str(folder)], folder, name=kind.upper(), wrong=wrong)
         told = json.loads((folder / "told.json").read_text(encoding="utf-8"))
         return [
             (

@@ -21,6 +21,8 @@ class Limits:
     archive_entries : files in one package
     objects : objects in one 3MF package
     depth : of components within components
+    placed : objects of one 3MF package after components are put in place
+    solids : solids in one ASCII STL
     files : mesh files in one folder
 
     Raises
@@ -37,6 +39,8 @@ class Limits:
     archive_entries: int = 5_000
     objects: int = 2_000
     depth: int = 32
+    placed: int = 20_000
+    solids: int = 5_000
     files: int = 2_000
 
     def __post_init__(self) -> None:

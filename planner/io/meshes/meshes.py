@@ -153,8 +153,8 @@ def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list
             SetAside(entry.name, f"the file cannot be read: {(error.strerror or 'unknown').lower()}.")
         )
         return []
-    except MemoryError:
-        aside.append(SetAside(entry.name, "the file does not fit into memory."))
+    except Exception as error:
+        aside.append(SetAside(entry.name, _failed(error)))
         return []
     names = _names(entry.name, raws)
     read = []
@@ -164,6 +164,17 @@ def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list
         except MeshError as error:
             aside.append(SetAside(name, str(error)))
     return read
+
+
+def _failed(error: Exception) -> str:
+    """Whatever goes wrong in a reader: the mesh is set aside, the others are not lost."""
+    if isinstance(error, MemoryError):
+        return "the file does not fit into memory."
+    said = "".join(c if c.isprintable() else " " for c in str(error))[:200]
+    return (
+        f"reading it failed ({type(error).__name__}: {said}), a fault of the reader. Export it again; if that"
+        " does not help, please report it with the file."
+    )
 
 
 def _longest(raw: RawMesh) -> float:
@@ -188,16 +199,17 @@ def _names(file: str, raws: tuple[RawMesh, ...]) -> list[str]:
     """The file's name; with the object's behind it where there are several."""
     if len(raws) == 1:
         return [file]
-    names: list[str] = []
+    names: dict[str, None] = {}
+    last: dict[str, int] = {}
     for number, raw in enumerate(raws, start=1):
         label = "".join(letter if letter.isprintable() else " " for letter in raw.label).strip()
         room = max(20, 190 - len(file))
         base = f"{file}#{label[:room] or f'object {number}'}"
-        name, again = base, 2
+        name, again = base, last.get(base, 2)
         while name in names:
             name, again = f"{base} ({again})", again + 1
-        names.append(name)
-    return names
+        names[name], last[base] = None, again
+    return list(names)
 
 
 def _record(
@@ -211,6 +223,9 @@ def _record(
         _refuse_flat(health)
     except PlannerError as error:
         aside.append(SetAside(entry.name, str(error)))
+        return None
+    except Exception as error:
+        aside.append(SetAside(entry.name, _failed(error)))
         return None
     return MeshRecord(
         name=entry.name,

@@ -50,11 +50,18 @@ class _Reader:
         kind = line[:2]
         if kind in (b"v ", b"v\t"):
             words = line.split()
+            if b"_" in line:
+                raise ValueError  # 1_0 is a number to Python alone
             self._points.append((float(words[1]), float(words[2]), float(words[3])))
         elif kind in (b"f ", b"f\t"):
             self._face(line.split()[1:])
         elif kind in (b"o ", b"o\t"):
             name = line[2:].strip().decode("utf-8", "replace")
+            if len(self._objects) > self._limits.objects:
+                raise MeshError(
+                    f"the OBJ has more than {self._limits.objects} objects, which is the limit.",
+                    next_step="Export fewer parts in one file.",
+                )
             self._objects.append((name, []))
         elif line[:1] in (b" ", b"\t") and line.strip():
             self.take(line.strip())
@@ -65,6 +72,8 @@ class _Reader:
             raise ValueError
         corners = []
         for word in words:
+            if b"_" in word:
+                raise ValueError
             index = int(word.split(b"/", 1)[0])
             place = index - 1 if index > 0 else known + index
             if index == 0 or place < 0:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import lzma
+import struct
 import zipfile
 import zlib
 from types import TracebackType
@@ -12,6 +14,12 @@ from planner.io.meshes.limits import Limits
 from planner.io.meshes.raw_mesh import EXPORT_AGAIN
 
 _ENCRYPTED = 0x1
+# What the standard library raises on a damaged archive, each kind of packing its own.
+DAMAGE = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, RuntimeError, ValueError,
+    KeyError, IndexError,
+)  # fmt: skip
+UNPACKING_ERRORS = (*DAMAGE, OSError)
 
 
 class Package:
@@ -29,7 +37,7 @@ class Package:
         try:
             self._zip = zipfile.ZipFile(io.BytesIO(data))
             entries = self._zip.infolist()
-        except (zipfile.BadZipFile, NotImplementedError, ValueError, OSError, EOFError) as error:
+        except UNPACKING_ERRORS as error:
             raise MeshError("the file is cut off or no 3MF package.", next_step=EXPORT_AGAIN) from error
         refuse_bombs(entries, limits)
         self._entries = {_normal(entry.filename): entry for entry in entries}
@@ -64,9 +72,7 @@ class Package:
             with self._zip.open(entry) as stream:
                 # One byte more than announced shows an entry that lies about its size.
                 data = stream.read(entry.file_size + 1)
-        except (
-            zipfile.BadZipFile, zlib.error, EOFError, OSError, NotImplementedError, RuntimeError, ValueError,
-        ) as error:  # fmt: skip
+        except UNPACKING_ERRORS as error:
             raise MeshError(
                 f"the part {name!r} of the package is damaged.", next_step=EXPORT_AGAIN
             ) from error

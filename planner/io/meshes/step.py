@@ -8,14 +8,11 @@ from __future__ import annotations
 
 import importlib.util
 import re
-import subprocess
-import sys
-import tempfile
-from pathlib import Path
 
 import numpy as np
 
 from planner.errors import MeshError, MissingExtra
+from planner.io.meshes.child import room, run
 from planner.io.meshes.glb import Matrix, read_glb
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh, motion_between
@@ -24,7 +21,9 @@ from planner.units import MM_PER_M
 
 LINEAR_MM = 0.02  # chords stay this close to curved faces: a tenth of a thin layer
 ANGULAR_RAD = 0.3
-SECONDS = 300
+_NOTHING = "the STEP file cannot be converted."
+# Source: ISO 10303-21, 6.4.2 (real): digits only; the converter waits for ever on what other programs write.
+_NO_NUMBER = re.compile(rb"[(,=]\s*[+-]?(?:nan|inf|infinity|1\.#(?:inf|ind|qnan)\d*)\s*[,)]", re.IGNORECASE)
 _CHILD = (
     "import sys, pathlib, cascadio\n"
     "made = cascadio.load(pathlib.Path(sys.argv[1]).read_bytes(), file_type='step',"
@@ -54,6 +53,8 @@ def read_step(data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
         )
     if b"ISO-10303-21" not in data[:4096]:
         raise MeshError("the file is no STEP file.", next_step=EXPORT_AGAIN)
+    if _NO_NUMBER.search(data):
+        raise MeshError("a number of the STEP file is none (nan or inf).", next_step=EXPORT_AGAIN)
     placed = read_glb(_converted(data))
     refuse_too_many(sum(len(corners) for _, _, corners, _ in placed), limits)
     groups: dict[tuple[int, bool, str], list[tuple[str, Matrix, Matrix]]] = {}
@@ -95,23 +96,12 @@ def _in_mm(motion: Matrix) -> Matrix:
 
 
 def _converted(data: bytes) -> bytes:
-    with tempfile.TemporaryDirectory(prefix="planner_step_") as folder:
-        source, target = Path(folder) / "part.step", Path(folder) / "part.glb"
+    with room() as folder:
+        source, target = folder / "part.step", folder / "part.glb"
         source.write_bytes(data)
         words = [str(source), str(target), str(LINEAR_MM), str(ANGULAR_RAD)]
-        try:
-            subprocess.run(  # noqa: S603  our own interpreter, our own words
-                [sys.executable, "-c", _CHILD, *words], check=True, capture_output=True, timeout=SECONDS
-            )
-        except subprocess.TimeoutExpired as error:
-            raise MeshError(
-                f"the STEP file took more than {SECONDS} s to convert.", next_step="Export it as STL or 3MF."
-            ) from error
-        except subprocess.CalledProcessError as error:
-            raise MeshError(
-                "the STEP file cannot be converted.", next_step="Export it as STL or 3MF."
-            ) from error
+        run(_CHILD, words, folder, name="STEP", wrong=_NOTHING)
         made = target.read_bytes() if target.exists() else b""
-        if not made:
-            raise MeshError("the STEP file cannot be converted.", next_step="Export it as STL or 3MF.")
-        return made
+    if not made:
+        raise MeshError(_NOTHING, next_step="Export it as STL or 3MF.")
+    return made

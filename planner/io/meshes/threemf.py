@@ -60,6 +60,7 @@ class _Scene:
         self._limits = limits
         self._parts: dict[str, ModelPart] = {}
         self._counts: dict[tuple[str, str], int] = {}
+        self._placed: dict[tuple[str, str], int] = {}
         self._root = _start_part(package)
         self._walked = 0
 
@@ -68,12 +69,15 @@ class _Scene:
         if not root.items:
             raise MeshError("the build of the 3MF holds no item.", next_step=EXPORT_AGAIN)
         groups: dict[tuple[object, ...], list[_Piece]] = {}
-        left_out = parts = 0
+        left_out = parts = placed = 0
         for item in root.items:
             path = item.path or self._root
             if self._object(path, item.object_id).kind in _LEFT_OUT:
                 left_out += 1
                 continue
+            self._count(path, item.object_id, 0)  # neither too deep nor too many
+            placed += self._placed[path.casefold(), item.object_id]
+            self._refuse_placed(placed)
             pieces = self._pieces(item, path, root.unit)
             parts += len(pieces) if len(pieces) > 1 else 0
             for piece in pieces:
@@ -107,7 +111,6 @@ class _Scene:
     def _pieces(self, item: Placed, path: str, unit: str) -> list[_Piece]:
         """The item as it is; of an assembly that no bed holds the parts that it is composed of."""
         whole = _Piece(path, item.object_id, _matrix(item.transform), self._label(path, item.object_id))
-        self._count(path, item.object_id, 0)  # neither too deep nor too many
         leaves = self._leaves(whole, 0)
         if len({(leaf.path.casefold(), leaf.object_id) for leaf in leaves}) < 2:
             return [whole]
@@ -171,7 +174,18 @@ class _Scene:
             inner = (self._count(c.path or path, c.object_id, depth + 1) for c in record.components)
             self._counts[key] = len(record.triangles) // 3 + sum(inner)
             refuse_too_many(self._counts[key], self._limits)
+            keys = (((c.path or path).casefold(), c.object_id) for c in record.components)
+            self._placed[key] = 1 + sum(self._placed[own] for own in keys)
+            self._refuse_placed(self._placed[key])
         return self._counts[key]
+
+    def _refuse_placed(self, count: int) -> None:
+        """Components within components multiply, each time by a few words of the file."""
+        if count > self._limits.placed:
+            raise MeshError(
+                f"the 3MF places {count} objects or more; the limit is {self._limits.placed}.",
+                next_step="Export fewer parts in one file.",
+            )
 
     def _triangles(self, placed: Placed, path: str, depth: int) -> Matrix:
         path = placed.path or path

@@ -79,7 +79,9 @@ def _numbers(kind: str, text: bytes) -> NDArray[np.float64] | NDArray[np.int64] 
     read = values[:count].reshape(-1)
     unread = np.flatnonzero(np.isnan(read))
     numbers = np.nan_to_num(read).astype(np.int64) if whole else read
-    spans = zip(where.reshape(-1)[unread].tolist(), lengths.reshape(-1)[unread].tolist(), strict=True)
+    spans = list(zip(where.reshape(-1)[unread].tolist(), lengths.reshape(-1)[unread].tolist(), strict=True))
+    if any(b"_" in text[at : at + length] for at, length in spans):
+        return None  # 1_0 is a number to Python alone
     try:
         numbers[unread] = [(int if whole else float)(text[at : at + length]) for at, length in spans]
     except (ValueError, OverflowError):

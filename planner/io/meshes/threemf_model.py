@@ -211,12 +211,12 @@ class _Builder:
 
     def _vertex(self, attrib: dict[str, str]) -> None:
         if self._object is not None:
-            self._object.vertices.extend((float(attrib["x"]), float(attrib["y"]), float(attrib["z"])))
+            self._object.vertices.extend((_real(attrib["x"]), _real(attrib["y"]), _real(attrib["z"])))
             self._points(1)
 
     def _triangle(self, attrib: dict[str, str]) -> None:
         if self._object is not None:
-            self._object.triangles.extend((int(attrib["v1"]), int(attrib["v2"]), int(attrib["v3"])))
+            self._object.triangles.extend((_whole(attrib["v1"]), _whole(attrib["v2"]), _whole(attrib["v3"])))
             self._corners(1)
 
     def _component(self, attrib: dict[str, str]) -> None:
@@ -229,11 +229,25 @@ class _Builder:
         self.model.items.append(_placed(attrib))
 
 
+def _real(text: str) -> float:
+    """A number as XML Schema writes it; Python alone takes 1_0 for ten."""
+    if "_" in text:
+        raise ValueError(f"{text[:40]!r} is no number")
+    return float(text)
+
+
+def _whole(text: str) -> int:
+    """A whole number of at most 18 digits."""
+    if "_" in text or len(text.strip()) > 18:
+        raise ValueError(f"{text[:40]!r} is no number of a vertex")
+    return int(text)
+
+
 def _placed(attrib: dict[str, str]) -> Placed:
     text = attrib.get("transform")
     transform = None
     if text is not None:
-        transform = tuple(float(word) for word in text.split())
+        transform = tuple(_real(word) for word in text.split())
         if len(transform) != 12 or not all(abs(value) < _LARGEST for value in transform):
             raise ValueError(f"transform {text[:60]!r}")
     return Placed(attrib.get(f"{{{PRODUCTION}}}path", ""), attrib["objectid"], transform)

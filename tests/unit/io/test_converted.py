@@ -65,13 +65,14 @@ def test_a_file_that_is_none_is_refused_and_leaves_nothing(
     """The child sees the bytes under their kind, and ends with a code of its own."""
     seen: list[bytes] = []
 
-    def broken(words: list[str], **more: Any) -> None:
-        seen.append(Path(words[4]).read_bytes())
-        assert Path(words[4]).suffix == ".ply"
-        raise subprocess.CalledProcessError(1, words)
+    def broken(_: str, words: list[str], folder: Path, **more: Any) -> None:
+        seen.append(Path(words[1]).read_bytes())
+        assert Path(words[1]).suffix == ".ply"
+        assert folder.parent == tmp_path
+        raise MeshError(more["wrong"])
 
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
-    monkeypatch.setattr(subprocess, "run", broken)
+    monkeypatch.setattr(converted, "run", broken)
     with pytest.raises(MeshError) as caught:
         read_converted("ply", b"no such file", LIMITS)
     assert caught.value.what == "the file is no PLY file, or damaged."
@@ -80,10 +81,14 @@ def test_a_file_that_is_none_is_refused_and_leaves_nothing(
 
 
 def test_a_child_that_takes_too_long_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    def slow(*_: object, **more: Any) -> None:
-        raise subprocess.TimeoutExpired("child", more["timeout"])
+    ended = subprocess.Popen.wait
 
-    monkeypatch.setattr(subprocess, "run", slow)
+    def slow(child: subprocess.Popen[bytes], timeout: float | None = None) -> int:
+        if timeout is not None:
+            raise subprocess.TimeoutExpired("child", timeout)
+        return ended(child)
+
+    monkeypatch.setattr(subprocess.Popen, "wait", slow)
     with pytest.raises(MeshError) as caught:
         read_converted("glb", b"x", LIMITS)
     assert str(caught.value) == "the GLB file took more than 300 s to read. Export it as STL or 3MF."

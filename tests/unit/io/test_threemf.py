@@ -182,7 +182,7 @@ def test_components_that_multiply_are_counted_before_they_are_made() -> None:
         + "</components></object>"
         for k in range(10)
     )
-    with pytest.raises(MeshError, match="triangles or more"):
+    with pytest.raises(MeshError, match="objects or more"):
         read_threemf(threemf_bytes(BOX + levels, '<item objectid="11"/>'), Limits())
 
 

@@ -60,10 +60,11 @@ PLAIN = (
     mesh(VERTEX, '<triangle v1="0" v2="1" v3="2" pid="4" p1="0"/><triangle pid="" v3="0" v2="1" v1="2"/>'),
     mesh('<vertex x="0.1" y="123456789012345678" z="1.7976931348623157e308"/>'),
     mesh('<vertex x="5e-324" y="-0" z="+7"/><vertex x=".5" y="5." z="1E+2"/>'),
-    mesh('<vertex x=" 1 " y="nan" z="1_0"/>', '<triangle v1="+1" v2="1_0" v3=" 2"/>'),
+    mesh('<vertex x=" 1 " y="nan" z="1.0"/>', '<triangle v1="+1" v2="10" v3=" 2"/>'),
     mesh(""),
 )
 OTHERS = (
+    mesh('<vertex x="1" y="2" z="1_0"/>', '<triangle v1="0" v2="1_0" v3="2"/>'),
     mesh("<!-- <vertex x='1' y='2' z='3'/> -->" + VERTEX),
     mesh(VERTEX.replace('"', "'")),
     mesh('<vertex x="&#49;" y="2" z="3"/>'),
