@@ -22,7 +22,7 @@ CLOCK_DOUBT = timedelta(minutes=10)  # clocks of two machines differ by less; co
 
 @dataclass(frozen=True, slots=True)
 class LedgerPlace:
-    """Where facts go: ``ledger`` where it is named, else beside the workshop file.
+    """Where facts go: ``ledger`` where it is named, else one in the folder, else beside the workshop file.
 
     ``folder`` is that of the airframe or the workshop, ``plan`` the results folder or ``plan.json``; ``zone``
     is that of the computer.
@@ -50,6 +50,9 @@ class LedgerPlace:
         """The ledger."""
         if self.ledger is not None:
             return self.ledger
+        own = self.folder / LEDGER_FILE
+        if own.is_file():
+            return own
         workshop = self.workshop
         return (workshop.parent if workshop is not None else self.folder) / LEDGER_FILE
 

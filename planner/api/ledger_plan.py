@@ -69,6 +69,10 @@ def _found(request: PlanRequest) -> Path | None:
     if request.workshop_file is not None:
         near = request.workshop_file.parent / LEDGER_FILE
         return near if near.is_file() else None
+    first = request.sources[0]
+    own = (first if first.is_dir() else first.parent) / LEDGER_FILE
+    if own.is_file():
+        return own
     workshop = beside(request, None, "workshop.toml")
     if workshop is not None:
         near = workshop.parent / LEDGER_FILE

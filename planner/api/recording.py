@@ -24,7 +24,11 @@ RESOLUTION_G = 0.1  # of a kitchen scale; common practice, no source
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What is told in one command. ``words`` are the verb and what it is about, in either order."""
+    """What is told in one command. ``words`` are the verb and what it is about, in either order.
+
+    ``uid`` is that of whoever tells it, so that telling it again is known as such; ``takes_back`` the uid of
+    the fact that ``undo`` means; ``series`` that of the plan whose beds are meant.
+    """
 
     words: tuple[str, ...]
     at: str | None = None
@@ -35,6 +39,9 @@ class Told:
     supports_on: bool = False
     weigh_list: Path | None = None
     who: str = "terminal"
+    uid: str = ""
+    takes_back: str = ""
+    series: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,11 +93,19 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
 
     verb, names = _verb(told.words)
     names = _joined(names)
+    if (known := told_already(place, told.uid)) is not None:
+        return known
     if verb == "undo":
         return _undone(place, names, told, now)
     if (told.good or told.layer is not None or told.height_mm is not None) and verb != "failed":
         raise RecordError("only a bed that failed has good pieces, a layer or a height.", where="--good")
     plan = place.earlier()
+    if told.series and told.series != plan.series:
+        raise RecordError(
+            f"{' '.join(told.words)!r} was told of a plan that was made anew since; its beds are others.",
+            where="planner record",
+            next_step="Look at the plan of now, and tell it of that.",
+        )
     at = now
     if told.at:
         at = not_later(moment(told.at, place.shop().attendance, now), now, lambda: plan.start)
@@ -102,9 +117,30 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
     with Ledger(place.file, writing=True) as ledger:
         standing, source = standing_since(ledger, plan), str(place.plan_file.resolve())
         made = facts_of(_Desk(told, plan, ledger, standing, at, source), names)
-        new = {fact.uid for fact in ledger.write([fact for fact, _ in made])}
+        made = [(with_uid(fact, told.uid, n), line) for n, (fact, line) in enumerate(made)]
+        fresh = [fact for fact, _ in made if not ledger.says(fact)]
+        new = {fact.uid for fact in ledger.write(fresh)}
     lines = [line if fact.uid in new else f"{fact.about}: recorded already" for fact, line in made]
     return Answer((*lines, f"ledger: {place.file}"), tuple(fact for fact, _ in made if fact.uid in new))
+
+
+def told_already(place: LedgerPlace, uid: str) -> Answer | None:
+    """The answer to what was told before under the same uid, whatever became of it since."""
+    from planner.ledger.reading import Reader
+
+    if not uid or not place.file.is_file():
+        return None
+    with Reader(place.file) as ledger:
+        if not ledger.knows(uid):
+            return None
+    return Answer(("recorded already", f"ledger: {place.file}"))
+
+
+def with_uid(fact: Fact, uid: str, place: int = 0) -> Fact:
+    """A fact under the uid of whoever tells it, in its place; it keeps the one that its words make."""
+    if not uid:
+        return fact
+    return replace(fact, uid=f"{uid}-{place}" if place else uid, data={**fact.data, "said": fact.uid})
 
 
 def _joined(words: Sequence[str]) -> list[str]:
@@ -304,9 +340,14 @@ def _undone(place: LedgerPlace, names: Sequence[str], told: Told, now: datetime)
 
     with Ledger(place.file, writing=True) as ledger:
         known = {fact.about: fact for fact in ledger.facts()}
-        if not known:
+        last: Fact | None
+        if not known and not told.takes_back:
             raise RecordError("the ledger holds nothing that could be taken back.", where=str(place.file))
-        if names:
+        if told.takes_back:
+            last = next((fact for fact in ledger.facts() if fact.uid == told.takes_back), None)
+            if last is None:
+                return Answer(("that is taken back already", f"ledger: {place.file}"))
+        elif names:
             last = known[nearest(" ".join(names), list(known), "thing in the ledger")]
         else:
             last = max(known.values(), key=lambda fact: fact.seq)

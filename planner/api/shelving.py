@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 from planner.api.ledger_place import LedgerPlace, moment, not_later
-from planner.api.recording import Answer
+from planner.api.recording import Answer, told_already, with_uid
 from planner.errors import InputError, RecordError
 
 if TYPE_CHECKING:
@@ -34,6 +34,7 @@ class SpoolTold:
     at_hand_from: str = ""
     at: str | None = None
     who: str = "terminal"
+    uid: str = ""
 
 
 def spool_added(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
@@ -79,6 +80,8 @@ def spool_weighed(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
     from planner.ledger.names import nearest
     from planner.ledger.store import Ledger
 
+    if (known := told_already(place, told.uid)) is not None:
+        return known
     shop = place.shop()
     net = _net(told, "planner spool weigh")
     at = _at(told, shop, now, place)
@@ -88,7 +91,7 @@ def spool_weighed(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
         filaments |= {name: account.filament for name, account in before.items()}
         name = nearest(told.name, list(filaments), "spool", "planner spool weigh")
         data = {"filament": filaments[name], "grams": net, "tare_g": told.tare_g, "resolution_g": SCALE_G}
-        fact = _written(ledger, SPOOL_WEIGHED, SpoolTold(name, at=told.at, who=told.who), data, at)
+        fact = _written(ledger, SPOOL_WEIGHED, replace(told, name=name), data, at)
         account = _accounts(ledger, max(at, now))[name]
     was = f", {before[name].grams:.1f} g by its account" if name in before else ""
     line = f"{name} holds {net:g} g of {filaments[name]}{was}: the scale counts"
@@ -226,7 +229,8 @@ def _written(ledger: Ledger, kind: str, told: SpoolTold, data: dict[str, Any], a
     uid = uid_of(kind, told.name, data.get("grams"), day, times)
     kept = {key: value for key, value in data.items() if value not in ("", None)}
     kept |= {"told_at": True} if told.at else {}
-    return ledger.write([Fact(kind, told.name, at, uid, who=told.who, data=kept)])
+    fact = with_uid(Fact(kind, told.name, at, uid, who=told.who, data=kept), told.uid)
+    return () if ledger.says(fact) else ledger.write([fact])
 
 
 def _at(told: SpoolTold, shop: Workshop, now: datetime, place: LedgerPlace) -> datetime:

@@ -45,7 +45,8 @@ class Today:
 
     ``visit`` is when the next one begins, ``None`` where the plan has no more. ``beds`` are those that run,
     by a fact or by the plan alone, and those that should be over; ``steps`` are the tasks with the words that
-    tell them; ``last`` the newest facts, the last one first.
+    tell them; ``last`` the newest facts, the last one first; ``there`` every piece that is printed, ``over``
+    beds of the plan that are done or failed.
     """
 
     airframe: str
@@ -60,6 +61,8 @@ class Today:
     beds: tuple[BedNow, ...] = ()
     steps: tuple[Step, ...] = ()
     last: tuple[Fact, ...] = ()
+    there: tuple[str, ...] = ()
+    over: tuple[str, ...] = ()
 
 
 def today(place: LedgerPlace, now: datetime) -> Today:
@@ -70,21 +73,21 @@ def today(place: LedgerPlace, now: datetime) -> Today:
     RecordError
         where there is no plan, or plan or ledger cannot be read
     """
-    return today_of(place, place.earlier(), now)
+    plan = place.earlier()
+    return today_of(place, plan, as_written(place), now)
 
 
-def today_of(place: LedgerPlace, plan: EarlierPlan, now: datetime) -> Today:
-    """The same of a plan that was read."""
+def today_of(place: LedgerPlace, plan: EarlierPlan, raw: Mapping[str, Any], now: datetime) -> Today:
+    """The same of a plan that was read, and is at hand as written."""
     from planner.report.text.short_cautions import short_cautions
 
     now = now.astimezone(plan.start.tzinfo)
     standing, weighed, last = _facts(place, plan)
     there = _printed(plan, standing)
     beds = _beds_now(plan, standing, now)
-    over = [run for run in plan.runs if run.end <= now and _kind(standing, run) == "began"]
+    unmarked = [run for run in plan.runs if run.end <= now and _kind(standing, run) == "began"]
     visit = next((one for one in plan.handled if one.at + timedelta(minutes=one.minutes) > now), None)
     steps = open_steps(visit.tasks, plan, standing, now) if visit is not None else ()
-    raw = _raw(place)
     cautions = raw.get("cautions") or ()
     return Today(
         plan.airframe,
@@ -92,13 +95,15 @@ def today_of(place: LedgerPlace, plan: EarlierPlan, now: datetime) -> Today:
         visit.minutes if visit is not None else 0,
         tuple(str(bed) for bed in beds if bed.told or not bed.late),
         tuple(step.text for step in steps),
-        tuple(f"{run.batch} on {run.printer}, planned until {run.end:%a %H:%M}" for run in over),
+        tuple(f"{run.batch} on {run.printer}, planned until {run.end:%a %H:%M}" for run in unmarked),
         tuple(piece for piece in there if piece not in weighed),
         tuple(_joints(raw, set(there))),
         short_cautions(str(line) for line in cautions),
         tuple(beds),
         steps,
         tuple(last),
+        tuple(there),
+        tuple(bed for bed, fact in standing.fates.items() if fact.kind != "began"),
     )
 
 
@@ -148,7 +153,7 @@ def _beds_now(plan: EarlierPlan, standing: Standing, now: datetime) -> list[BedN
     return found
 
 
-def _raw(place: LedgerPlace) -> Mapping[str, Any]:
+def as_written(place: LedgerPlace) -> Mapping[str, Any]:
     """The plan as written, for what a plan that goes on does not read back."""
     import msgspec
 

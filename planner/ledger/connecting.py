@@ -12,14 +12,14 @@ from planner.ledger.refusals import PATIENCE_S, foreign, newer
 from planner.ledger.schema import OURS
 
 
-def connect(path: Path, *, writing: bool) -> sqlite3.Connection:
-    """The file; where its folder may not be written the reader takes the file as it lies.
+def connect(path: Path, *, writing: bool, still: bool = False) -> sqlite3.Connection:
+    """The file; where its folder may not be written, or it is ``still``, the reader takes it as it lies.
 
     A file may come from anywhere: its schema is not trusted (Source: sqlite.org, "Defense Against The Dark
     Arts").
     """
     uri = f"file:{quote(str(path.resolve()))}"
-    reads = "ro" if os.access(path.resolve().parent, os.W_OK) else "ro&immutable=1"
+    reads = "ro" if os.access(path.resolve().parent, os.W_OK) and not still else "ro&immutable=1"
     mode = "rw" if writing else reads
     connection = sqlite3.connect(
         f"{uri}?mode={mode}", uri=True, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False

@@ -92,6 +92,12 @@ class Reader:
             )
             return {row[0] for row in found}
 
+    def knows(self, uid: str) -> bool:
+        """Whether there is a fact of that uid, taken back or not."""
+        with told_of(self.path):
+            found = self._connection.execute("SELECT 1 FROM fact WHERE uid = ?", [uid])
+            return found.fetchone() is not None
+
     def last(self) -> int:
         """The place of the fact that was written last, 0 in an empty ledger."""
         with told_of(self.path):

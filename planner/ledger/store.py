@@ -122,6 +122,20 @@ class Ledger:
         with told_of(self.path), self._engine.connect() as connection:
             return set(connection.execute(asked.distinct()).scalars())
 
+    def says(self, fact: Fact) -> bool:
+        """Whether a fact that counts was made of the same words, under whatever uid."""
+        words = fact.data.get("said", fact.uid)
+        back = select(FACTS.c.takes_back).where(FACTS.c.takes_back.is_not(None))
+        asked = select(FACTS).where(
+            FACTS.c.kind == fact.kind,
+            FACTS.c.airframe == fact.airframe,
+            FACTS.c.about == fact.about,
+            FACTS.c.uid.not_in(back),
+        )
+        with told_of(self.path), self._engine.connect() as connection:
+            rows = [fact_of(row, self.path) for row in connection.execute(asked)]
+        return any(words in (one.uid, one.data.get("said")) for one in rows)
+
     def frames(self, now: datetime) -> LedgerFrames:
         """Facts, weigh-ins and accounts of spools as pandas tables; accounts as they are at a moment."""
         from planner.ledger.frames import frames_of

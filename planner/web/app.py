@@ -20,6 +20,7 @@ from planner.web.routes.kit import KIT_ROUTES
 from planner.web.routes.mutations import ACTS, refused
 from planner.web.routes.phone import Way
 from planner.web.routes.sheets import SHEETS, missing
+from planner.web.routes.today import TODAY_ROUTES
 from planner.web.workspace import NotHere
 
 REST_S = 20.0
@@ -60,7 +61,7 @@ def application(
             desk.close()
 
     app = Starlette(
-        routes=[*ACTS, *SHEETS, *KIT_ROUTES, Mount("/static", StaticFiles(directory=static))],
+        routes=[*ACTS, *SHEETS, *KIT_ROUTES, *TODAY_ROUTES, Mount("/static", StaticFiles(directory=static))],
         middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie, once=once)],
         exception_handlers={PlannerError: refused, NotHere: missing, 404: missing},
         lifespan=life,

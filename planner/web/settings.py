@@ -60,4 +60,5 @@ def request_for(folder: Path, settings: dict[str, Any], cache: str | None) -> Pl
         workers=default_workers(),
         cache_folder=Path(cache) if cache else None,
         zone=zone_name(settings.get("zone")) or computer_zone(),
+        anew=settings.get("anew") is True,
     )

@@ -17,6 +17,7 @@ from planner.web.names import folder_name, is_identifier
 OWN = ".page"  # of an airframe folder: what the page derived; readers of meshes pass it over
 RESULTS = "plan"
 STUDY = "tradeoff"
+BESIDE = "onward"  # below OWN: results of a plan that waits to be taken
 STAGING = ".dropped"
 REMOVED = ".removed"
 

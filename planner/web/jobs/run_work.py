@@ -48,6 +48,37 @@ def plan(
         pipe.send(("failed", ""))
 
 
+def onward(
+    pipe: Connection, stop: Event, folder: str, settings: dict[str, Any], cache: str | None, revision: str
+) -> None:
+    """Plan on from the plan that holds, beside it; messages as for a plan."""
+    from planner.api.going_on import plan_beside
+    from planner.web.jobs.worker import alone
+    from planner.web.settings import request_for
+    from planner.web.views.onward_view import ONWARD, onward_record
+    from planner.web.views.plan_stamp import PLAN
+    from planner.web.workspace import BESIDE, OWN, read_record, write_record
+
+    alone()
+    place = Path(folder)
+
+    def report(stage: str, done: int, total: int) -> None:
+        pipe.send(("progress", (stage, done, total)))
+
+    try:
+        request = request_for(place, settings, cache)
+        now = datetime.now().astimezone()
+        made = plan_beside(request, place / OWN / BESIDE, now, report, stop.is_set)
+        moment = datetime.now().astimezone().isoformat(timespec="seconds")
+        write_record(place, ONWARD, onward_record(made, read_record(place, PLAN), moment, revision))
+        pipe.send(("done", None))
+    except PlannerError as error:
+        pipe.send(("failed", str(error)))
+    except Exception:
+        traceback.print_exc()
+        pipe.send(("failed", ""))
+
+
 def study(
     pipe: Connection,
     stop: Event,

@@ -14,10 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from planner.api.left import clear_left
+from planner.web.jobs.run_work import onward as go_on
 from planner.web.jobs.run_work import plan, study
 from planner.web.share import PLAN, Share, left_s
 from planner.web.words import say
-from planner.web.workspace import RESULTS, STUDY
+from planner.web.workspace import BESIDE, OWN, RESULTS, STUDY
 
 ENDING_S = 2.0
 _FINISH = re.compile(r"(\d+(?:\.\d+)?) h\b")
@@ -47,6 +48,11 @@ def studied(identifier: str) -> str:
     return f"{identifier}/changes"
 
 
+def gone_on(identifier: str) -> str:
+    """The key of a plan that goes on, beside that of the plan that holds."""
+    return f"{identifier}/onward"
+
+
 class Runs:
     """Starts, watches and stops plans; several airframes may be planned at once."""
 
@@ -62,9 +68,11 @@ class Runs:
         settings: dict[str, Any],
         revision: str,
         wanted: dict[str, Any] | None = None,
+        *,
+        onward: bool = False,
     ) -> bool:
-        """Begin to plan, or with wishes to study; ``False`` when that is going on already."""
-        key = identifier if wanted is None else studied(identifier)
+        """Begin to plan, with wishes to study, or to go on; ``False`` when that is going on already."""
+        key = gone_on(identifier) if onward else identifier if wanted is None else studied(identifier)
         with self._lock:
             old = self._runs.get(key)
             if old is not None and old.state in ("running", "stopping"):
@@ -73,15 +81,15 @@ class Runs:
             here, there = context.Pipe()
             stop = context.Event()
             process = context.Process(
-                target=plan if wanted is None else study,
+                target=go_on if onward else plan if wanted is None else study,
                 args=(there, stop, str(folder), settings, self._cache, revision)
                 + (() if wanted is None else (wanted,)),
                 name="planner-plan",
             )
             process.start()
             there.close()
-            share = Share(PLAN[settings["effort"]]) if wanted is None else None
-            out = folder / (RESULTS if wanted is None else STUDY)
+            share = Share(PLAN[settings["effort"]]) if wanted is None and not onward else None
+            out = folder / OWN / BESIDE if onward else folder / (RESULTS if wanted is None else STUDY)
             running = Running(process, here, stop, share=share, out=out)
             self._runs[key] = running
         threading.Thread(target=self._watch, args=(running,), daemon=True).start()

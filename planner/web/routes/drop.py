@@ -12,11 +12,14 @@ from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
 from planner.api.formats import KNOWN_ASIDE, endings, formats_told
+from planner.api.ledger_files import LEDGER_FILE, check_ledger
 from planner.errors import InputError
+from planner.web.ledger import place_for
 from planner.web.names import safe_path
+from planner.web.words import say
 from planner.web.workspace import STAGING, NotHere, Workspace
 
-RECORDS = ("airframe.toml", "workshop.toml")
+RECORDS = ("airframe.toml", "workshop.toml", LEDGER_FILE)
 MEBI = 1 << 20
 ABANDONED_S = 3600.0
 
@@ -117,6 +120,7 @@ class Drops:
             if suffix == ".zip":
                 self._unpack(drop, target, name)
             else:
+                _look_through(target)
                 drop.taken[str(name)] = size
         except BaseException:
             target.unlink(missing_ok=True)
@@ -211,6 +215,11 @@ class Drops:
                 if size > entry.file_size:
                     raise InputError(f"{path} is larger than the archive says.", where=str(archive))
                 stream.write(chunk)
+        try:
+            _look_through(target)
+        except InputError:
+            target.unlink()
+            raise
         drop.taken[str(path)] = size
 
     def finish(self, key: str, name: str) -> str:
@@ -229,19 +238,29 @@ class Drops:
         self.forget(key)
         return identifier
 
-    def add_to(self, key: str, folder: Path) -> None:
-        """Move the files of a drop into an airframe that is there; equal names are replaced."""
+    def add_to(self, key: str, folder: Path) -> list[str]:
+        """Move the files of a drop into an airframe that is there; equal names are replaced.
+
+        Returns
+        -------
+        left_out : sentences; a ledger never takes the place of another one
+        """
         drop = self.get(key)
         self._refuse_empty(drop, records_too=True)
         files = lifted(drop.folder / "files")
+        left_out = []
+        if (files / LEDGER_FILE).is_file() and place_for(folder).file.is_file():
+            (files / LEDGER_FILE).unlink()
+            left_out.append(say("ledger_stays"))
         for path in sorted(p for p in files.rglob("*") if p.is_file()):
             target = folder / path.relative_to(files)
             _make_room(folder, target)
             path.replace(target)
         self.forget(key)
+        return left_out
 
     def _refuse_empty(self, drop: Drop, *, records_too: bool = False) -> None:
-        good = (*endings(), *KNOWN_ASIDE, *((".toml",) if records_too else ()))
+        good = (*endings(), *KNOWN_ASIDE, *((".toml", ".sqlite") if records_too else ()))
         if not any(PurePosixPath(name).suffix.lower() in good for name in drop.taken):
             raise InputError("no mesh came with the drop.", next_step=f"Drop {formats_told()} files.")
 
@@ -250,6 +269,16 @@ class Drops:
         drop = self._open.pop(key, None)
         if drop is not None:
             shutil.rmtree(drop.folder, ignore_errors=True)
+
+
+def _look_through(path: Path) -> None:
+    """A ledger is looked through before it counts; its refusal names no folder of ours."""
+    if path.name != LEDGER_FILE:
+        return
+    try:
+        check_ledger(path)
+    except InputError as error:
+        raise InputError(error.what, where=LEDGER_FILE, next_step=error.next_step) from error
 
 
 def _take_out(drop: Drop, before: dict[str, int]) -> None:

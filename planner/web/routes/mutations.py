@@ -12,11 +12,13 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from planner.api import zone_name
+from planner.api.ledger_files import ledger_stamp
 from planner.errors import InputError, PlannerError
 from planner.web.desk import Desk
 from planner.web.edits.edits import LOCK, edit
 from planner.web.edits.history import undo
-from planner.web.jobs.runs import studied
+from planner.web.jobs.runs import gone_on, studied
+from planner.web.ledger import place_for
 from planner.web.settings import keep_settings, settings_of
 from planner.web.state import AIRFRAME, read_state
 from planner.web.views.changes import wishes_from
@@ -92,9 +94,10 @@ async def finish_drop(request: Request) -> Response:
     desk = desk_of(request)
     given = await body_of(request)
     key = request.path_params["key"]
+    left_out: list[str] = []
     if given.get("into"):
         folder = desk.workspace.folder(str(given["into"]))
-        await run_in_threadpool(desk.drops.add_to, key, folder)
+        left_out = await run_in_threadpool(desk.drops.add_to, key, folder)
         identifier = folder.name
     else:
         identifier = await run_in_threadpool(desk.drops.finish, key, str(given.get("name") or "airframe"))
@@ -103,7 +106,9 @@ async def finish_drop(request: Request) -> Response:
     folder = desk.workspace.folder(identifier)
     raw = not (folder / AIRFRAME).is_file()  # a kit that brings no record is read, and asked about
     desk.looks.start(folder)
-    return JSONResponse({"airframe": identifier, **({"sheet": "/kit"} if raw else {})})
+    more: dict[str, Any] = {"sheet": "/kit"} if raw else {}
+    more |= {"left_out": left_out} if left_out else {}
+    return JSONResponse({"airframe": identifier, **more})
 
 
 async def forget_drop(request: Request) -> Response:
@@ -192,7 +197,8 @@ async def start_plan(request: Request) -> Response:
     state = read_state(folder)
     if state.wrong:
         raise InputError(state.wrong)
-    begun = desk.runs.start(folder.name, folder, settings_of(folder), state.revision)
+    settings = {**settings_of(folder), "anew": given.get("anew") is True}
+    begun = desk.runs.start(folder.name, folder, settings, state.revision)
     return JSONResponse({"begun": begun})
 
 
@@ -202,7 +208,8 @@ async def plan_progress(request: Request) -> Response:
     folder = desk.workspace.folder(request.path_params["airframe"])
     revision = read_state(folder).revision
     plan = plan_stamp(read_record(folder, PLAN))
-    return JSONResponse({**desk.runs.told(folder.name), "revision": revision, "plan": plan})
+    facts = ledger_stamp(place_for(folder).file)
+    return JSONResponse({**desk.runs.told(folder.name), "revision": revision, "plan": plan, "facts": facts})
 
 
 async def start_study(request: Request) -> Response:
@@ -245,6 +252,7 @@ async def remove(request: Request) -> Response:
     desk = desk_of(request)
     folder = desk.workspace.folder(request.path_params["airframe"])
     desk.runs.leave(folder.name)
+    desk.runs.leave(gone_on(folder.name))
     desk.workspace.remove(folder.name)
     return JSONResponse({})
 

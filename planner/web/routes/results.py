@@ -8,6 +8,8 @@ import zipfile
 from pathlib import Path
 from typing import IO
 
+from planner.api.ledger_files import LEDGER_FILE, ledger_copy
+from planner.web.ledger import place_for
 from planner.web.workspace import RESULTS, NotHere
 
 # A drawing or report brings its own style; it may run nothing and fetch nothing.
@@ -44,10 +46,12 @@ def kind_of(path: Path) -> str:
 
 
 def archive(folder: Path) -> IO[bytes]:
-    """Everything of the results folder as one zip archive, from its beginning."""
+    """Everything of the results folder and the ledger as one zip archive, from its beginning."""
     made = tempfile.SpooledTemporaryFile(max_size=8_000_000)  # noqa: SIM115 - the answer closes it
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as opened:
         for name, _ in result_files(folder):
             opened.write(folder / RESULTS / name, f"{folder.name}/{name}")
+        if (ledger := place_for(folder).file).is_file():
+            opened.writestr(f"{folder.name}/{LEDGER_FILE}", ledger_copy(ledger))
     made.seek(0)
     return made

@@ -24,6 +24,7 @@ INDEX = (
     ("", "sheet_parts", False),
     ("/workshop", "sheet_workshop", False),
     ("/plan", "sheet_plan", False),
+    ("/today", "sheet_today", True),
     ("/beds", "sheet_beds", True),
     ("/timetable", "sheet_timetable", True),
     ("/balance", "sheet_balance", True),

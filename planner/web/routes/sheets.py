@@ -16,6 +16,7 @@ from planner.api import EFFORTS
 from planner.model.attendance import DAYS
 from planner.web.edits.edit_workshop import people_of, week_of
 from planner.web.jobs.runs import studied
+from planner.web.ledger import place_for
 from planner.web.routes.mutations import desk_of
 from planner.web.routes.results import OWN_STYLE, SHOWN, archive, kind_of, result_file, result_files
 from planner.web.routes.sheet_page import page, sheet
@@ -100,7 +101,8 @@ def workshop(request: Request) -> Response:
 
 def plan(request: Request) -> Response:
     """Plan, and the six answers."""
-    return sheet(request, "plan.html", "/plan", efforts=EFFORTS)
+    folder = desk_of(request).workspace.folder(request.path_params["airframe"])
+    return sheet(request, "plan.html", "/plan", efforts=EFFORTS, ledger=place_for(folder).file.is_file())
 
 
 def beds(request: Request) -> Response:

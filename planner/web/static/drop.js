@@ -78,14 +78,13 @@ async function send(found) {
   const waiting = seen.map((one) => ({ ...one, ...line(one.path) }));
   for (const one of waiting) one.state.textContent = await text("waiting");
   let key;
-  let refused = 0;
   try {
     ({ key } = await ask("POST", "/drop", {}));
     let next = 0;
     const work = async () => {
       while (next < waiting.length) {
         const one = waiting[next++];
-        refused += (await sendOne(key, one)) ? 0 : 1;
+        await sendOne(key, one);
         bar.value += 1;
         words.textContent = await text("receiving", { done: bar.value, total: waiting.length });
       }
@@ -97,7 +96,8 @@ async function send(found) {
     const name = first.includes("/") ? first.split("/")[0] : first.replace(/\.[^.]*$/, "");
     const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
     const told = await ask("POST", `/drop/${key}/done`, airframe ? { into: airframe } : { name, zone });
-    if (refused) sessionStorage.setItem("planner-refused", JSON.stringify(bad(waiting)));
+    const leftOut = [...bad(waiting), ...(told.left_out ?? [])];
+    if (leftOut.length) sessionStorage.setItem("planner-refused", JSON.stringify(leftOut));
     location.href = `/a/${encodeURIComponent(told.airframe)}${airframe ? here : (told.sheet ?? "")}`;
   } catch (error) {
     words.textContent = error.message;

@@ -58,7 +58,7 @@ function put(fresh) {
     if (fresh.body.dataset[name] !== undefined) document.body.dataset[name] = fresh.body.dataset[name];
   }
   document.title = fresh.title;
-  const main = document.getElementById("make-plan") ?? document.getElementById("find-changes");
+  const main = ["make-plan", "find-changes", "go-on"].map((id) => document.getElementById(id)).find(Boolean);
   const off = main && fresh.getElementById(main.id);
   if (off) {
     main.dataset.off = off.dataset.off;

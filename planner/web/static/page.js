@@ -2,6 +2,7 @@
 import "./drop.js";
 import "./kit.js";
 import "./run.js";
+import "./today.js";
 import "./week.js";
 import { edit, fieldChanged, formSent, unsent } from "./edits.js";
 import { refresh } from "./live.js";

@@ -3,7 +3,7 @@ import { settled } from "./edits.js";
 import { refresh } from "./live.js";
 import { announce, ask, base, Ended, text, wait } from "./talk.js";
 
-const form = document.getElementById("run") ?? document.getElementById("study");
+const form = ["run", "study", "onward"].map((id) => document.getElementById(id)).find(Boolean);
 const path = `${base}/${form?.id}`;
 const running = document.getElementById("running");
 const words = document.getElementById("run-words");
@@ -18,8 +18,10 @@ const FAR_MS = 2000;
 function wishes() {
   const fields = form.elements;
   if (form.id === "run") {
-    return { start: fields.start.value || null, effort: fields.effort.value, seed: number(fields.seed.value.trim()) };
+    const anew = fields.anew?.checked ?? false;
+    return { start: fields.start.value || null, effort: fields.effort.value, seed: number(fields.seed.value.trim()), anew };
   }
+  if (form.id === "onward") return { start: fields.start.value || null };
   const mass = fields.mass.value.trim();
   return {
     mass: mass === "" ? null : number(mass),

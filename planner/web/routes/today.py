@@ -1,0 +1,146 @@
+"""The sheet Today: what to do at the next visit, facts that are told from it, and the plan that goes on."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from planner.api.going_on import last_fact, take_results
+from planner.api.ledger_files import ledger_stamp
+from planner.errors import InputError, PlannerError
+from planner.web.edits.telling import LOCK, tell
+from planner.web.jobs.runs import gone_on
+from planner.web.ledger import place_for
+from planner.web.routes.mutations import body_of, desk_of
+from planner.web.routes.sheet_page import sheet
+from planner.web.settings import settings_of
+from planner.web.state import read_state
+from planner.web.views.card import CARD
+from planner.web.views.onward_view import ONWARD
+from planner.web.views.plan_stamp import PLAN, plan_stamp
+from planner.web.views.today_view import changes_of, today_view
+from planner.web.words import say
+from planner.web.workspace import BESIDE, OWN, RESULTS, read_record, write_record
+
+
+def today(request: Request) -> Response:
+    """For somebody who stands beside the printers."""
+    desk = desk_of(request)
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    at = request.query_params.get("at", "")[:40]
+    shown = today_view(place_for(folder), at, _now())
+    return sheet(
+        request,
+        "today.html",
+        "/today",
+        **shown,
+        onward=changes_of(read_record(folder, ONWARD), plan_stamp(read_record(folder, PLAN)), _last(folder)),
+        going=desk.runs.busy(gone_on(folder.name)),
+        made=Markup,
+    )
+
+
+def _last(folder: Path) -> int:
+    """The place of the last fact; a ledger that cannot be read is told elsewhere."""
+    try:
+        return last_fact(place_for(folder))
+    except PlannerError:
+        return -1
+
+
+async def tell_fact(request: Request) -> Response:
+    """Write a fact; the same id twice is one fact."""
+    folder = desk_of(request).workspace.folder(request.path_params["airframe"])
+    given = await body_of(request)
+
+    def work() -> dict[str, Any]:
+        place = place_for(folder)
+        answer = tell(place, given, _now())
+        return {"lines": list(answer.lines[:-1]), "facts": ledger_stamp(place.file)}
+
+    return JSONResponse(await run_in_threadpool(work))
+
+
+async def start_onward(request: Request) -> Response:
+    """Begin to plan on from here, beside the plan that holds."""
+    desk = desk_of(request)
+    given = await body_of(request)
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    state = read_state(folder)
+    if state.wrong:
+        raise InputError(state.wrong)
+    if not (folder / RESULTS / "plan.json").is_file():
+        raise InputError(say("no_plan_sheet"))
+    if desk.runs.busy(folder.name):
+        raise InputError(say("onward_busy"))
+    settings = {**settings_of(folder), "start": str(given.get("start") or "") or None}
+    _forget(folder)
+    begun = desk.runs.start(folder.name, folder, settings, state.revision, onward=True)
+    return JSONResponse({"begun": begun})
+
+
+async def onward_progress(request: Request) -> Response:
+    """How far the plan that goes on is."""
+    desk = desk_of(request)
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    return JSONResponse(desk.runs.told(gone_on(folder.name)))
+
+
+async def leave_onward(request: Request) -> Response:
+    """End it, or refuse what it found: the plan that holds stays as it is."""
+    desk = desk_of(request)
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    desk.runs.leave(gone_on(folder.name))
+    await run_in_threadpool(_forget, folder)
+    return JSONResponse({})
+
+
+async def take_onward(request: Request) -> Response:
+    """Let the plan that was shown hold from now on: bed plans, timetable, calendar and all."""
+    desk = desk_of(request)
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    if desk.runs.busy(folder.name):
+        raise InputError(say("onward_busy"))
+    await run_in_threadpool(_take, folder)
+    return JSONResponse({"plan": plan_stamp(read_record(folder, PLAN))})
+
+
+def _take(folder: Path) -> None:
+    with LOCK:
+        kept = read_record(folder, ONWARD)
+        beside = folder / OWN / BESIDE
+        if kept is None or not beside.is_dir():
+            raise InputError(say("onward_gone"))
+        if kept["base"] != plan_stamp(read_record(folder, PLAN)) or kept["facts"] != _last(folder):
+            raise InputError(say("onward_old"))
+        take_results(beside, folder / RESULTS)
+        write_record(folder, PLAN, kept["view"])
+        write_record(folder, CARD, kept["card"])
+        _forget(folder)
+
+
+def _forget(folder: Path) -> None:
+    (folder / OWN / ONWARD).unlink(missing_ok=True)
+    shutil.rmtree(folder / OWN / BESIDE, ignore_errors=True)
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
+
+
+TODAY_ROUTES = [
+    Route("/a/{airframe}/today", today),
+    Route("/a/{airframe}/fact", tell_fact, methods=["POST"]),
+    Route("/a/{airframe}/onward", start_onward, methods=["POST"]),
+    Route("/a/{airframe}/onward", onward_progress),
+    Route("/a/{airframe}/onward", leave_onward, methods=["DELETE"]),
+    Route("/a/{airframe}/onward/take", take_onward, methods=["POST"]),
+]
