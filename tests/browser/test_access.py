@@ -11,7 +11,7 @@ from tests.browser.conftest import AXE, DEMO, Running, drop, planned
 pytestmark = [pytest.mark.slow, pytest.mark.browser]
 
 SHEETS = (
-    "", "/kit", "/workshop", "/plan", "/beds", "/timetable", "/balance", "/cost", "/changes", "/each",
+    "", "/kit", "/workshop", "/plan", "/today", "/beds", "/timetable", "/balance", "/cost", "/changes", "/each",
     "/build", "/notes", "/documents", "/records",
 )  # fmt: skip
 GRAVE = ("serious", "critical")

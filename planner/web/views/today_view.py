@@ -15,7 +15,7 @@ from planner.errors import PlannerError
 if TYPE_CHECKING:
     from planner.ledger.fact import Fact
 
-SMALL_MM = 16.0  # a piece that is narrower gets no number in its middle: the finger takes it from the list
+SMALL_MM = 16.0  # the number of a piece that is narrower is smaller
 
 
 def today_view(place: LedgerPlace, at: str, now: datetime) -> dict[str, Any]:
@@ -107,7 +107,9 @@ def picture(bed: BedPicture | None) -> dict[str, Any] | None:
                 "piece": lying.piece,
                 "number": lying.number,
                 "points": " ".join(f"{px:.1f},{py:.1f}" for px, py in points),
-                "at": {"x": f"{x:.1f}", "y": f"{y:.1f}"} if wide else None,
+                "x": f"{x:.1f}",
+                "y": f"{y:.1f}",
+                "small": not wide,
             }
         )
     return {"shape": bed.shape, "width": bed.width_mm, "depth": bed.depth_mm, "pieces": pieces}

@@ -9,15 +9,17 @@ from typing import Any
 import pytest
 
 from planner import api
-from planner.api import PlanRequest
+from planner.api import PlanRequest, going_on
 from planner.errors import Infeasible
 from planner.tradeoffs.study import Study, Wishes
 from planner.web.jobs import run_work, worker
-from planner.web.settings import DEFAULTS
+from planner.web.settings import DEFAULTS, request_for
+from planner.web.views import onward_view
 from planner.web.views.card import CARD
 from planner.web.views.changes import CHANGES
+from planner.web.views.onward_view import ONWARD
 from planner.web.views.plan_stamp import PLAN, plan_stamp
-from planner.web.workspace import RESULTS, STUDY, read_record
+from planner.web.workspace import BESIDE, OWN, RESULTS, STUDY, read_record, write_record
 from tests.plan_samples import sample_plan
 
 
@@ -122,3 +124,45 @@ def test_a_study_is_quick_and_goes_beside_the_results(
     run_work.study(pipe, threading.Event(), str(tmp_path), settings, None, "rev 3", wanted)  # type: ignore[arg-type]
     assert pipe.told[-1] == ("failed", "")
     assert read_record(tmp_path, CHANGES) == kept
+
+
+def test_a_plan_that_goes_on_is_kept_beside_the_one_that_holds(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What it would show, and of which plan; nothing of the page's own record is touched."""
+    asked: list[tuple[PlanRequest, Path]] = []
+
+    def plan_beside(request: PlanRequest, into: Path, now: Any, report: Any, stop: Any) -> object:
+        asked.append((request, into))
+        report("replan", 0, 1)
+        if request.seed == 13:
+            raise Infeasible("no plan is possible.", next_step="Add printers.")
+        if request.seed == 14:
+            raise ZeroDivisionError
+        return sample_plan()
+
+    monkeypatch.setattr(going_on, "plan_beside", plan_beside)
+    monkeypatch.setattr(onward_view, "plan_view", lambda plan: {"measures": {}, "finish": "Fri"})
+    write_record(tmp_path, PLAN, {"identification": "aa", "made": "bb", "measures": {"beds": 2}})
+    ends = []
+    for seed in (7, 13, 14):
+        pipe: Any = Pipe()
+        settings = {**DEFAULTS, "seed": seed, "start": "2026-12-02T08:00"}
+        run_work.onward(pipe, threading.Event(), str(tmp_path), settings, None, "rev 2")  # type: ignore[arg-type]
+        assert pipe.told[0] == ("progress", ("replan", 0, 1))
+        ends.append(pipe.told[-1])
+    assert ends == [("done", None), ("failed", "no plan is possible. Add printers."), ("failed", "")]
+    request, into = asked[0]
+    assert (request.out, into, request.start) == (
+        tmp_path / RESULTS, tmp_path / OWN / BESIDE, "2026-12-02T08:00",
+    )  # fmt: skip
+    kept = read_record(tmp_path, ONWARD) or {}
+    assert (kept["base"], kept["facts"], kept["view"]["revision"]) == ("aa bb", 0, "rev 2")
+    assert (read_record(tmp_path, PLAN) or {})["made"] == "bb"
+
+
+def test_anew_is_asked_for_each_time(tmp_path: Path) -> None:
+    """It is no setting that lasts."""
+    assert request_for(tmp_path, dict(DEFAULTS), None).anew is False
+    assert request_for(tmp_path, {**DEFAULTS, "anew": True}, None).anew is True
+    assert request_for(tmp_path, {**DEFAULTS, "anew": "yes"}, None).anew is False
