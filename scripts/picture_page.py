@@ -23,6 +23,7 @@ SHOTS = (
     ("page_parts.png", "", 1280, 860),
     ("page_balance.png", "/balance", 1280, 1400),
     ("page_narrow.png", "/beds", 360, 860),
+    ("page_today.png", "/today?at=2026-12-01T20:00", 390, 1240),
 )
 
 
@@ -66,7 +67,7 @@ def _shots(page: Any, address: str, pictures: Path) -> list[str]:
     for name, sheet, width, height in SHOTS:
         page.set_viewport_size({"width": width, "height": height})
         page.goto(f"{airframe}{sheet}")
-        page.wait_for_selector(".answer, .bed, figure.paper svg, .part .small:has-text(' g')")
+        page.wait_for_selector(".answer, .bed, .step, figure.paper svg, .part .small:has-text(' g')")
         page.wait_for_load_state("networkidle")
         page.screenshot(path=str(pictures / name))
     return [name for name, *_ in SHOTS]

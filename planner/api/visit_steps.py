@@ -68,7 +68,7 @@ def _left(
             found.append(Step(task, (bed, "began")))
         elif (cleared := _cleared(task, plan)) is not None:
             if cleared not in standing.cleared:
-                found.append(Step(task, (cleared, "cleared")))
+                found.append(Step(task, (cleared, "cleared") if _over(cleared, plan, standing) else ()))
         elif (watched := _WATCH.fullmatch(task)) is not None:
             if not _watched(watched, standing, now):
                 found.append(Step(task))
@@ -84,6 +84,12 @@ def _cleared(task: str, plan: EarlierPlan) -> str | None:
     over = [(past.batch.name, past.run.printer) for past in plan.past]
     beds = [*((run.batch, run.printer) for run in plan.runs), *over]
     return next((bed for bed, printer in beds if task == f"clear {bed} from {printer}"), None)
+
+
+def _over(bed: str, plan: EarlierPlan, standing: Standing) -> bool:
+    """Whether it is told what became of a bed; before that nobody can say that it was cleared."""
+    fact = standing.fates.get(bed)
+    return fact.kind != "began" if fact is not None else any(past.batch.name == bed for past in plan.past)
 
 
 def _last_change(group: Sequence[str]) -> str:

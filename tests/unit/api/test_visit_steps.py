@@ -57,7 +57,8 @@ def left(plan: EarlierPlan, *facts: Fact, after: timedelta = timedelta(hours=1))
 
 def test_each_step_that_a_fact_keeps_has_its_words(plan: EarlierPlan) -> None:
     """One tick for a change of filament, at its last step; none for what nobody writes down."""
-    found = left(plan)
+    assert [step.words for step in left(plan) if step.text.startswith("clear ")] == [(), ()]
+    found = left(plan, fact("done", "bed 2"), fact("failed", "bed 3", 2))
     assert [step.text for step in found] == list(VISIT)
     assert {step.text: step.words for step in found if step.words} == {
         VISIT[0]: ("bed 2", "cleared"),

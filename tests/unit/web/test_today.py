@@ -348,3 +348,17 @@ def test_the_view_tells_what_runs_how(desk: Desk) -> None:
     late = today_view(place, "2026-12-30T10:00", datetime.now(UTC))["found"]["beds"]
     assert {bed["how"] for bed in late} == {"late"}
     assert routes.TODAY_ROUTES
+
+
+def test_beds_that_should_be_over_are_asked_for_first(page: tuple[TestClient, Path]) -> None:
+    """Before the steps of the visit, which cannot be told without; those that run come after."""
+    client, _ = page
+    fact(client, "bed 1", "began", at="2026-12-01T18:40")
+    tree = shown(client, "2026-12-02T09:00")
+    heads = [head.text_content() for head in tree.xpath("//*[@id='today']//h2")]
+    assert heads.index(say("today_say")) < heads.index(say("today_next")) < heads.index(say("today_beds"))
+    late = tree.xpath("//section[@aria-labelledby='late-head']//article/@id")
+    assert late == ["now-bed-1"]
+    assert tree.xpath("//section[@aria-labelledby='beds-head']/article/@id") == ["now-bed-2"]
+    heads = [head.text_content() for head in shown(client, "2026-12-01T19:00").xpath("//*[@id='today']//h2")]
+    assert say("today_say") not in heads
