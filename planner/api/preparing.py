@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from planner.api.planning import plan_folder
+from planner.api.reading import workshop_of
 from planner.api.request import PlanRequest
+from planner.api.sample import write_sample
+from planner.api.sample_beds import START, beds, crowd
+from planner.io.toml_file import read_toml
 from planner.model.effort import NORMAL
 
 if TYPE_CHECKING:
     from planner.pipeline.job import Progress
 
-START = datetime(2026, 1, 5, 18, tzinfo=UTC)
-STEPS = 20_000  # placements judged in vain: several rounds of the search
+_CHILD = "import sys; from planner.api.preparing import search; search(sys.argv[1])"
 
 
 def prepare(progress: Progress | None = None) -> None:
-    """Compile everything that a plan needs, reading and drawing included."""
-    from planner.api.sample import write_sample
+    """Compile everything that a plan needs, reading and drawing included; the search beside the rest."""
     from planner.io.meshes.threemf_blocks import taken_out
 
     taken_out(b'<vertices><vertex x="0" y="0" z="0"/></vertices>')
@@ -30,22 +36,40 @@ def prepare(progress: Progress | None = None) -> None:
         request = PlanRequest(
             (kit,), out=Path(folder) / "out", effort=NORMAL.name, start=f"{START:%Y-%m-%dT%H:%M}"
         )
-        plan_folder(request, START, progress)
+        with _beside(kit):
+            plan_folder(request, START, progress)
     crowd()
 
 
-def crowd() -> bool:
-    """Whether five angles lie on a bed that has their area and not their room: the search goes all its ways.
+def search(kit: str) -> None:
+    """Compile what lays pieces on beds and orders them, for the workshop of the kit; no mesh is looked at."""
+    workshop, _, _ = workshop_of(read_toml(Path(kit) / "workshop.toml"))
+    crowd()
+    beds(workshop)
 
-    Whether a small kit makes it do so hangs on how its beds happen to be asked for.
+
+@contextmanager
+def _beside(kit: Path) -> Iterator[None]:
+    """The search is compiled by a child meanwhile: the compiler has one thread for each process.
+
+    What it has done by the time that the plan needs it is found on the disk; what it has not, or where it
+    cannot be started, is compiled by the plan itself. The child ends before its folder goes.
     """
-    from planner.model.effort import QUICK
-    from planner.model.printer import Bed
-    from planner.nesting.feasibility.feasible import fits
-    from planner.nesting.problem.item import BedKind, Item
-    from planner.nesting.problem.problem import NestingProblem
-
-    angle = ((0.0, 0.0), (60.0, 0.0), (60.0, 8.0), (8.0, 8.0), (8.0, 60.0), (0.0, 60.0))
-    items = [Item(f"angle {n}", angle, (), 5.0, None, "", "angle") for n in range(5)]
-    bed = BedKind("bed", Bed("rectangle", 82.0, 82.0), 100.0, 1)
-    return fits(NestingProblem(items, [bed], 1.0, seed=1, effort=QUICK, steps=STEPS)) is not None
+    if (os.cpu_count() or 1) < 2:
+        yield
+        return
+    words = [sys.executable, "-P", "-c", _CHILD, str(kit)]
+    try:
+        child = subprocess.Popen(  # noqa: S603  our own interpreter, our own words
+            words, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+    except OSError:
+        yield
+        return
+    try:
+        yield
+    except BaseException:
+        child.kill()
+        raise
+    finally:
+        child.wait()

@@ -5,15 +5,14 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from planner.api import PlanRequest, plan_folder
-from planner.api.preparing import crowd
+from planner.api import PlanRequest, plan_folder, preparing
 from planner.api.sample import write_sample
-from planner.nesting.separation import separate
 from tests.small_job import write_small_job
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -29,12 +28,39 @@ def test_the_sample_is_planned_soundly(tmp_path: Path) -> None:
     assert len(plan.pieces) == 21
 
 
-def test_the_crowd_makes_the_search_weigh_what_overlaps(monkeypatch: pytest.MonkeyPatch) -> None:
-    """There is no room for it, so that whatever the search compiles late is compiled with it."""
-    weighed = []
-    monkeypatch.setattr(separate, "weigh", lambda *_: weighed.append(1))
-    assert not crowd()
-    assert weighed
+@pytest.mark.parametrize("cores", [1, 2])
+def test_the_search_has_a_process_where_there_is_a_core_for_it(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, cores: int
+) -> None:
+    """With one core nobody is started; with two the child is waited for before the kit goes."""
+    ended = tmp_path / "ended"
+    child = "import sys, time; time.sleep(0.2); open(sys.argv[1], 'w').close()"
+    monkeypatch.setattr(preparing, "_CHILD", child)
+    monkeypatch.setattr(os, "cpu_count", lambda: cores)
+    with preparing._beside(ended):
+        assert not ended.exists()
+    assert ended.exists() is (cores == 2)
+
+
+def test_what_stops_the_plan_stops_the_search(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """An interrupt ends the child, too, and is passed on."""
+    monkeypatch.setattr(preparing, "_CHILD", "import time; time.sleep(60)")
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    began = time.monotonic()
+    with pytest.raises(KeyboardInterrupt), preparing._beside(tmp_path):
+        raise KeyboardInterrupt
+    assert time.monotonic() - began < 30.0
+
+
+def test_without_a_child_the_plan_compiles_by_itself(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Where no process can be started, and where the one that was started fails, nothing is said of it."""
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setattr(preparing, "_CHILD", "raise SystemExit(3)")
+    with preparing._beside(tmp_path):
+        pass
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "nothing"))
+    with preparing._beside(tmp_path):
+        pass
 
 
 @pytest.mark.slow
