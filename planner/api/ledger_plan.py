@@ -186,7 +186,7 @@ def with_ledger(
     times = draws_corrected(learned, weighed, untaught=request.untaught)
     job = with_accounts(job, accounts_of(facts, job.start, times))
     before = earlier.taught if earlier is not None else EarlierTaught()
-    learned = learned_for(job, evidence, every_way=every_way)
+    learned = learned_for(job, evidence, every_way=every_way, before=learned)
     job = taught_job(job, evidence, learned, before, untaught=request.untaught, every_way=every_way)
     job = without_away(job, earlier is not None)
     note = f"{read.path.name} was read to its fact {read.last}"

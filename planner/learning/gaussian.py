@@ -93,3 +93,9 @@ def standing_off(observations: Sequence[Observation], priors: Mapping[Term, floa
         residual = one.value - full.expected(one.weights)
         off.append(residual / (1.0 - leverage) / (one.rest / (1.0 - leverage) ** 0.5))
     return np.array(off)
+
+
+def without(full: Posterior, one: Observation) -> float:
+    """What all others let expect of an observation that is in the posterior: y - e / (1 - h), as above."""
+    leverage = min(1.0 - 1e-12, full.deviation(one.weights) ** 2 / one.rest**2)
+    return one.value - (one.value - full.expected(one.weights)) / (1.0 - leverage)

@@ -10,7 +10,8 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from planner.learning.gaussian import Observation, Posterior, Term, posterior, standing_off
+from planner.learning.fitting import FIT_FROM, Seen, fitted
+from planner.learning.gaussian import Observation, Posterior, Term, posterior, standing_off, without
 from planner.learning.outliers import believed
 from planner.learning.spreads import FILAMENT, LEAST, PRINTER, RECIPE, SPOOL, prior, rest
 from planner.model.filament import Filament
@@ -69,14 +70,19 @@ def learned_grams(
     filaments: Iterable[Filament],
     more: Iterable[WeighedPiece] = (),
     spreads: Spreads = AS_TOLD,
+    fitted_from: int | None = None,
 ) -> GramsLearned:
     """Learn from weigh-ins; those too far off all others are named and not believed.
 
     Parameters
     ----------
     more : pieces to be predicted later, whose terms then have a place beside those that were observed
+    spreads : as told; where there are many weigh-ins they are fitted to these
+    fitted_from : how many they were fitted to, where that was done before; 0: they stay as they are
     """
     named = {one.name: one for one in filaments}
+    if fitted_from is None:
+        spreads, fitted_from = _fitted(weigh_ins, named, spreads)
     observations = [observation(one, named, spreads) for one in weigh_ins]
     priors = {term: prior(term, named, spreads) for one in observations for term in one.weights}
     priors |= {term: prior(term, named, spreads) for piece in more for term in row_of(piece)}
@@ -85,15 +91,47 @@ def learned_grams(
     known = posterior(kept, priors)
     judged = []
     for weigh_in, seen, good in zip(weigh_ins, observations, there, strict=True):
-        others = [one for one in kept if one is not seen]
-        expected = (
-            posterior(others, priors).expected(seen.weights)
-            if len(kept) < 200
-            else known.expected(seen.weights)
-        )
-        off = float(standing_off([*others, seen], priors)[-1]) if not good else 0.0
+        expected = without(known, seen) if good else known.expected(seen.weights)
+        off = float(standing_off([*kept, seen], priors)[-1]) if not good else 0.0
         judged.append(Judged(weigh_in, weigh_in.predicted_g * math.exp(expected), off, good))
-    return GramsLearned(known, tuple(judged), named, spreads)
+    return GramsLearned(known, tuple(judged), named, spreads, fitted_from)
+
+
+def _fitted(
+    weigh_ins: Sequence[WeighIn], filaments: Mapping[str, Filament], spreads: Spreads
+) -> tuple[Spreads, int]:
+    """Spreads by the weigh-ins that are no gross slips: those that twice the spreads make believable."""
+    if len(weigh_ins) < FIT_FROM:
+        return spreads, 0
+    wide = Spreads(
+        min(0.5, 2.0 * spreads.spool),
+        min(0.5, 2.0 * spreads.printer),
+        min(0.5, 2.0 * spreads.recipe),
+        2.0,
+        2.0,
+    )
+    rows = [observation(one, filaments, wide) for one in weigh_ins]
+    there = believed(rows, {t: prior(t, filaments, wide) for one in rows for t in one.weights})
+    seen = []
+    for weigh_in, row, good in zip(weigh_ins, rows, there, strict=True):
+        if good:
+            alone, scale = _rest_and_scale(weigh_in, filaments, spreads)
+            seen.append(Seen(row.value, row.weights, max(LEAST**2, alone**2), scale**2))
+    if len(seen) < FIT_FROM:
+        return spreads, 0
+    told = {term: prior(term, filaments, spreads) for one in seen for term in one.weights}
+    return fitted(seen, told, spreads), len(seen)
+
+
+def _rest_and_scale(
+    weigh_in: WeighIn, filaments: Mapping[str, Filament], spreads: Spreads
+) -> tuple[float, float]:
+    """Relative standard deviations of the pieces' rests together, and of the scale."""
+    whole = weigh_in.predicted_g
+    alone = math.hypot(
+        *(p.predicted_g / whole * rest(p.filament, filaments, spreads) for p in weigh_in.pieces)
+    )
+    return alone, weigh_in.resolution_g / (math.sqrt(12.0) * whole)
 
 
 def observation(
@@ -101,17 +139,13 @@ def observation(
 ) -> Observation:
     """A weigh-in as a row of the model: of pieces weighed together the weights are their predicted shares."""
     weights: dict[Term, float] = {}
-    variance = 0.0
     for piece in weigh_in.pieces:
         share = piece.predicted_g / weigh_in.predicted_g
         for term, weight in row_of(piece).items():
             weights[term] = weights.get(term, 0.0) + share * weight
-        variance += (share * rest(piece.filament, filaments, spreads)) ** 2
-    scale = weigh_in.resolution_g / (math.sqrt(12.0) * weigh_in.predicted_g)
+    alone, scale = _rest_and_scale(weigh_in, filaments, spreads)
     return Observation(
-        math.log(weigh_in.grams / weigh_in.predicted_g),
-        weights,
-        max(LEAST, math.hypot(math.sqrt(variance), scale)),
+        math.log(weigh_in.grams / weigh_in.predicted_g), weights, max(LEAST, math.hypot(alone, scale))
     )
 
 

@@ -11,6 +11,7 @@ from planner.errors import RecordError
 from planner.model.attendance import Attendance
 from planner.model.checks import number, one_of
 from planner.model.filament import Filament, Spool
+from planner.model.learned import Spreads
 from planner.model.printer import Printer
 
 Buy = Literal["never", "if needed", "for speed"]
@@ -55,6 +56,9 @@ class Workshop:
     change_purge_g: float = 8.0
     run_purge_g: float = 1.0
     failure_per_hour: float = 0.002
+    spread_printer: float = 0.02
+    spread_spool: float = 0.01
+    spread_recipe: float = 0.02
     buy: Buy = IF_NEEDED
     longest_run_h: float | None = None
     pairs_together: bool = False
@@ -83,6 +87,8 @@ class Workshop:
             number(self.longest_run_h, "longest_run_h", above=0.0, high=1000.0)
         one_of(self.buy, "buy", (NEVER_BUY, IF_NEEDED, SPEED))
         number(self.failure_per_hour, "failure_per_hour", low=0.0, high=1.0)
+        for key in ("spread_printer", "spread_spool", "spread_recipe"):
+            number(getattr(self, key), key, low=0.0, high=0.5)
 
     def _check_kinds(self) -> None:
         """Printers of one kind take beds from each other: the same minutes must hold on all of them."""
@@ -95,6 +101,11 @@ class Workshop:
                     f" differs ({first.minutes_factor:g} and {printer.minutes_factor:g}).",
                     next_step="Leave out kind, or give both the same factor.",
                 )
+
+    @property
+    def spreads(self) -> Spreads:
+        """How far grams may lie off before anything is weighed, beside what stands with the filaments."""
+        return Spreads(self.spread_spool, self.spread_printer, self.spread_recipe)
 
     def filament(self, name: str) -> Filament:
         """The filament of that name.

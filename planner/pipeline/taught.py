@@ -72,14 +72,21 @@ def taught_job(
     return replace(job, workshop=workshop, taught=taught, findings=(*job.findings, *findings, *slow))
 
 
-def learned_for(job: Job, evidence: Evidence, *, every_way: bool = False) -> GramsLearned:
-    """What the weigh-ins teach, with a place for every term of the parts of a job, or of every way."""
+def learned_for(
+    job: Job, evidence: Evidence, *, every_way: bool = False, before: GramsLearned | None = None
+) -> GramsLearned:
+    """What the weigh-ins teach, with a place for every term of the parts of a job, or of every way.
+
+    ``before``: learned from the same weigh-ins, whose spreads hold.
+    """
     more = [
         WeighedPiece("part", 1.0, filament, recipe, printer, _spool(job.workshop, filament))
         for filament, recipe in _kinds(job, every_way)
         for printer in _able(job.workshop, filament)
     ]
-    return learned_grams(evidence.weigh_ins, job.workshop.filaments, more)
+    spreads = before.spreads if before is not None else job.workshop.spreads
+    fitted_from = before.fitted_from if before is not None else None
+    return learned_grams(evidence.weigh_ins, job.workshop.filaments, more, spreads, fitted_from)
 
 
 def _lessons(job: Job, grams: GramsLearned, every_way: bool) -> dict[tuple[str, str], Lesson]:

@@ -323,3 +323,12 @@ def test_the_older_word_for_support_is_still_read():
     for word in ("generated", "everywhere"):
         read = airframe(f'[recipe.held]\nsupport = "{word}"\n{row}')
         assert read.airframe.parts[0].recipe.support == "everywhere"
+
+
+def test_spreads_of_the_ledger_are_read_and_refused() -> None:
+    """Each key by itself; nothing below nothing, nothing beyond half, no words."""
+    made = workshop("spread_printer = 0.05\nspread_spool = 0.0\n")
+    assert (made.spreads.printer, made.spreads.spool, made.spreads.recipe) == (0.05, 0.0, 0.02)
+    for wrong in ("spread_recipe = -0.1", "spread_spool = 0.6", 'spread_printer = "x"', "spread_spol = 0"):
+        with pytest.raises(RecordError, match="spread_"):
+            workshop(wrong + "\n")

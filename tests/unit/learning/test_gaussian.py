@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from planner.learning.gaussian import Observation, Posterior, Term, posterior, standing_off
+from planner.learning.gaussian import Observation, Posterior, Term, posterior, standing_off, without
 from planner.learning.outliers import MOST_OFF, believed
 
 FOAM: Term = ("filament", "foam")
@@ -135,6 +135,16 @@ def test_standing_off_is_that_of_leaving_one_out(seed: int) -> None:
         variance = others.deviation(seen[n].weights) ** 2 + seen[n].rest ** 2
         slow = (seen[n].value - others.expected(seen[n].weights)) / math.sqrt(variance)
         assert off == pytest.approx(slow, rel=1e-6)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_all_others_let_expect(seed: int) -> None:
+    """Against a posterior without the one, made anew for each."""
+    seen, priors = random_ledger(seed)
+    full = posterior(seen, priors)
+    for n, one in enumerate(seen):
+        others = posterior([*seen[:n], *seen[n + 1 :]], priors)
+        assert without(full, one) == pytest.approx(others.expected(one.weights), rel=1e-6, abs=1e-9)
 
 
 def test_six_heavy_and_a_seventh_far_off() -> None:

@@ -162,6 +162,9 @@ LIMITS: list[tuple[Make, str, float | str | None, float | None]] = [
     (shop, "run_purge_g", 0.0, 1000.0),
     (shop, "longest_run_h", "0", 1000.0),
     (shop, "failure_per_hour", 0.0, 1.0),
+    (shop, "spread_printer", 0.0, 0.5),
+    (shop, "spread_spool", 0.0, 0.5),
+    (shop, "spread_recipe", 0.0, 0.5),
     (Attendance, "persons", 1, 1000),
 ]
 NAMES = [f"{getattr(make, '__name__', make)}-{field}" for make, field, *_ in LIMITS]
