@@ -147,6 +147,7 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False, named_is_enough: bool 
     from planner.kit.by_shape import ShapeReading, read_shapes
     from planner.kit.reading import KitMesh, in_order, read_kit
     from planner.kit.row_stacks import rows_as_stacks
+    from planner.kit.seat_lines import seats_or_stacks
     from planner.kit.stacks import RawKit, read_stacks
 
     records = folder.meshes
@@ -162,10 +163,12 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False, named_is_enough: bool 
     shapes = ShapeReading() if named and named_is_enough else read_shapes(meshes, found)
     found = in_order([one.name for one in meshes], (*found, *shapes.proposals))
     if in_place:
+        found, _ = seats_or_stacks(found, (), {one.name for one in hints_of(folder) if one.copies > 1})
         return RawKit(found, (), shapes.rows, shapes.notes)
     shaped = {one.mesh for one in shapes.proposals if one.key == "section"}
     places, stacks = read_stacks([one for one in meshes if one.name not in shaped], found)
     found, stacks = rows_as_stacks(meshes, shapes.rows, (*found, *places), stacks)
+    found, stacks = seats_or_stacks(found, stacks, {one.name for one in hints_of(folder) if one.copies > 1})
     return RawKit(in_order([one.name for one in meshes], found), stacks, shapes.rows, shapes.notes)
 
 

@@ -6,16 +6,22 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
+import numpy as np
+
 from planner.kit.airframes import several_airframes
 from planner.kit.drawn import DrawnInPlace, drawn_in_place
 from planner.kit.ends import PartEnds, look
 from planner.kit.joints import Joined, join
+from planner.kit.mounts import mounts_of
 from planner.kit.naming import folder_section, in_section_folder, name_evidence, rank_of
 from planner.kit.proposal import Proposal
+from planner.kit.put_together import PutTogether, put_together
 from planner.kit.reading import KitMesh
 from planner.kit.rows import Row, rows_of
+from planner.kit.seat_lines import SEAT
 from planner.kit.surfaces import MATED, Place, groups_of, hand_by_shape, places_of, trial
 
+_TURN_DIGITS, _MM_DIGITS = 8, 3
 WHOLE, TRIAL, CHOICE, HAND = 0.85, 0.7, 0.65, 0.85
 _NAMED = 0.5  # of all meshes: a kit with names
 _BY_NAME = frozenset({"section", "copies", "option"})
@@ -50,7 +56,11 @@ def read_shapes(meshes: Sequence[KitMesh], found: Sequence[Proposal]) -> ShapeRe
     placed = drawn_in_place(parts, joined)
     if placed is not None:
         hands = _hands(parts, by_name, placed)
-    rows = rows_of(parts, joined, ranks, placed)
+    mounts = mounts_of(parts, joined, unwanted)
+    rows = rows_of(parts, joined, ranks, placed, mounts)
+    together = put_together(parts, joined, rows, mounts) if mounts else None
+    if together is not None:
+        hands = {**together.sides, **hands}
     made: dict[str, list[Proposal]] = {name: [] for name in names}
     out = set(unwanted)
     for name, pieces in joined.wholes:
@@ -62,10 +72,23 @@ def read_shapes(meshes: Sequence[KitMesh], found: Sequence[Proposal]) -> ShapeRe
         if name not in out and silent and trial(parts, name):
             made[name].append(Proposal(name, "copies", 0, "a plain cube: a trial piece does not fly", TRIAL))
             out.add(name)
-    _sections(parts, rows, said, nameless, frozenset(out), hands, by_name, made)
+    sides = together.sides if together is not None else {}
+    _sections(parts, rows, said, nameless, frozenset(out), hands, by_name, made, sides)
     _choices(joined, said, made)
     notes = several_airframes(parts, groups_of(parts, rows, frozenset(out)))
+    if together is not None:
+        _seats(together, frozenset(out), made)
+        notes = (*notes, *together.notes)
     return ShapeReading(tuple(one for own in made.values() for one in own), rows, notes)
+
+
+def _seats(together: PutTogether, out: frozenset[str], made: Mapping[str, list[Proposal]]) -> None:
+    """Where each part sits that was put together with the others."""
+    for name, (turn, shift) in together.seats.items():
+        if name not in out:
+            values = (*np.round(turn, _TURN_DIGITS).ravel().tolist(), *np.round(shift, _MM_DIGITS).tolist())
+            seat = tuple(value + 0.0 for value in values)
+            made[name].append(Proposal(name, SEAT, seat, together.reasons[name], together.confidence))
 
 
 def _hands(
@@ -89,6 +112,7 @@ def _sections(
     hands: Mapping[str, str],
     by_name: Mapping[str, KitMesh],
     made: Mapping[str, list[Proposal]],
+    sides: Mapping[str, str],
 ) -> None:
     named = {mesh: _base(str(one.value)) for (mesh, key), one in said.items() if key == "section"}
     named |= {name: section for name in by_name if (section := folder_section(name)) is not None}
@@ -101,6 +125,8 @@ def _sections(
         made[name].append(_section(name, place, hand))
         if by_name[name].hand == "none" and hand != "none" and place.section != "fuselage":
             why = "its blunt edge leads, and its hollow side is below"
+            if name in sides:
+                why = f"it sits on the {hand} of the hull"
             made[name].append(Proposal(name, "hand", hand, why, min(HAND, place.confidence)))
 
 
@@ -117,9 +143,10 @@ def _choices(
     for host, names in joined.options:
         if any((name, "option") in said for name in names):
             continue
-        option = f"on {_stem(host)}"
+        option = f"on {_stem(host)}" if host else f"like {_stem(names[0])}"
+        others = ", ".join(names)
         for name in names:
-            why = f"each of them fits the same end of {host}"
+            why = f"each of them fits the same end of {host}" if host else f"of one outline: {others}"
             made[name].append(Proposal(name, "option", (option, _stem(name)), why, CHOICE))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -69,8 +70,12 @@ def figure_of(mesh: TriangleMesh) -> Figure:
 
 def blunt(face: PlaneFace) -> bool:
     """Whether the outline is that of an aerofoil: long, blunt at one end and sharp at the other."""
+    return _long(face) and abs(float(face.outline.lean[0])) > _LEAN
+
+
+def _long(face: PlaneFace) -> bool:
     length, height = face.outline.size
-    return length >= _FLAT * height and abs(float(face.outline.lean[0])) > _LEAN
+    return length >= _FLAT * height
 
 
 def _kind(size: tuple[float, float, float], volume: float, faces: Sequence[PlaneFace]) -> Kind:
@@ -82,13 +87,13 @@ def _kind(size: tuple[float, float, float], volume: float, faces: Sequence[Plane
         return "plate" if size[0] >= SMALL_MM else "small"
     if size[0] < SMALL_MM:
         return "small"
-    if size[2] <= _THIN * size[1] or (size[2] <= _DEEP * size[1] and any(blunt(face) for face in faces)):
+    round_ends = [face for face in faces if face.outline.area >= _HULL_MM2 and not _long(face)]
+    through = any(a.normal @ b.normal < _OPPOSITE for a, b in combinations(round_ends, 2))
+    deep = (
+        size[2] > _DEEP * size[1] or through
+    )  # a length of hull with stubs for a wing is wide, and no panel
+    if size[2] <= _THIN * size[1] or (not deep and any(blunt(face) for face in faces)):
         return "panel"
-    round_ends = [
-        face
-        for face in faces
-        if face.outline.area >= _HULL_MM2 and face.outline.size[0] < _FLAT * face.outline.size[1]
-    ]
     return "body" if round_ends else "block"
 
 
@@ -108,8 +113,10 @@ def ends_of(
     if figure.kind not in ("panel", "body"):
         return ()
     able = [k for k, face in enumerate(figure.faces) if length_behind(mesh, face) >= END_MM]
-    if figure.kind == "panel":
-        able = [k for k in able if figure.faces[k].outline.size[0] >= _FLAT * figure.faces[k].outline.size[1]]
+    flat = (
+        figure.kind == "panel"
+    )  # what sits beside a hull has a seat of its own shape there, and is no end of it
+    able = [k for k in able if _long(figure.faces[k]) is flat]
     rows = [(k,) for k in able]
     pairs = [
         (a, b)

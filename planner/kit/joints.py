@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from planner.geometry.assembly.plane_faces import PlaneFace
 from planner.geometry.assembly.profiles import joined
 from planner.kit.ends import PartEnds
+from planner.kit.parallels import left_over, parallels
 
 Floats = NDArray[np.float64]
 End = tuple[str, int]
@@ -38,8 +39,8 @@ class EndJoint:
 class Joined:
     """Joints, groups of parts of which one is used at an end, and parts that are others in one piece.
 
-    ``options`` are (host, alternatives), ``wholes`` (whole, its pieces). ``open_rows`` are parts that could
-    follow one another in more than one order.
+    ``options`` are (host, alternatives), the host empty where none is known, ``wholes`` (whole, its pieces).
+    ``open_rows`` are parts that could follow one another in more than one order.
     """
 
     joints: tuple[EndJoint, ...]
@@ -61,6 +62,8 @@ def join(
     """
     wholes = _wholes(parts, unwanted)
     leave = unwanted | {name for name, _ in wholes}
+    beside = parallels(parts, leave)
+    leave |= {name for names in beside for name in names[1:]}
     joints: list[EndJoint] = []
     options: list[tuple[str, tuple[str, ...]]] = []
     open_rows: list[tuple[str, ...]] = []
@@ -72,9 +75,43 @@ def join(
     seated = {end[0] for joint in joints for end in (joint.one, joint.other)}
     for shape in sorted(by_shape):
         own = [end for end in by_shape[shape] if end[0] not in seated]
+        if left_over(parts, [name for name, _ in own], shared, leave):
+            options.append(("", tuple(sorted(name for name, _ in own))))
+            continue
         _solve(parts, own, rank, hands, shared, joints, options, open_rows)
     joints = _without_circles(parts, joints)
+    for names in beside:
+        _set_beside(parts, names, joints, options)
     return Joined(tuple(joints), tuple(options), wholes, tuple(open_rows))
+
+
+def _set_beside(
+    parts: PartEnds,
+    names: tuple[str, ...],
+    joints: list[EndJoint],
+    options: list[tuple[str, tuple[str, ...]]],
+) -> None:
+    """The choices of one place joined like the first of them; an option where none was seen yet."""
+    hosts = []
+    for joint in list(joints):
+        if names[0] not in (joint.one[0], joint.other[0]):
+            continue
+        mine, host = (joint.one, joint.other) if joint.one[0] == names[0] else (joint.other, joint.one)
+        hosts.append(host[0])
+        shape = parts.ends[mine[0]][mine[1]].shape
+        for name in names[1:]:
+            k = next(k for k, end in enumerate(parts.ends[name]) if end.shape == shape)
+            if joint.in_place and (name, k) in _lying_on(parts, host, [(name, k)]):
+                joints.append(EndJoint(host, (name, k), np.eye(3), np.zeros(3), True))
+                continue
+            motion = joined(parts.ends[host[0]][host[1]], parts.ends[name][k])
+            if motion is not None:
+                joints.append(EndJoint(host, (name, k), *motion, False))
+    for at, (host_, own) in enumerate(options):
+        if names[0] in own:
+            options[at] = (host_, (*own, *(name for name in names[1:] if name not in own)))
+            return
+    options.append((hosts[0] if hosts else "", names))
 
 
 def _in_place(

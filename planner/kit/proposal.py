@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from planner.errors import InputError
 
 SURE = 0.8  # from here on a proposal is written as it is, below it is a question
-Value = str | int | bool | tuple[str, str | int]
+Value = str | int | bool | tuple[str, str | int] | tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +18,8 @@ class Proposal:
     ----------
     mesh : name of the mesh
     key : ``section``, ``other_section``, ``recipe``, ``filament``, ``option``, ``copies``, ``stack``, ...
-    value : as the key takes it; an option as (option, choice), a place in a stack as (stack, order)
+    value : as the key takes it; an option as (option, choice), a place in a stack as (stack, order), a seat
+        as its twelve numbers
     reason : in words, to be shown
     confidence : from 0 to 1
     """

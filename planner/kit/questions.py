@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from planner.kit.proposal import Proposal
+from planner.kit.put_together import DOUBT
 from planner.kit.stacks import RawKit, StackRow
 
 FARTHEST_MM = 1e5
@@ -38,9 +39,11 @@ def questions_of(kit: RawKit) -> tuple[Question, ...]:
     for one in kit.proposals:
         if not one.sure and one.key == "option":
             same.setdefault((one.key, _name(one), ""), []).append(one)
+        elif not one.sure and one.key == "seat":
+            same.setdefault((one.key, "", ""), []).append(one)
         elif not one.sure and one.key != "stack":
             same.setdefault((one.key, one.value, one.reason), []).append(one)
-    found = [Question(_asked(own), tuple(own)) for own in same.values()]
+    found = [Question(_asked(own, kit.notes), tuple(own)) for own in same.values()]
     for row in kit.stacks:
         if not row.sure:
             own = tuple(one for one in kit.proposals if one.key == "stack" and _name(one) == row.name)
@@ -80,12 +83,20 @@ def _name(one: Proposal) -> str:
     return str(one.value[0]) if isinstance(one.value, tuple) else ""
 
 
-def _asked(own: Sequence[Proposal]) -> str:
+def _doubts(notes: Sequence[str]) -> list[str]:
+    """What is open about how an airframe was put together."""
+    told = [one.removeprefix(DOUBT) for one in notes if one.startswith(DOUBT)]
+    return told or ["what fits is told by shape alone"]
+
+
+def _asked(own: Sequence[Proposal], notes: Sequence[str]) -> str:
     first = own[0]
     names = ", ".join(one.mesh for one in own[:_MOST_NAMED])
     more = f" and {len(own) - _MOST_NAMED} more" if len(own) > _MOST_NAMED else ""
     if first.key == "option" and isinstance(first.value, tuple):
         return f"Are {names}{more} choices of one thing, of which one is built? ({first.reason})"
+    if first.key == "seat":
+        return f"Put {names}{more} together as their ends and seats fit? ({'; '.join(_doubts(notes))})"
     if first.key == "copies":
         return f"Leave out {names}{more}? ({first.reason})"
     return f"{first.key} = {first.value} for {names}{more}? ({first.reason})"

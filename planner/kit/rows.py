@@ -14,6 +14,7 @@ from planner.geometry.assembly.plane_faces import PlaneFace
 from planner.kit.drawn import DrawnInPlace
 from planner.kit.ends import PartEnds
 from planner.kit.joints import EndJoint, Joined
+from planner.kit.mounts import Mount, aft_by_mounts
 
 Floats = NDArray[np.float64]
 NO_RANKS: Mapping[str, int] = MappingProxyType({})
@@ -49,11 +50,12 @@ def rows_of(
     found: Joined,
     rank: Mapping[str, int] = NO_RANKS,
     placed: DrawnInPlace | None = None,
+    mounts: Sequence[Mount] = (),
 ) -> tuple[Row, ...]:
     """Every row of two parts and more. A row of panels begins at its larger end, a hull at its nose.
 
-    A hull tapers to its tail (common practice, no source), and panels that are drawn in place say where aft
-    is. Where shape tells no beginning, the names do.
+    A hull tapers to its tail (common practice, no source), and panels that are drawn in place, or that sit on
+    it, say where aft is. Where shape tells no beginning, the names do.
 
     Source: geometry; motions of the joints are put one behind the other.
     """
@@ -73,7 +75,8 @@ def rows_of(
         path = _path(line, near)
         if path is None:
             continue
-        if _backwards(parts, path, near, rank, placed):
+        turned = _by_mounts(parts, path, near, mounts)
+        if _backwards(parts, path, near, rank, placed) if turned is None else turned:
             path = path[::-1]
         made.append(_row(parts, path, near, found, len(made)))
     return tuple(made)
@@ -148,6 +151,26 @@ def _backwards(
     if panels:
         return False
     return _slender(parts, *tips[0], near) > _slender(parts, *tips[1], near)
+
+
+def _by_mounts(
+    parts: PartEnds,
+    path: Sequence[str],
+    near: Mapping[str, Sequence[tuple[str, EndJoint, bool]]],
+    mounts: Sequence[Mount],
+) -> bool | None:
+    """Whether a path is told from its last part to its first, by what sits on it or by its seat; else None."""
+    for mount in mounts:
+        if mount.guest in (path[0], path[-1]):
+            return mount.guest == path[-1]
+    ways = aft_by_mounts(mounts)
+    along = [
+        float(ways[name] @ _joint_face(parts, name, other, near).normal) * sign
+        for before, behind in pairwise(path)
+        for name, other, sign in ((before, behind, 1.0), (behind, before, -1.0))
+        if name in ways
+    ]
+    return sum(along) < 0.0 if along else None
 
 
 def _joint_face(

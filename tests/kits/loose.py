@@ -138,8 +138,11 @@ def _surface(
         if wall:
             solid = solid - own.offset(-wall).extrude(long, 4, 0.0, (taper, taper))
         elif pins:
-            spots = [(0.25 * chord * at, 0.4 * camber * chord * at)]
-            body = shapes.joined_ends(solid, long, spots, 4.0, 8.0)
+            x, y = 0.25 * chord * at, 0.4 * camber * chord * at
+            body = solid - shapes.rod(4.0 + shapes.PIN_GAP, 9.0, (x, y, -1.0))
+            body = body + shapes.rod(
+                4.0, 9.0, (taper * x, taper * y, long - 1.0)
+            )  # where the next one has it
             solid = body if n < many - 1 else body.trim_by_plane((0.0, 0.0, -1.0), -long)
         lean = np.eye(3)
         lean[0, 2] = sweep

@@ -20,6 +20,8 @@ _PLANE = np.cos(np.radians(1.5))
 _FLAT_MM = 0.1
 _SHARP = 0.6  # cosine between a face and what it meets at its edge, at most
 _SHARP_SHARE = 0.75  # of the length round it
+_SLIVER_MM = 0.02
+_WHOLE = 0.99  # of the facets of a face lies within what goes round it
 _BEYOND = 0.25  # of a body's surface: what stands further out than an end face is pins
 
 
@@ -51,7 +53,9 @@ def plane_faces(mesh: TriangleMesh) -> tuple[PlaneFace, ...]:
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     double = np.linalg.norm(cross, axis=1)
     normals = cross / np.maximum(double, 1e-12)[:, None]
-    label, planes = _planes(points, faces, normals, double)
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    slivers = double < _SLIVER_MM * longest  # too thin to tell which way they look
+    label, planes = _planes(points, faces, normals, double, slivers)
     middles = corners.mean(axis=1)
     firsts = np.unique(label, return_index=True)[1]
     found: list[PlaneFace] = []
@@ -67,16 +71,21 @@ def plane_faces(mesh: TriangleMesh) -> tuple[PlaneFace, ...]:
         taken |= set(own)
         if double[middles @ level[0] > level[1] + _FLAT_MM].sum() > _BEYOND * double.sum():
             continue
-        face = _face(faces[np.isin(label, own)], level, points)
+        flat = np.abs(corners @ level[0] - level[1]).max(axis=1) <= _SLIVER_MM
+        flat &= slivers | (normals @ level[0] > _PLANE)
+        face = _face(faces[np.isin(label, own) | flat], level, points)
         if face is not None:
             found.append(face)
     return tuple(sorted(found, key=lambda face: -face.outline.area))
 
 
 def _planes(
-    points: Floats, faces: NDArray[np.int32], normals: Floats, double: Floats
+    points: Floats, faces: NDArray[np.int32], normals: Floats, double: Floats, slivers: NDArray[np.bool_]
 ) -> tuple[NDArray[np.int64], list[int]]:
-    """For each facet the number of the plane patch that it lies in, and the patches with sharp edges."""
+    """For each facet the number of the plane patch that it lies in, and the patches with sharp edges.
+
+    Edges to slivers, of which nobody can say how sharp they are, do not count.
+    """
     one, other, ends = _neighbours(faces, len(points))
     flat = np.einsum("ij,ij->i", normals[one], normals[other])
     level = flat > _LEVEL
@@ -84,7 +93,7 @@ def _planes(
     count = int(label.max()) + 1
     area = 0.5 * np.bincount(label, double, count)
     length = np.linalg.norm(points[ends[:, 0]] - points[ends[:, 1]], axis=1)
-    edge = label[one] != label[other]
+    edge = (label[one] != label[other]) & ~(slivers[one] | slivers[other])
     sharp = edge & (flat < _SHARP)
     round_mm, sharp_mm = (
         np.bincount(label[one], length * some, count) + np.bincount(label[other], length * some, count)
@@ -145,11 +154,19 @@ def _face(own: NDArray[np.int32], level: tuple[Floats, float], points: Floats) -
     along /= np.linalg.norm(along)
     frame = np.column_stack([along, np.cross(normal, along)])
     rim, flat = _rim(own, len(points)), points @ frame
-    outline = outline_of(within_sides(flat[rim])) or outline_of(polygon.of_triangles(flat[own]))
+    outline = outline_of(within_sides(flat[rim]))
+    if outline is None or outline.area < _WHOLE * _area(flat[own]):  # sides that do not meet to the bit
+        outline = outline_of(polygon.of_triangles(flat[own]))
     if outline is None or outline.area < LEAST_MM2:
         return None
     axis = frame @ outline.axis
     return PlaneFace(normal, axis, np.cross(normal, axis), frame @ outline.middle + at * normal, outline)
+
+
+def _area(corners: Floats) -> float:
+    """Of facets that are laid flat, (n, 3, 2)."""
+    one, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    return float(0.5 * np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]).sum())
 
 
 def _rim(own: NDArray[np.int32], count: int) -> NDArray[np.int64]:

@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 ALIKE_MM = 0.4  # outlines that differ by more, on the mean of their length, are no joint
 SHARE = 0.012  # and by more than that of the root of their area
 _NEAR = 0.02  # of area, length round and radii: a quick look
+_ROOM_MM = 0.15  # all round, as a pocket leaves it about a root: much of a thin outline
 _ROUND = 1.04  # radii nearer to each other than that give no long axis
 _AGAINST = -0.99999  # cosine between the normals of faces that look at each other
 _STEPS = 180
@@ -79,6 +80,12 @@ def joined(to: Shaped, other: Shaped) -> tuple[Floats, Floats] | None:
 
     None where they are of two shapes, or where only the mirror image would fit.
     """
+    found = fit(to, other)
+    return None if found is None else found[1:]
+
+
+def fit(to: Shaped, other: Shaped) -> tuple[float, Floats, Floats] | None:
+    """How far two outlines differ, mm, and the motion of `joined`."""
     if to.shape != other.shape:
         return None
     best: tuple[float, View, View] | None = None
@@ -90,12 +97,12 @@ def joined(to: Shaped, other: Shaped) -> tuple[Floats, Floats] | None:
     if best is None:
         return None
     if _off_as_drawn(to.face, other.face) <= best[0] + _SAME_MM:
-        return np.eye(3), to.face.middle - other.face.middle
-    here, there = best[1], best[2]
+        return best[0], np.eye(3), to.face.middle - other.face.middle
+    off, here, there = best
     mine = np.column_stack([here.along, here.aside, to.face.normal])
     theirs = np.column_stack([there.along, there.aside, -other.face.normal])
     turn = mine @ theirs.T
-    return turn, to.face.middle - turn @ other.face.middle
+    return off, turn, to.face.middle - turn @ other.face.middle
 
 
 def _off_as_drawn(face: PlaneFace, other: PlaneFace) -> float:
@@ -109,11 +116,11 @@ def _off_as_drawn(face: PlaneFace, other: PlaneFace) -> float:
 
 
 def _near(one: Outline, other: Outline) -> bool:
-    if abs(one.area - other.area) > _NEAR * one.area:
+    if abs(one.area - other.area) > max(_NEAR * one.area, _ROOM_MM * one.round_mm):
         return False
-    if abs(one.round_mm - other.round_mm) > _NEAR * one.round_mm:
+    if abs(one.round_mm - other.round_mm) > max(_NEAR * one.round_mm, 2.0 * np.pi * _ROOM_MM):
         return False
-    return bool((np.abs(one.radii - other.radii) <= _NEAR * one.radii).all())
+    return bool((np.abs(one.radii - other.radii) <= np.maximum(_NEAR * one.radii, _ROOM_MM)).all())
 
 
 def _views(shape: Outline, face: PlaneFace) -> tuple[View, ...]:

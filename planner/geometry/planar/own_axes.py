@@ -12,6 +12,7 @@ from planner.geometry.planar.polygon import Region
 
 Points = NDArray[np.float64]
 _HAIR_MM = 0.3
+_GRID_MM = 1e-4
 _OPEN = 0.5  # of its convex hull: a region that fills less is an open rim
 
 
@@ -93,7 +94,11 @@ def turned_by(region: Region, angle: float, *, mirrored: bool = False) -> Region
 
 def within_sides(sides: Points) -> Region:
     """What closed rings of sides (n, 2, 2), whose ends meet to the bit, enclose; openings are filled."""
-    return shapely.union_all(shapely.get_parts(shapely.polygonize(shapely.linestrings(sides))))
+    cells = shapely.get_parts(shapely.polygonize(shapely.linestrings(sides)))
+    try:
+        return shapely.union_all(cells)
+    except shapely.errors.GEOSException:  # slivers of facets: to a grid they are none
+        return shapely.union_all(shapely.make_valid(cells), grid_size=_GRID_MM)
 
 
 def carried(region: Region, axes: Points) -> Region:

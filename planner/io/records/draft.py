@@ -16,6 +16,7 @@ from planner.io.records.builtin import BUILTIN_PRINTER
 from planner.io.records.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
 from planner.kit.proposal import Proposal
 from planner.kit.reading import sections_in_order
+from planner.kit.seat_lines import DATUM, SEAT, seated
 from planner.kit.stacks import StackRow
 from planner.model.axes import Axes
 from planner.model.filament import Filament
@@ -96,9 +97,11 @@ def airframe_draft(
         text.add(tomlkit.comment(f'{count} marked "not sure": take the # away where it is right.'))
     head = tomlkit.table()
     head.add("name", name)
+    if seated(found):
+        head.add("datum", tomlkit.item(DATUM).comment("what the seats of the parts count from"))
     for line in (
         "target_mass_g = 1450          # flying mass",
-        'datum = "wing root leading edge"',
+        *(() if seated(found) else (f'datum = "{DATUM}"',)),
         "mean_chord_mm = 180",
         "wing_area_dm2 = 30",
         "balance_window_mm = [50, 65]  # aft of the datum",
@@ -134,8 +137,11 @@ def airframe_draft(
 def rows_as_found(found: Sequence[Proposal]) -> str:
     """What is sure, as rows that say nothing else; parts have no place in stacks by it."""
     text = tomlkit.document()
+    head: dict[str, Any] = {"datum": DATUM} if seated(found) else {}
     if sections := sections_in_order(found):
-        text.add("airframe", {"sections": list(sections)})
+        head["sections"] = list(sections)
+    if head:
+        text.add("airframe", head)
     by_mesh: dict[str, list[Proposal]] = {}
     for one in found:
         if one.sure and one.key != "stack":
@@ -155,6 +161,8 @@ def rows_as_found(found: Sequence[Proposal]) -> str:
 def _value(one: Proposal) -> Any:
     if not isinstance(one.value, tuple):
         return tomlkit.item(one.value)
+    if one.key == SEAT:
+        return tomlkit.item(list(one.value))
     value = tomlkit.inline_table()
     if one.key == "stack":
         value.add("name", one.value[0])
