@@ -24,12 +24,13 @@ _ALONG = 0.95  # cosine: a chord lies along the hull
 _ALIKE = 0.995  # cosine between the planes that two pairs tell
 _UPRIGHT = 0.9
 _RISES_DEG = 1.0
+_SIDES_DEG = 1.0
 _CAMBER, _STANDS, _RISES = 2.0, 2.0, 1.0  # what each says of where up is
 
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Sitting:
-    """A mount, the motions of its host and its guest into the axes of the hull, and of all parts behind it."""
+    """A mount, and the motions of its host, its guest and all parts behind it into the axes of the hull."""
 
     mount: Mount
     host: Motion
@@ -57,7 +58,8 @@ class Sitting:
 class Lie:
     """Turn and shift into the airframe's axes, and of each mount: side, words on it, its surface.
 
-    ``open`` is what nothing tells, or what is told two ways.
+    ``open`` is what nothing tells, or what is told two ways; ``hangs`` are pairs of mounts that would
+    fit each other's seats and hang down where they are: they belong on the other side (common practice).
     """
 
     turn: Floats
@@ -66,6 +68,7 @@ class Lie:
     told: tuple[str, ...]
     surfaces: tuple[str, ...]
     open: tuple[str, ...] = ()
+    hangs: tuple[tuple[Mount, Mount], ...] = ()
 
 
 def lie_of(parts: PartEnds, sitting: Sequence[Sitting], along: Floats | None) -> Lie | None:
@@ -104,7 +107,9 @@ def lie_of(parts: PartEnds, sitting: Sequence[Sitting], along: Floats | None) ->
     middle = plane * float(side @ right)
     shift = np.array([-lead[0], -middle, -lead[2]])
     signs = [0.0 if id(one) not in paired else float(one.middle @ right) - middle for one in sitting]
-    told = [_angles(parts, one, turn, sign) for one, sign in zip(sitting, signs, strict=True)]
+    angles = [_angles(parts, one, turn) for one in sitting]
+    doubts += _unlike(sitting, pairs, angles)
+    told = [_in_words(own, sign) for own, sign in zip(angles, signs, strict=True)]
     names = [
         "wing" if one in wing else "tail" if sign else "fin" for one, sign in zip(sitting, signs, strict=True)
     ]
@@ -115,6 +120,11 @@ def lie_of(parts: PartEnds, sitting: Sequence[Sitting], along: Floats | None) ->
         told=tuple(f"; {one}" if one else "" for one in told),
         surfaces=tuple(f"{name} {one}" if one else "" for name, one in zip(names, told, strict=True)),
         open=doubts,
+        hangs=tuple(
+            (one.mount, other.mount)
+            for one, other in pairs
+            if one.mount.either and _dihedral(sitting, angles, one) < -_RISES_DEG
+        ),
     )
 
 
@@ -152,6 +162,7 @@ def up_of(
 ) -> tuple[Floats, tuple[str, ...]]:
     """The way up along one axis, and what is open about it."""
     says: list[float] = []
+    rises: list[float] = []
     for pair in pairs:
         for one in pair:
             bent = upper_side(parts.ends[one.mount.guest][one.mount.end].face)
@@ -162,10 +173,12 @@ def up_of(
                 away = far - one.middle
                 beside = away - up * float(away @ up) - aft * float(away @ aft)
                 rise = float(np.degrees(np.arctan2(float(away @ up), float(np.linalg.norm(beside)))))
-                says.append(_RISES * float(np.sign(rise)) if abs(rise) > _RISES_DEG else 0.0)
+                told = _RISES * float(np.sign(rise)) if abs(rise) > _RISES_DEG else 0.0
+                (rises if one.mount.either else says).append(told)
     for one in single:
         stands = float(one.outwards @ up)
         says.append(_STANDS * float(np.sign(stands)) if abs(stands) > _UPRIGHT else 0.0)
+    says = says if any(says) else rises  # panels that may sit on either side tell it last
     for_, against = sum(v for v in says if v > 0.0), -sum(v for v in says if v < 0.0)
     if max(for_, against) == 0.0:
         return up, ("nothing tells which way is up",)
@@ -207,8 +220,38 @@ def _foremost(region: object, face: object, motion: Motion, turn: Floats) -> Flo
     return found
 
 
-def _angles(parts: PartEnds, one: Sitting, turn: Floats, sign: float) -> str:
-    """Sweep of the leading edge, and dihedral of what sits on one side, in words; empty without a far end."""
+def _unlike(
+    sitting: Sequence[Sitting],
+    pairs: Sequence[tuple[Sitting, Sitting]],
+    angles: Sequence[tuple[float, float] | None],
+) -> tuple[str, ...]:
+    """Sides of one surface that are swept or raised otherwise than each other."""
+    own = {id(one): found for one, found in zip(sitting, angles, strict=True)}
+    return tuple(
+        f"{one.mount.guest} and {other.mount.guest} are swept or raised otherwise than each other"
+        for one, other in pairs
+        if (here := own[id(one)]) is not None
+        and (there := own[id(other)]) is not None
+        and max(abs(a - b) for a, b in zip(here, there, strict=True)) > _SIDES_DEG
+    )
+
+
+def _dihedral(
+    sitting: Sequence[Sitting], angles: Sequence[tuple[float, float] | None], one: Sitting
+) -> float:
+    found = next(own for other, own in zip(sitting, angles, strict=True) if other is one)
+    return 0.0 if found is None else found[1]
+
+
+def _in_words(angles: tuple[float, float] | None, sign: float) -> str:
+    if angles is None:
+        return ""
+    sweep, dihedral = (f"{round(angle, 1) + 0.0:.1f} degrees" for angle in angles)
+    return f"swept {sweep} at its leading edge" + (f", dihedral {dihedral}" if sign else "")
+
+
+def _angles(parts: PartEnds, one: Sitting, turn: Floats) -> tuple[float, float] | None:
+    """Sweep of the leading edge and dihedral of what is mounted, degrees; None without a far end."""
     best: tuple[float, Floats, Floats] | None = None
     for name, motion in one.motions.items():
         for k, end in enumerate(parts.ends[name]):
@@ -219,13 +262,11 @@ def _angles(parts: PartEnds, one: Sitting, turn: Floats, sign: float) -> str:
             if best is None or away > best[0]:
                 best = away, turn @ middle, _foremost(end.face.outline.region, end.face, motion, turn)
     if best is None:
-        return ""
+        return None
     step, edge = best[1] - turn @ one.middle, best[2] - _leading(parts, one, turn)
     beside = float(np.linalg.norm(edge[1:]))
-    swept = f"swept {np.degrees(np.arctan2(edge[0], beside)):.1f} degrees at its leading edge"
-    if not sign:
-        return swept
-    return f"{swept}, dihedral {np.degrees(np.arctan2(step[2], abs(step[1]))):.1f} degrees"
+    sweep, dihedral = np.arctan2(edge[0], beside), np.arctan2(step[2], abs(step[1]))
+    return float(np.degrees(sweep)), float(np.degrees(dihedral))
 
 
 def _unit(vector: Floats) -> Floats:

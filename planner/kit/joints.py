@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from planner.geometry.assembly.plane_faces import PlaneFace
 from planner.geometry.assembly.profiles import joined
 from planner.kit.ends import PartEnds
+from planner.kit.figures import blunt
 from planner.kit.parallels import left_over, parallels
 
 Floats = NDArray[np.float64]
@@ -73,8 +75,10 @@ def join(
         joints += _in_place(parts, by_shape[shape], options)
     # what is drawn in its place beside one part is joined to no other that is drawn elsewhere
     seated = {end[0] for joint in joints for end in (joint.one, joint.other)}
+    sitting = seats_on_hulls(parts, leave) if not seated else {}
     for shape in sorted(by_shape):
         own = [end for end in by_shape[shape] if end[0] not in seated]
+        own = _without_roots(parts, own, sitting.get(shape, 0))
         if left_over(parts, [name for name, _ in own], shared, leave):
             options.append(("", tuple(sorted(name for name, _ in own))))
             continue
@@ -83,6 +87,24 @@ def join(
     for names in beside:
         _set_beside(parts, names, joints, options)
     return Joined(tuple(joints), tuple(options), wholes, tuple(open_rows))
+
+
+def seats_on_hulls(parts: PartEnds, leave: frozenset[str]) -> Mapping[int, int]:
+    """How many seats of each shape lengths of hull have, beside their ends, for roots of panels."""
+    return Counter(
+        pad.shape
+        for name, pads in parts.pads.items()
+        if parts.figures[name].kind == "body" and name not in leave
+        for pad in pads
+        if blunt(pad.face) and not any(pad is end for end in parts.ends[name])
+    )
+
+
+def _without_roots(parts: PartEnds, own: Sequence[End], seats: int) -> list[End]:
+    """The ends without those of the one kind of panel that has a seat on the hull for each of its parts."""
+    counts = Counter(parts.kin[name].number for name, _ in own)
+    roots = [kind for kind, count in counts.items() if count == seats]
+    return [end for end in own if len(roots) != 1 or parts.kin[end[0]].number != roots[0]]
 
 
 def _set_beside(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import permutations
@@ -15,6 +16,7 @@ from planner.kit.figures import blunt
 from planner.kit.joints import Joined
 
 Floats = NDArray[np.float64]
+_TWO = 2
 _MOST_SEATS = 6  # of one shape: more of them are no seats of wings
 _SWEPT = 0.01  # of the span: one end leads back further than the other
 _ALIKE_MM = 0.05  # two ways to sit that differ by less are one as good as the other
@@ -24,7 +26,8 @@ _ALIKE_MM = 0.05  # two ways to sit that differ by less are one as good as the o
 class Mount:
     """A panel on a seat of a hull: ``turn`` and ``shift`` bring its corners into the axes of the hull's part.
 
-    ``seat`` is the face of the host, ``end`` the number of the guest's end that lies on it.
+    ``seat`` is the face of the host, ``end`` the number of the guest's end that lies on it; ``either`` tells
+    that the outline would fit the seat of its twin as well, though the panel is not the same on both sides.
     """
 
     host: str
@@ -33,6 +36,7 @@ class Mount:
     end: int
     turn: Floats
     shift: Floats
+    either: bool = False
 
     @property
     def aft(self) -> Floats:
@@ -80,6 +84,10 @@ def mounts_of(parts: PartEnds, found: Joined, leave: frozenset[str]) -> tuple[Mo
 def _seated(
     parts: PartEnds, guests: Sequence[tuple[str, int]], seats: Sequence[tuple[str, Shaped]]
 ) -> list[Mount]:
+    kinds = Counter(parts.kin[name].number for name in {name for name, _ in guests})
+    filling = [kind for kind, count in kinds.items() if count == len(seats)]
+    if len(filling) == 1:
+        guests = [(name, end) for name, end in guests if parts.kin[name].number == filling[0]]
     names = {name for name, _ in guests}
     one_kind = len({parts.kin[name].number for name in names}) == 1
     if not one_kind or len(names) > len(seats) or len(seats) > _MOST_SEATS:
@@ -100,20 +108,33 @@ def _seated(
         return []
     best = min(able)
     rivals = [order for off, order in able if off <= best[0] + _ALIKE_MM * len(guests)]
-    if len({frozenset(order) for order in rivals}) > 1 or (len(rivals) > 1 and not _either(parts, names)):
+    either = len(rivals) > 1 and not _either(parts, names)
+    if len({frozenset(order) for order in rivals}) > 1 or (either and len(guests) != _TWO):
         return []
     made = []
     for g, s in enumerate(best[1]):
         way = ways[g, s]
         if way is not None:
-            made.append(Mount(seats[s][0], seats[s][1], *guests[g], way[1], way[2]))
+            made.append(Mount(seats[s][0], seats[s][1], *guests[g], way[1], way[2], either))
     return made
+
+
+def swapped(parts: PartEnds, one: Mount, other: Mount) -> tuple[Mount, Mount] | None:
+    """Two panels, each on the seat of the other; None where they do not fit there."""
+    ends = parts.ends[one.guest][one.end], parts.ends[other.guest][other.end]
+    here, there = fit(other.seat, ends[0]), fit(one.seat, ends[1])
+    if here is None or there is None:
+        return None
+    return (
+        Mount(other.host, other.seat, one.guest, one.end, here[1], here[2], one.either),
+        Mount(one.host, one.seat, other.guest, other.end, there[1], there[2], other.either),
+    )
 
 
 def _swept_aft(
     parts: PartEnds, guests: Sequence[tuple[str, int]], seats: Sequence[tuple[str, Shaped]]
 ) -> list[tuple[str, int]]:
-    """Of panels of one chord, both of whose ends fit, the end on which each is swept aft (common practice)."""
+    """Of panels of one chord, whose ends both fit, the end on which each is swept aft (common practice)."""
     chosen: dict[str, tuple[float, int]] = {}
     for name, end in guests:
         for _, seat in seats:

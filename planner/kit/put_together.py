@@ -13,7 +13,7 @@ from planner.geometry.mesh.mesh import TriangleMesh
 from planner.kit.airframe_lie import Lie, Sitting, lie_of
 from planner.kit.ends import PartEnds
 from planner.kit.joints import Joined
-from planner.kit.mounts import Mount
+from planner.kit.mounts import Mount, swapped
 from planner.kit.roll import rolled
 from planner.kit.rows import Row, Seat
 
@@ -46,9 +46,17 @@ class PutTogether:
 
 
 def put_together(
-    parts: PartEnds, found: Joined, rows: Sequence[Row], mounts: Sequence[Mount]
+    parts: PartEnds,
+    found: Joined,
+    rows: Sequence[Row],
+    mounts: Sequence[Mount],
+    turned: Lie | None = None,
 ) -> PutTogether | None:
     """The airframe of the hull that carries the panels; None where no pair of them tells its plane.
+
+    Parameters
+    ----------
+    turned : how it lay before panels that hung down changed sides
 
     Source: geometry; motions of joints and seats are put one behind the other.
     """
@@ -73,6 +81,10 @@ def put_together(
     lie = lie_of(parts, sitting, None if isinstance(hull, str) else np.array([0.0, 0.0, 1.0]))
     if lie is None:
         return None
+    if lie.hangs and turned is None:
+        other = [swapped(parts, *pair) for pair in lie.hangs]
+        new = {mount.guest: mount for pair in other if pair is not None for mount in pair}
+        return put_together(parts, found, rows, [new.get(m.guest, m) for m in mounts], lie)
     for one in sitting:
         motions |= one.motions
     for one, told in zip(sitting, lie.told, strict=True):
@@ -135,7 +147,7 @@ def _after(later: Motion, first: Motion) -> Motion:
 
 
 def _crossing(meshes: Mapping[str, TriangleMesh], placed: Mapping[str, Motion], found: Joined) -> list[str]:
-    """Parts that reach into each other by more than a skin, where they would sit; one choice of each option."""
+    """Parts that would reach into each other by more than a skin; of an option its first choice counts."""
     others = {name for _, names in found.options for name in names[1:]}
     names = [name for name in placed if name not in others]
     moved = [TriangleMesh(meshes[n].triangles @ placed[n][0].T + placed[n][1]) for n in names]

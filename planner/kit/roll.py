@@ -31,7 +31,7 @@ def rolled(
     motions: Mapping[str, Motion],
     sitting: Sequence[Sitting],
 ) -> tuple[dict[str, Motion], tuple[str, ...]]:
-    """The motions of a hull's parts, each length turned like the one with the largest panels; and what is open.
+    """The motions of a hull's parts, each length turned like that with the largest panels; what is open.
 
     Source: geometry; a turn about the axis of the row through the middles of its round joints.
     """
@@ -75,7 +75,7 @@ def _lengths(
 
 
 def _up(parts: PartEnds, sitting: Sequence[Sitting]) -> tuple[Floats, bool] | None:
-    """The way up by what sits on one length, and whether it may not be the other way; None where nothing does."""
+    """The way up by what sits on one length, and whether that is sure; None where nothing sits there."""
     if not sitting:
         return None
     aft = aft_of(sitting, _ALONG)

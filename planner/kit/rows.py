@@ -159,7 +159,7 @@ def _by_mounts(
     near: Mapping[str, Sequence[tuple[str, EndJoint, bool]]],
     mounts: Sequence[Mount],
 ) -> bool | None:
-    """Whether a path is told from its last part to its first, by what sits on it or by its seat; else None."""
+    """Whether a path is told from its last part to its first, by what sits on it or its own seat; or None."""
     for mount in mounts:
         if mount.guest in (path[0], path[-1]):
             return mount.guest == path[-1]

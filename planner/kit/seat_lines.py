@@ -14,7 +14,7 @@ DATUM = "wing root leading edge"  # what seats count from
 def seats_or_stacks(
     found: Sequence[Proposal], stacks: Sequence[StackRow], many: Collection[str] = ()
 ) -> tuple[tuple[Proposal, ...], tuple[StackRow, ...]]:
-    """The same with one place for each part: seats that are sure take that of stacks, sure stacks that of doubts.
+    """The same with one place for each part: sure seats before stacks, sure stacks before doubtful seats.
 
     Parameters
     ----------

@@ -8,7 +8,7 @@ from typing import Literal
 
 from planner.kit.chains import Chain, chains
 from planner.kit.naming import rank_of
-from planner.kit.proposal import SURE, Proposal, Value
+from planner.kit.proposal import SURE, Proposal
 from planner.kit.reading import KitMesh
 from planner.kit.rows import Row
 
@@ -59,14 +59,14 @@ def read_stacks(
     """
     said = {(one.mesh, one.key): one.value for one in found if one.sure}
     groups: dict[tuple[str, str], list[KitMesh]] = {}
-    seen: set[Value] = set()
+    seen: set[str] = set()
     for one in meshes:
         section, option = said.get((one.name, "section")), said.get((one.name, "option"))
         again = isinstance(option, tuple) and option[0] in seen
         if section is not None and (one.name, "copies") not in said and not again:
             base = "wing" if str(section).endswith("wing") else str(section)
             groups.setdefault((base, one.hand), []).append(one)
-            seen |= {option[0]} if isinstance(option, tuple) else set()
+            seen |= {str(option[0])} if isinstance(option, tuple) else set()
     proposals: dict[str, Proposal] = {}
     rows: dict[str, StackRow] = {}
     for (section, _), own in groups.items():

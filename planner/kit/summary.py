@@ -34,7 +34,7 @@ def kit_lines(kit: RawKit, meshes: int) -> tuple[str, ...]:
     options: dict[str, list[str]] = {}
     for one in sure:
         if one.key == "option" and isinstance(one.value, tuple):
-            options.setdefault(one.value[0], []).append(str(one.value[1]))
+            options.setdefault(str(one.value[0]), []).append(str(one.value[1]))
     unsure = len(questions_of(kit))
     named = _counted(sections)
     rest = meshes - sum(sections.values())

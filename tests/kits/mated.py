@@ -1,4 +1,4 @@
-"""A random airframe in which everything mates: roots of wing, tail and fin sit on pads or in pockets of the hull.
+"""A random airframe in which everything mates: wing, tail and fin sit on pads or in pockets of the hull.
 
 As ``loose`` has it otherwise: axes, poses, names, and the truth of each file.
 """
@@ -41,7 +41,7 @@ def mated_kit(
     ring = _ring(rng, wide)
     hull = _hull(rng, ring, lengths)
     at_wing = (front + 15.0, 0.5 * wide + 4.0, float(rng.uniform(-8.0, 8.0)))
-    at_tail = (sum(lengths) - boom + 20.0, 0.4 * wide + 2.0, float(rng.uniform(4.0, 10.0)))
+    at_tail = (sum(lengths) - boom + 20.0, 0.5 * wide + 2.0, float(rng.uniform(4.0, 10.0)))
     lift = float(rng.uniform(0.0, 6.0))
     pads = [
         *loose._both([_pad(wing[0], pocket)], at_wing, "wing", lift),
@@ -107,7 +107,7 @@ def _noses(rng: np.random.Generator, ring: manifold3d.CrossSection, many: int) -
 
 
 def _pad(panel: LoosePart, pocket: bool) -> LoosePart:
-    """What the hull has at a root, in the coordinates of the panel: a stub that ends there, with a rim or not."""
+    """What the hull has at a root, in the panel's coordinates: a stub that ends there, with a rim or not."""
     ring = max(panel.solid.slice(0.01).to_polygons(), key=lambda one: abs(_area(one)))
     outline = manifold3d.CrossSection([ring.tolist()])
     stub = outline.offset(RIM_MM if pocket else 0.0).extrude(40.0 + (POCKET_MM if pocket else 0.0))

@@ -129,6 +129,8 @@ def _is_open(kit: _Kit, one: Sequence[Any]) -> bool:
         return key == "option" and part.option == tuple(value)
     if key == "copies":
         return part.copies > 0
+    if key == "seat" and (part.stack is not None or part.station_mm is not None or part.copies > 1):
+        return False
     if key == "stack" and kit.frame.drawn_in_place(part):
         return False
     return key not in row.keys or key == "option"
@@ -186,12 +188,15 @@ def _asked(kit: _Kit) -> Iterable[Card]:
     for one in kit.open:
         if one[1] == "copies":
             groups.setdefault((one[1], one[0]), []).append(one)
+        elif one[1] == "seat":
+            groups.setdefault((one[1], ""), []).append(one)
         elif one[1] not in _OWN_CARDS:
             groups.setdefault((one[1], json.dumps(one[2])), []).append(one)
     for (key, _), rows in sorted(groups.items(), key=lambda pair: _weight(pair[0][0])):
         take = {"take": [[mesh, k, value, reason] for mesh, k, value, reason, _ in rows]}
         out = key == "copies" and rows[0][2] == 0
         title = say("kit_out") if out else say("kit_is", value=_said(key, rows[0][2]))
+        title = say("kit_together", n=len(rows)) if key == "seat" else title
         yield Card(
             title,
             _reasons(rows),
@@ -344,6 +349,8 @@ def _said(key: str, value: Any) -> str:
     name = words().get(f"key_{key}", key)
     if isinstance(value, bool):
         return name if value else f"{name}: {say('no')}"
+    if key == "seat":
+        return str(name)
     if isinstance(value, list) and key == "stack":
         return f"{name} {value[0]}"
     return f"{name} {' '.join(map(str, value)) if isinstance(value, list) else value}"
