@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.geometry.assembly.plane_faces import PlaneFace
 from planner.kit.ends import PartEnds
 from planner.kit.mounts import Mount
 from planner.kit.surfaces import upper_side
@@ -207,14 +208,12 @@ def _far(parts: PartEnds, one: Sitting) -> Floats | None:
 def _leading(parts: PartEnds, one: Sitting, turn: Floats) -> Floats:
     """The foremost point of a root, in the axes of the airframe but for the shift."""
     face = parts.ends[one.mount.guest][one.mount.end].face
-    return _foremost(face.outline.region, face, one.guest, turn)
+    return _foremost(face, one.guest, turn)
 
 
-def _foremost(region: object, face: object, motion: Motion, turn: Floats) -> Floats:
-    import shapely
-
-    flat = shapely.get_coordinates(region)
-    space = face.middle + flat[:, :1] * face.along + flat[:, 1:] * face.aside  # type: ignore[attr-defined]
+def _foremost(face: PlaneFace, motion: Motion, turn: Floats) -> Floats:
+    flat = np.asarray(face.outline.region.exterior.coords)
+    space = face.middle + flat[:, :1] * face.along + flat[:, 1:] * face.aside
     placed = (space @ motion[0].T + motion[1]) @ turn.T
     found: Floats = placed[int(np.argmin(placed[:, 0]))]
     return found
@@ -260,7 +259,7 @@ def _angles(parts: PartEnds, one: Sitting, turn: Floats) -> tuple[float, float] 
             middle = motion[0] @ end.face.middle + motion[1]
             away = float(np.linalg.norm(middle - one.middle))
             if best is None or away > best[0]:
-                best = away, turn @ middle, _foremost(end.face.outline.region, end.face, motion, turn)
+                best = away, turn @ middle, _foremost(end.face, motion, turn)
     if best is None:
         return None
     step, edge = best[1] - turn @ one.middle, best[2] - _leading(parts, one, turn)
