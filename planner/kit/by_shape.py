@@ -8,14 +8,14 @@ from pathlib import PurePosixPath
 
 import numpy as np
 
-from planner.kit.airframes import several_airframes
+from planner.kit.airframes import AIRFRAME, hulls_of, in_folders, several_airframes, split, split_note
 from planner.kit.drawn import DrawnInPlace, drawn_in_place
 from planner.kit.ends import PartEnds, look
 from planner.kit.joints import Joined, join
 from planner.kit.mounts import mounts_of
 from planner.kit.naming import folder_section, in_section_folder, name_evidence, rank_of
 from planner.kit.proposal import Proposal
-from planner.kit.put_together import PutTogether, put_together
+from planner.kit.put_together import PutTogether, each_hull
 from planner.kit.reading import KitMesh
 from planner.kit.rows import Row, rows_of
 from planner.kit.seat_lines import SEAT
@@ -58,9 +58,9 @@ def read_shapes(meshes: Sequence[KitMesh], found: Sequence[Proposal]) -> ShapeRe
         hands = _hands(parts, by_name, placed)
     mounts = mounts_of(parts, joined, unwanted)
     rows = rows_of(parts, joined, ranks, placed, mounts)
-    together = put_together(parts, joined, rows, mounts) if mounts else None
-    if together is not None:
-        hands = {**together.sides, **hands}
+    together = each_hull(parts, joined, rows, mounts)
+    sides = {name: side for one in together for name, side in one.sides.items()}
+    hands = {**sides, **hands}
     made: dict[str, list[Proposal]] = {name: [] for name in names}
     out = set(unwanted)
     for name, pieces in joined.wholes:
@@ -72,13 +72,19 @@ def read_shapes(meshes: Sequence[KitMesh], found: Sequence[Proposal]) -> ShapeRe
         if name not in out and silent and trial(parts, name):
             made[name].append(Proposal(name, "copies", 0, "a plain cube: a trial piece does not fly", TRIAL))
             out.add(name)
-    sides = together.sides if together is not None else {}
     _sections(parts, rows, said, nameless, frozenset(out), hands, by_name, made, sides)
-    _choices(joined, said, made)
-    notes = several_airframes(parts, groups_of(parts, rows, frozenset(out)))
-    if together is not None:
-        _seats(together, frozenset(out), made)
-        notes = (*notes, *together.notes)
+    groups = groups_of(parts, rows, frozenset(out))
+    notes = several_airframes(parts, groups)
+    apart = split(hulls_of(parts, groups), groups, [tuple(one.seats) for one in together]) if notes else {}
+    apart = in_folders(apart, names)
+    if apart:
+        notes = (split_note(apart),)
+        _airframes(apart, joined, frozenset(out), said, made)
+    else:
+        _choices(joined, said, made)
+    for one in together:
+        _seats(one, frozenset(out), made)
+        notes = (*notes, *one.notes)
     return ShapeReading(tuple(one for own in made.values() for one in own), rows, notes)
 
 
@@ -148,6 +154,26 @@ def _choices(
         for name in names:
             why = f"each of them fits the same end of {host}" if host else f"of one outline: {others}"
             made[name].append(Proposal(name, "option", (option, _stem(name)), why, CHOICE))
+
+
+def _airframes(
+    apart: Mapping[str, Sequence[str]],
+    joined: Joined,
+    out: frozenset[str],
+    said: Mapping[tuple[str, str], Proposal],
+    made: Mapping[str, list[Proposal]],
+) -> None:
+    """Parts of several airframes as choices of one option; of other choices the first of each is built."""
+    others = {name: names[0] for _, names in joined.options for name in names[1:]}
+    for choice, own in apart.items():
+        why = f"{len(own)} parts go together, and never fit the other airframe in this folder"
+        for name in own:
+            if name in out or (name, "option") in said:
+                continue
+            made[name].append(Proposal(name, "option", (AIRFRAME, choice), why, CHOICE))
+            if name in others:
+                instead = f"{others[name]} is built in its place; a part has one option only"
+                made[name].append(Proposal(name, "copies", 0, instead, CHOICE))
 
 
 def _stem(name: str) -> str:

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from planner.kit.ends import PartEnds
 
+_TIP = 0.7  # of the area of its joint: a nose tapers to less
+
 
 def parallels(parts: PartEnds, leave: frozenset[str]) -> tuple[tuple[str, ...], ...]:
     """Lengths of hull with both ends of the same two shapes, each the only one of its kind, by name.
@@ -35,7 +37,13 @@ def left_over(
         return False
     if any(parts.figures[name].kind != "body" for name in names):
         return False
-    if sum(shared.get(end.shape, 0) > 1 for name in names for end in parts.ends[name]) > len(names):
+    ends = [
+        (end.face.outline.area, shared.get(end.shape, 0) > 1) for name in names for end in parts.ends[name]
+    ]
+    if sum(fits for _, fits in ends) > len(names):
+        return False
+    joint = min(area for area, fits in ends if fits)
+    if any(area > _TIP * joint for area, fits in ends if not fits):
         return False
     hulls = [
         name

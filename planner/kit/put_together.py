@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -45,18 +45,36 @@ class PutTogether:
     confidence: float = SEATED
 
 
+def each_hull(
+    parts: PartEnds, found: Joined, rows: Sequence[Row], mounts: Sequence[Mount]
+) -> tuple[PutTogether, ...]:
+    """What is put together on each hull that carries a pair of panels."""
+    in_row = {seat.mesh: (row, seat) for row in rows for seat in row.seats}
+    by_hull: dict[int | str, list[Mount]] = {}
+    for mount in mounts:
+        by_hull.setdefault(_hull_of(mount.host, in_row), []).append(mount)
+    made = []
+    for own in by_hull.values():
+        rest = [in_row[m.guest][0] for m in mounts if m not in own and m.guest in in_row]
+        elsewhere = {m.guest for m in mounts if m not in own} | {s.mesh for row in rest for s in row.seats}
+        made.append(put_together(parts, found, rows, own, elsewhere=frozenset(elsewhere)))
+    return tuple(one for one in made if one is not None)
+
+
 def put_together(
     parts: PartEnds,
     found: Joined,
     rows: Sequence[Row],
     mounts: Sequence[Mount],
     turned: Lie | None = None,
+    elsewhere: frozenset[str] = frozenset(),
 ) -> PutTogether | None:
     """The airframe of the hull that carries the panels; None where no pair of them tells its plane.
 
     Parameters
     ----------
     turned : how it lay before panels that hung down changed sides
+    elsewhere : parts that sit on another hull
 
     Source: geometry; motions of joints and seats are put one behind the other.
     """
@@ -84,7 +102,7 @@ def put_together(
     if lie.hangs and turned is None:
         other = [swapped(parts, *pair) for pair in lie.hangs]
         new = {mount.guest: mount for pair in other if pair is not None for mount in pair}
-        return put_together(parts, found, rows, [new.get(m.guest, m) for m in mounts], lie)
+        return put_together(parts, found, rows, [new.get(m.guest, m) for m in mounts], lie, elsewhere)
     for one in sitting:
         motions |= one.motions
     for one, told in zip(sitting, lie.told, strict=True):
@@ -93,7 +111,11 @@ def put_together(
             if name != one.mount.guest:
                 reasons[name] = f"its end fits the panel before it, whose {reasons[name][4:]}"
     placed = {name: _after((lie.turn, lie.shift), motion) for name, motion in motions.items()}
-    doubts += [*lie.open, *_larger(parts, placed, sitting), *_crossing(parts.meshes, placed, found)]
+    doubts += [
+        *lie.open,
+        *_larger(parts, {*placed, *elsewhere}, sitting),
+        *_crossing(parts.meshes, placed, found),
+    ]
     notes = tuple(f"{DOUBT}{doubt}" for doubt in doubts)
     sides = {name: side for one, side in zip(sitting, lie.sides, strict=True) if side for name in one.motions}
     return PutTogether(placed, reasons, sides, (*_summary(lie), *notes), DOUBTED if doubts else SEATED)
@@ -109,7 +131,7 @@ def _sitting(
     return found
 
 
-def _larger(parts: PartEnds, placed: Mapping[str, Motion], sitting: Sequence[Sitting]) -> list[str]:
+def _larger(parts: PartEnds, placed: Collection[str], sitting: Sequence[Sitting]) -> list[str]:
     """A panel without a seat that is larger than all that have one: the wing may be missing."""
     most = max(parts.figures[name].planform for one in sitting for name in one.motions)
     return [
