@@ -23,6 +23,7 @@ SECTIONS = {
     "truth": "bench_truth",
     "folders": "bench_folders",
     "kit": "bench_kit",
+    "readback": "bench_readback",
 }
 KEYS = ("section", "name", "value", "unit", "better", "bar", "holds", "seconds", "note")
 

@@ -15,6 +15,7 @@ from planner.cli.exits import DONE, DONE_WITH_GAPS, INTERRUPTED, NO_PLAN, leave,
 from planner.cli.interrupt import listen
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.cli.page import page
+from planner.cli.readback import readback
 from planner.cli.record import record
 from planner.cli.shelf import away, spool
 from planner.cli.today import today
@@ -158,6 +159,7 @@ def _now() -> datetime:
 
 app.command()(page)
 app.command()(record)
+app.command()(readback)
 app.command()(spool)
 app.command()(away)
 app.command()(today)

@@ -1,0 +1,42 @@
+"""The command ``planner readback``."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from planner.cli.exits import DONE, DONE_WITH_GAPS, printable, told
+from planner.cli.places import Folder, LedgerFile, PlanFolder, place_of, shown
+
+
+def readback(
+    words: Annotated[
+        list[Path],
+        typer.Argument(
+            metavar="[FOLDER] MOVES...",
+            help="Folder of the airframe, where it is not this one; then the machine files.",
+        ),
+    ],
+    units: Annotated[
+        str, typer.Option("--units", metavar="mm|inch", help="Unit of files that tell none (G20, G21).")
+    ] = "",
+    as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+    plan: PlanFolder = Path("out"),
+    folder: Folder = Path(),
+    ledger: LedgerFile = None,
+) -> None:
+    """Hold machine files against the beds of the plan: grams, time, layers, pieces, faults."""
+    with told():
+        from planner.api.reading_back import read_back, read_back_json, read_back_text
+
+        first = words[0] if words[0].is_dir() else None
+        place = place_of(first or folder, ledger, plan)
+        found = read_back(place, words[1:] if first is not None else words, units)
+        if as_json:
+            print(printable(read_back_json(found)), end="")  # noqa: T201
+        else:
+            shown(read_back_text(found))
+        sys.exit(DONE if found.clean else DONE_WITH_GAPS)

@@ -1,0 +1,1 @@
+"""Machine files of our own for tests: written from beads, with every sum known beforehand."""
