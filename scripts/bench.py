@@ -24,6 +24,7 @@ SECTIONS = {
     "folders": "bench_folders",
     "kit": "bench_kit",
     "readback": "bench_readback",
+    "first": "bench_first",
 }
 KEYS = ("section", "name", "value", "unit", "better", "bar", "holds", "seconds", "note")
 
