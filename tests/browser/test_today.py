@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
+import re
+import shutil
+import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +19,7 @@ import pytest
 
 from planner.ledger.fact import Fact
 from planner.ledger.reading import Reader
-from tests.browser.conftest import Running, drop, until
+from tests.browser.conftest import COMMAND, Running, drop, until
 from tests.browser.test_access import findings
 from tests.small_job import write_small_job
 
@@ -264,3 +270,63 @@ def test_the_keyboard_ticks_and_tells(browser: Any, served: Running, airframe: P
     assert len(facts(airframe)) == before + 1
     assert page.evaluate("document.activeElement.id") == "grams"
     context.close()
+
+
+def test_what_waits_outlives_the_page(browser: Any, served: Running, airframe: Path, tmp_path: Path) -> None:
+    """The page ends before it has a fact; another start, at the same port, gets it from the same browser."""
+    shutil.copytree(airframe, tmp_path / "w" / "kite")
+    ledger = tmp_path / "w" / "kite" / "ledger.sqlite"
+    before = len(facts(ledger.parent))
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    context = browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    with started(tmp_path / "w", port) as address:
+        page.goto(address)
+        page.goto(f"http://127.0.0.1:{port}/a/kite/today")
+        page.wait_for_selector("body[data-ready]")
+    page.click("article.told button:has-text('Done')")
+    until(page, f"{WAITING} === 1")
+    with started(tmp_path / "w", port) as address:
+        page.wait_for_selector("#waiting-words:has-text('started anew')")
+        assert len(facts(ledger.parent)) == before
+        page.goto(address)
+        page.goto(f"http://127.0.0.1:{port}/a/kite/today")
+        page.wait_for_selector("body[data-ready]")
+        settled(page)
+        assert len(facts(ledger.parent)) == before + 1
+    context.close()
+
+
+def test_a_browser_that_keeps_nothing_says_so(phone: Any, airframe: Path) -> None:
+    """Then it waits as long as the sheet is open."""
+    page, before = phone, len(facts(airframe))
+    page.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    page.context.set_offline(True)
+    page.tap("article.told >> nth=0 >> button:has-text('Done')")
+    page.wait_for_selector("#waiting-words:has-text('keeps nothing')")
+    page.context.set_offline(False)
+    settled(page)
+    assert len(facts(airframe)) == before + 1
+    page.tap(".told button:has-text('Take back')")
+    page.wait_for_selector("article.told")
+
+
+@contextmanager
+def started(workspace: Path, port: int) -> Iterator[str]:
+    """The page over a workspace at a port of its own; its address."""
+    command = [*COMMAND[:-1], str(port), "--workspace", str(workspace)]
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONUNBUFFERED": "1"}
+    )
+    assert process.stdout is not None
+    told_at = re.search(r"http://\S+", process.stdout.readline())
+    assert told_at is not None
+    try:
+        yield told_at.group(0)
+    finally:
+        process.send_signal(signal.SIGINT)
+        process.communicate(timeout=30)

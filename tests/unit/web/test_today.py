@@ -362,3 +362,19 @@ def test_beds_that_should_be_over_are_asked_for_first(page: tuple[TestClient, Pa
     assert tree.xpath("//section[@aria-labelledby='beds-head']/article/@id") == ["now-bed-2"]
     heads = [head.text_content() for head in shown(client, "2026-12-01T19:00").xpath("//*[@id='today']//h2")]
     assert say("today_say") not in heads
+
+
+def test_planning_anew_is_offered_where_there_is_a_ledger(
+    desk: Desk, page: tuple[TestClient, Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And asked for with the press of the button alone, never kept."""
+    client, folder = page
+    (folder / OWN / PLAN).unlink()  # what it shows of a plan does not matter here
+    begun: list[Any] = []
+    monkeypatch.setattr(type(desk.runs), "start", lambda self, *given: begun.append(given[2]) or True)
+    assert html.fromstring(client.get("/a/glider/plan").text).xpath("//input[@name='anew']") == []
+    fact(client, "bed 1", "done")
+    assert len(html.fromstring(client.get("/a/glider/plan").text).xpath("//input[@name='anew']")) == 1
+    for given in ({"anew": True}, {}):
+        client.post("/a/glider/run", json={"effort": "quick", **given})
+    assert [settings["anew"] for settings in begun] == [True, False]
