@@ -16,6 +16,8 @@ Every message says what is wrong, where, which value met which limit, and what t
 
 from __future__ import annotations
 
+LONGEST = 500  # characters of a message; foreign values in it are cut
+
 
 class PlannerError(Exception):
     """Root of the tree; carries the parts of its message as fields.
@@ -38,8 +40,21 @@ class PlannerError(Exception):
         return (_rebuild, (type(self), self.what, self.where, self.next_step))
 
     def __str__(self) -> str:
-        head = f"{self.where}: {self.what}" if self.where else self.what
-        return f"{head} {self.next_step}".strip() if self.next_step else head
+        whole = _joined(self.where, self.what, self.next_step)
+        if len(whole) <= LONGEST:
+            return whole
+        where = self.where if len(self.where) <= 120 else f"…{self.where[-119:]}"
+        next_step = _cut(self.next_step, 160)
+        return _joined(where, _cut(self.what, LONGEST - len(where) - len(next_step) - 3), next_step)
+
+
+def _joined(where: str, what: str, next_step: str) -> str:
+    head = f"{where}: {what}" if where else what
+    return f"{head} {next_step}".strip() if next_step else head
+
+
+def _cut(text: str, most: int) -> str:
+    return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
 def _rebuild(kind: type[PlannerError], what: str, where: str, next_step: str) -> PlannerError:

@@ -12,6 +12,7 @@ MM_PER_M = 1000.0
 MM_PER_INCH = 25.4  # exact: international yard and pound agreement, 1959
 SECONDS_PER_MINUTE = 60.0
 MINUTES_PER_HOUR = 60
+LARGEST_AMOUNT = Decimal(10) ** 12  # of money: sums of thousands of such are whole numbers of 64 bits
 DM2_PER_M2 = 100.0
 G_PER_KG = 1000.0
 
@@ -28,7 +29,7 @@ LENGTH_MM = {
 # ISO 4217 minor units that differ from the usual two digits (list one, 2024).
 _NO_DIGITS = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF"
 _THREE_DIGITS = "BHD IQD JOD KWD LYD OMR TND"
-_MONEY = re.compile(r"^\s*([+-]?\d+(?:\.\d+)?)\s*([A-Z]{3})\s*$")
+_MONEY = re.compile(r"^\s*([+-]?[0-9]{1,60}(?:\.[0-9]{1,60})?)\s*([A-Z]{3})\s*$")
 
 
 def minor_digits(currency: str) -> int:
@@ -56,6 +57,10 @@ def parse_money(text: str) -> tuple[Decimal, str]:
 
 def to_minor(amount: Decimal, currency: str) -> int:
     """Round an amount half up to whole minor units of its currency."""
+    if abs(amount) > LARGEST_AMOUNT:
+        raise InputError(
+            f"The amount {amount:.3e} {currency} is too large to count; the limit is {LARGEST_AMOUNT:.0e}."
+        )
     step = Decimal(1).scaleb(-minor_digits(currency))
     try:
         return int(amount.quantize(step, rounding=ROUND_HALF_UP).scaleb(minor_digits(currency)))

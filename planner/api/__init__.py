@@ -13,6 +13,7 @@ from planner.api.kit import (
 )
 from planner.api.looking import Drafted, check_folder, check_text, draft_files, unpacked
 from planner.api.offers import axes_offered, turns_offered
+from planner.api.own_places import default_cache, place_for_compiled_code
 from planner.api.planning import plan_folder, plan_text, reckon, verify_plan
 from planner.api.preparing import prepare
 from planner.api.reading import hints_of, mesh_folder, read_job, start_time
@@ -21,7 +22,6 @@ from planner.api.request import (
     CACHE_LIMIT_BYTES,
     EFFORTS,
     PlanRequest,
-    default_cache,
     default_workers,
 )
 from planner.api.since import SinceRequest, beds_and_times, tolerance_of
@@ -53,6 +53,7 @@ __all__ = [
     "kit_record",
     "mesh_ends",
     "mesh_folder",
+    "place_for_compiled_code",
     "plan_folder",
     "plan_text",
     "prepare",

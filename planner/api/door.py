@@ -12,8 +12,9 @@ from planner.api.clock import computer_zone
 from planner.api.faces import Check, EarlierPlan, Plan, Tradeoff, faced
 from planner.api.looking import check_folder, unpacked
 from planner.api.own import Own
+from planner.api.own_places import default_cache, place_for_compiled_code
 from planner.api.planning import plan_folder, reckon
-from planner.api.request import PlanRequest, default_cache, default_workers
+from planner.api.request import PlanRequest, default_workers
 from planner.api.since import SinceRequest, plan_path
 from planner.api.tradeoffs import TradeoffRequest, tradeoff_folder, tradeoff_studied
 from planner.errors import InputError
@@ -212,6 +213,7 @@ def read_plan(path: str | Path) -> EarlierPlan:
 
 def request_of(source: Source, asked: Asked) -> PlanRequest:
     """What is asked for, as one value; for the functions of the front door only."""
+    place_for_compiled_code()
     sources = (source,) if isinstance(source, str | Path) else tuple(source)
     if not sources:
         raise InputError("there is no folder to plan.", next_step="Name a folder of meshes, or mesh files.")

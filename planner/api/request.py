@@ -62,13 +62,6 @@ class PlanRequest:
     tolerance_h: float = 4.0
 
 
-def default_cache() -> Path:
-    """Where deposits are kept from one plan to the next; the folder may be deleted at any time."""
-    from platformdirs import user_cache_path
-
-    return user_cache_path("airframe-print-planner", appauthor=False) / "deposits"
-
-
 def default_workers() -> int:
     """Processors that this process may use, at most eight."""
     return max(

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.cli.exits import printable
+from planner.cli.exits import printable, say
 
 if TYPE_CHECKING:
     from planner.api import PlanRequest, SinceRequest
@@ -51,7 +50,7 @@ def _unpacked(path: Path) -> Path:
 
     folder = unpacked(path, again=True)
     if folder != path:
-        print(printable(f"unpacked  {path} into {folder}"), file=sys.stderr)  # noqa: T201
+        say(printable(f"unpacked  {path} into {folder}"), to_errors=True)
     return folder
 
 

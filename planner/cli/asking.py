@@ -5,7 +5,7 @@ from __future__ import annotations
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from planner.cli.exits import printable
+from planner.cli.exits import printable, say
 from planner.kit.questions import FARTHEST_MM
 
 if TYPE_CHECKING:
@@ -16,13 +16,13 @@ _YES, _NO = ("y", "yes"), ("n", "no")
 
 def answer(question: Question) -> Answer:
     """Ask until the answer can be understood; the end of the input leaves this and all others open."""
-    print(printable(fill(question.text, 80)))  # noqa: T201
+    say(printable(fill(question.text, 80)))
     how = "mm, n: not a stack" if question.stack else "y, n"
     while True:
         try:
             said = input(f"  [{how}; empty: leave it open] ").strip().casefold()
         except EOFError:
-            print()  # noqa: T201
+            say("")
             return None
         if not said:
             return None
@@ -32,7 +32,7 @@ def answer(question: Question) -> Answer:
             return True
         if question.stack and (start := _number(said)) is not None:
             return start
-        print(f"  Write {'a number such as -205 or n' if question.stack else 'y or n'}.")  # noqa: T201
+        say(f"  Write {'a number such as -205 or n' if question.stack else 'y or n'}.")
 
 
 def _number(said: str) -> float | None:

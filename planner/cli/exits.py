@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 import traceback
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import NoReturn
 
 from planner.errors import Infeasible, InputError, MissingExtra, PlanFault
@@ -32,23 +33,53 @@ def told() -> Iterator[None]:
         leave(str(error), BUG)
     except KeyboardInterrupt:
         leave("Stopped; nothing was written.", INTERRUPTED)
-    except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(DONE)
     except Exception:
-        traceback.print_exc()
+        say(traceback.format_exc(), to_errors=True)
         leave("This is a bug of the planner. Please report it with the lines above.", BUG)
 
 
 def leave(message: str, code: int) -> NoReturn:
     """Print to standard error and end with a code."""
-    print(printable(message), file=sys.stderr)  # noqa: T201
+    say(printable(message), to_errors=True)
     if code == INTERRUPTED:
-        # The interpreter would die of the signal once more on its way out, and wait for threads.
-        sys.stdout.flush()
-        sys.stderr.flush()
-        os._exit(code)
+        os._exit(code)  # else the signal comes again on the way out
     sys.exit(code)
+
+
+def say(text: str, *, end: str = "\n", to_errors: bool = False) -> None:
+    """Print, if somebody can still hear it; what was done counts either way, as does the exit code.
+
+    A stream that is closed, a reader that went away, a disk that is full: no more is said on that stream.
+    """
+    stream = sys.stderr if to_errors else sys.stdout
+    try:
+        stream.write(text + end)
+        stream.flush()
+    except UnicodeError:
+        raise
+    except (OSError, ValueError):
+        setattr(sys, "stderr" if to_errors else "stdout", _Deaf())
+        with suppress(OSError, ValueError):  # what the stream still holds would be tried again at the end
+            nobody = os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nobody, stream.fileno())
+            os.close(nobody)
+
+
+class _Deaf(io.StringIO):
+    """A stream that keeps nothing."""
+
+    def write(self, text: str) -> int:
+        return len(text)
+
+
+def open_streams() -> None:
+    """Give a process that was started without standard streams some: else files would get their numbers."""
+    while (handle := os.open(os.devnull, os.O_RDWR)) <= 2:
+        pass
+    os.close(handle)
+    for name in ("stdin", "stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, _Deaf())
 
 
 def printable(text: str) -> str:

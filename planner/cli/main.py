@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import warnings
 from contextlib import AbstractContextManager
 from datetime import datetime
 from pathlib import Path
@@ -11,7 +13,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner.cli.asked import plan_request, request_of
-from planner.cli.exits import DONE, DONE_WITH_GAPS, INTERRUPTED, NO_PLAN, leave, printable, told
+from planner.cli.exits import (
+    DONE,
+    DONE_WITH_GAPS,
+    INTERRUPTED,
+    NO_PLAN,
+    leave,
+    open_streams,
+    printable,
+    say,
+    told,
+)
 from planner.cli.interrupt import listen
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.cli.page import page
@@ -24,6 +36,8 @@ from planner.version import __version__
 if TYPE_CHECKING:
     from planner.cli.progress import Report
     from planner.kit.questions import Answer, Question
+
+COMPILED = ("plan", "tradeoff", "check", "new", "prepare", "page")  # commands that use compiled code
 
 app = typer.Typer(
     name="planner",
@@ -40,7 +54,7 @@ def _top(
     version: Annotated[bool, typer.Option("--version", help="Print the version and end.")] = False,
 ) -> None:
     if version:
-        print(f"planner {__version__}")  # noqa: T201
+        say(f"planner {__version__}")
         raise typer.Exit(DONE)
 
 
@@ -59,7 +73,7 @@ def plan(kit: Kit, search: Search, results: Results, earlier: Earlier) -> None:
         with _shown() as progress:
             made = api.plan_folder(request, _now(), progress)
         text = api.plan_text(made, as_json=results.json_, report=results.out / "report.html")
-        print(text if results.json_ else printable(text))  # noqa: T201
+        say(text if results.json_ else printable(text))
         doubts = results.strict and any(finding.weight != "note" for finding in made.findings)
         sys.exit(DONE_WITH_GAPS if made.set_aside or made.misfits or doubts else DONE)
 
@@ -78,7 +92,7 @@ def tradeoff(kit: Kit, search: Search, aims: Aims) -> None:
         with _shown() as progress:
             found = api.tradeoff_folder(request, wanted, _now(), progress)
         text = api.tradeoff_told(found, as_json=aims.json_, report=aims.out / "tradeoff.html")
-        print(text if aims.json_ else printable(text))  # noqa: T201
+        say(text if aims.json_ else printable(text))
         sys.exit(NO_PLAN if found.refusal else DONE)
 
 
@@ -92,7 +106,7 @@ def tables(
     from planner import api
 
     with told():
-        print(printable(api.table_text(name)))  # noqa: T201
+        say(printable(api.table_text(name)))
 
 
 @app.command()
@@ -104,7 +118,7 @@ def check(kit: Kit) -> None:
     with told():
         with _shown() as progress:
             found = api.check_folder(request_of(kit), _now(), progress)
-        print(printable(api.check_text(found)))  # noqa: T201
+        say(printable(api.check_text(found)))
         sys.exit(DONE if found.clean else DONE_WITH_GAPS)
 
 
@@ -123,12 +137,12 @@ def new(
     with told():
         given, folder = folder, api.unpacked(folder)
         if folder != given:
-            print(printable(f"unpacked  {given} into {folder}"))  # noqa: T201
+            say(printable(f"unpacked  {given} into {folder}"))
         drafted = api.draft_files(folder, zone=api.computer_zone(), ask=_asked if ask else None)
         for path, written in drafted.files:
-            print(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))  # noqa: T201
+            say(printable(f"{'drafted' if written else 'kept as it is'}  {path}"))
         for line in drafted.found:
-            print(printable(fill(line, 80, subsequent_indent="  ")))  # noqa: T201
+            say(printable(fill(line, 80, subsequent_indent="  ")))
 
 
 @app.command()
@@ -165,13 +179,30 @@ app.command()(away)
 app.command()(today)
 
 
+def _say_where() -> None:
+    """Before anything is compiled: a place to keep it, or a sentence."""
+    from textwrap import fill
+
+    from planner.api import place_for_compiled_code
+
+    note = place_for_compiled_code()
+    if note:
+        say(fill(note, 80), to_errors=True)
+
+
 def main() -> None:
     """Entry point of the command."""
+    open_streams()
+    if not sys.warnoptions:  # those of libraries are for whoever writes programs with them
+        warnings.simplefilter("ignore")
+        os.environ.setdefault("PYTHONWARNINGS", "ignore")
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     listen()
     try:
+        if sys.argv[1:2] and sys.argv[1] in COMPILED:
+            _say_where()
         app()
     except KeyboardInterrupt:
         leave("Stopped; nothing was written.", INTERRUPTED)

@@ -10,7 +10,7 @@ from typing import Annotated, Any, get_type_hints
 
 import typer
 
-from planner.model.effort import EFFORTS, NORMAL
+from planner.model.effort import EFFORTS, MOST_SEED, NORMAL
 
 EFFORT_NAMES = "|".join(one.name for one in EFFORTS)
 CacheFolder = Annotated[
@@ -72,7 +72,9 @@ class Search:
     effort: Annotated[str, typer.Option("--effort", metavar=EFFORT_NAMES, help="How long to search.")] = (
         NORMAL.name
     )
-    seed: Annotated[int, typer.Option("--seed", min=0, metavar="N", help="Same seed, same plan.")] = 1
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, max=MOST_SEED, metavar="N", help="Same seed, same plan.")
+    ] = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.exits import printable
+from planner.cli.exits import printable, say
 
 if TYPE_CHECKING:
     from planner.api.ledger_place import LedgerPlace
@@ -42,4 +42,4 @@ def place_of(folder: Path, ledger: Path | None, plan: Path) -> LedgerPlace:
 def shown(lines: Iterable[str]) -> None:
     """Print sentences in 80 columns."""
     for line in lines:
-        print(printable(fill(line, 80, subsequent_indent="  ", break_on_hyphens=False)))  # noqa: T201
+        say(printable(fill(line, 80, subsequent_indent="  ", break_on_hyphens=False)))

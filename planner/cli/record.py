@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from planner.cli.exits import printable, told
+from planner.cli.exits import printable, say, told
 from planner.cli.places import At, Folder, LedgerFile, PlanFolder, place_of, shown
 
 
@@ -56,7 +56,7 @@ def record(
         place = place_of(folder, ledger, plan)
         if [word.casefold() for word in words] == ["list"]:
             text = recorded(place, "csv" if as_csv else "json" if as_json else "text")
-            print(text if as_csv or as_json else printable(text), end="")  # noqa: T201
+            say(text if as_csv or as_json else printable(text), end="")
             return
         said = Told(tuple(words), at, tuple(good or ()), layer, height, resolution, supports_on, table)
         shown(record(place, said, datetime.now().astimezone()).lines)

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from planner.cli.exits import printable, told
+from planner.cli.exits import printable, say, told
 from planner.cli.places import At, Folder, LedgerFile, place_of, shown
 
 VERBS = ("add", "list", "weigh", "retire")
@@ -43,7 +43,7 @@ def spool(
         place, now = place_of(folder, ledger, Path("out")), datetime.now().astimezone()
         verb, *rest = [nearest(words[0], VERBS, "verb", "planner spool"), *words[1:]]
         if verb == "list":
-            print(printable(shelving.shelf_told(place, now, as_json=as_json)), end="")  # noqa: T201
+            say(printable(shelving.shelf_told(place, now, as_json=as_json)), end="")
             return
         wanted = {"add": 3, "weigh": 2, "retire": 1}[verb]
         if len(rest) != wanted:

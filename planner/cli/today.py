@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from planner.cli.exits import printable, told
+from planner.cli.exits import printable, say, told
 from planner.cli.places import At, LedgerFile, PlanFolder, place_of
 
 
@@ -27,4 +27,4 @@ def today(
 
         place, now = place_of(folder, ledger, plan), datetime.now().astimezone()
         when = moment(at, place.shop().attendance, now) if at else now
-        print(printable(today_text(today(place, when))))  # noqa: T201
+        say(printable(today_text(today(place, when))))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -12,8 +13,12 @@ from typing import Any
 from planner.errors import RecordError
 
 SIZE_LIMIT_BYTES = 5_000_000
+DEEPEST = 50
+LARGEST = 2**63 - 1
+FIRST_YEAR, LAST_YEAR = 1970, 2200
 
-_HEADER = re.compile(r"^\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
+# Nothing in it can be read in two ways: blanks without end are looked at once.
+_HEADER = re.compile(r"^\s*(\[\[?)([^\[\]]+)\]\]?\s*(?:#.*)?$")
 _KEY = re.compile(r"""^\s*(?:"([^"]*)"|'([^']*)'|([A-Za-z0-9_-]+))\s*(?:=|\.)""")
 
 # A table is found by its header path and, in an array of tables, its place in it.
@@ -82,10 +87,37 @@ def parse_toml(text: str, name: str) -> TomlFile:
         when it is not TOML, with line and column
     """
     try:
-        return TomlFile(name, text, tomllib.loads(text))
+        values = tomllib.loads(text)
+        _refuse_beyond(values, name, "", 0)
+        return TomlFile(name, text, values)
     except tomllib.TOMLDecodeError as error:
         raise RecordError(
             f"this is not valid TOML: {error}.",
             where=name,
             next_step="Text stands in double quotes; a table begins with [name] or [[name]].",
         ) from error
+    except RecursionError as error:
+        raise RecordError("lists or tables lie too deep within one another.", where=name) from error
+    except ValueError as error:
+        raise RecordError(
+            "a number has more digits than any computer counts.", where=name, next_step="Write it shorter."
+        ) from error
+
+
+def _refuse_beyond(value: object, name: str, key: str, depth: int) -> None:
+    """No value that a later step could not hold: whole numbers beyond 64 bits, years without a calendar."""
+    wrong = ""
+    if isinstance(value, dict | list) and depth == DEEPEST:
+        wrong = f"lists or tables lie more than {DEEPEST} deep within one another."
+    elif isinstance(value, int) and abs(value) > LARGEST:
+        wrong = f"a whole number is beyond {LARGEST}."
+    elif isinstance(value, date) and not FIRST_YEAR <= value.year <= LAST_YEAR:
+        wrong = f"the year {value.year} is not between {FIRST_YEAR} and {LAST_YEAR}."
+    if wrong:
+        raise RecordError(wrong, where=f"{name}, {key[:60]}")
+    if isinstance(value, dict):
+        for inner, own in value.items():
+            _refuse_beyond(own, name, inner, depth + 1)
+    elif isinstance(value, list):
+        for own in value:
+            _refuse_beyond(own, name, key, depth + 1)

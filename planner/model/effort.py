@@ -7,6 +7,8 @@ from dataclasses import dataclass, fields
 
 from planner.errors import InputError, RecordError
 
+MOST_SEED = 2**31 - 1  # compiled searches make larger numbers of it, which must fit into 64 bits
+
 
 @dataclass(frozen=True, slots=True)
 class Effort:

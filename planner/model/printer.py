@@ -7,6 +7,7 @@ from typing import Literal
 
 from planner.errors import RecordError
 from planner.model.checks import number, one_of, words
+from planner.model.rings import simple_ring
 
 Point = tuple[float, float]
 Outline = tuple[Point, ...]
@@ -64,6 +65,10 @@ class Bed:
                 number(y, f"bed {name} y", low=-10.0, high=5010.0)
         if any(len(ring) < 3 for ring in self.keep_outs):
             raise RecordError("a keep-out needs at least three points.")
+        if self.shape == "polygon":
+            simple_ring(self.outline, "the outline of the bed")
+        for ring in self.keep_outs:
+            simple_ring(ring, "a keep-out of the bed")
 
 
 @dataclass(frozen=True, slots=True)

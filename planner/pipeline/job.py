@@ -9,8 +9,9 @@ from datetime import datetime
 from planner.estimate.cache import DepositCache
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.airframe import Airframe
+from planner.model.checks import number
 from planner.model.choices import Choices
-from planner.model.effort import NORMAL, Effort
+from planner.model.effort import MOST_SEED, NORMAL, Effort
 from planner.model.finding import Finding
 from planner.model.learned import Taught
 from planner.model.plan import SetAside
@@ -55,3 +56,6 @@ class Job:
     taught: Taught | None = None
     accounts: frozenset[str] = frozenset()
     away: Mapping[str, datetime] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        number(self.seed, "seed", low=0, high=MOST_SEED)

@@ -9,6 +9,7 @@ import re
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NOT_IN_FILE_NAMES = re.compile(r"[^A-Za-z0-9._-]+")
 _LONGEST_NAME = 48
+_OPENS_A_FORMULA = (*"=+-@|\t\r\n", *"\uff1d\uff0b\uff0d\uff20\uff5c\u2212")
 
 
 def clean(text: str) -> str:
@@ -33,7 +34,8 @@ def file_name(text: str, fallback: str = "unnamed") -> str:
 def sheet_text(text: str) -> str:
     """Text for a cell of a table file: never taken for a formula by what opens it.
 
-    A leading ``= + - @``, tab or line break gets an apostrophe before it (Source: OWASP, CSV injection).
+    A leading ``= + - @ |``, their full-width forms, tab or line break gets an apostrophe before it
+    (Source: OWASP, CSV injection; full-width forms: Unicode, block FF00, which some programs read alike).
     """
     safe = clean(text)
-    return f"'{safe}" if safe[:1] in ("=", "+", "-", "@", "\t", "\r", "\n") else safe
+    return f"'{safe}" if safe[:1] in _OPENS_A_FORMULA else safe

@@ -160,7 +160,7 @@ class Record:
         """Refuse keys that nothing has asked for, with the nearest right one."""
         for key in self.values:
             if key not in self._known:
-                near = difflib.get_close_matches(key, sorted(self._known), n=1, cutoff=0.0)
+                near = difflib.get_close_matches(key[:80], sorted(self._known), n=1, cutoff=0.0)
                 known = ", ".join(sorted(self._known))
                 hint = f"Did you mean {near[0]!r}? Known keys: {known}." if near else ""
                 self.wrong(key, f"{self.label or 'the file'} has no key {key!r}.", hint)

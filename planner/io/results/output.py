@@ -4,24 +4,72 @@ from __future__ import annotations
 
 import json
 import os
+import stat
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from pathlib import Path, PurePosixPath
 
 from planner.errors import OutputError
 from planner.io.results.left import WAS, clear_left, in_the_making
+from planner.io.results.switch import exchanged, kept, kept_whole
 
 WRITTEN = "written.json"  # names every file of the folder, so that we know what is ours to replace
 
 
 def check_output(out: Path) -> None:
-    """Refuse a place that holds files which an earlier plan did not write.
+    """Refuse a place that holds files which no earlier plan wrote, or where no results can come to be.
+
+    Asked before the work begins; nothing is left there.
 
     Raises
     ------
     OutputError
-        naming the first foreign file
+        naming the first foreign file, or why nothing can be written
     """
+    with _writable(out):
+        place = _led_to(out)
+        _refuse_fixed(out, place)
+        _refuse_foreign(place)
+        above = next(folder for folder in place.parents if folder.is_dir())
+        with in_the_making(above / place.name, "old-"):
+            pass  # that folders can be made beside it, and renamed, with names of such a length
+
+
+def _led_to(out: Path) -> Path:
+    """Where a link leads: the folder behind it is replaced, the link stays."""
+    try:
+        return out.resolve()
+    except RuntimeError as error:
+        raise OutputError(
+            "this is a link that leads in a circle.", where=str(out), next_step="Choose another --out."
+        ) from error
+
+
+def _refuse_fixed(out: Path, place: Path) -> None:
+    """Folders that cannot be given another name, as an earlier plan's is when the new one is whole."""
+    why = ""
+    if place == place.parent or os.path.ismount(place):
+        why = "the top of a disk cannot be replaced as a whole"
+    elif place == Path.cwd().resolve():
+        why = "it is the folder that you are in, which cannot be replaced as a whole"
+    elif place.is_dir() and not _may_be_renamed(place):
+        why = "you may not rename this folder, so that it cannot be replaced as a whole"
+    if why:
+        raise OutputError(
+            f"{why}.", where=str(out), next_step="Choose another --out, such as a new folder within it."
+        )
+
+
+def _may_be_renamed(place: Path) -> bool:
+    if not os.access(place, os.W_OK):
+        return False
+    above = place.parent.stat()
+    if not above.st_mode & stat.S_ISVTX or not hasattr(os, "geteuid"):
+        return True
+    return os.geteuid() in (0, above.st_uid, place.stat().st_uid)
+
+
+def _refuse_foreign(out: Path) -> None:
     if not out.exists():
         return
     if not out.is_dir():
@@ -70,19 +118,20 @@ class Results:
         target = self._folder.joinpath(*parts)
         with _writable(self._out):
             target.parent.mkdir(parents=True, exist_ok=True)
-            if isinstance(body, bytes):
-                target.write_bytes(body)
-            else:
-                with target.open("wb") as stream:
-                    stream.writelines(body)
+            with target.open("wb") as stream:
+                stream.writelines((body,) if isinstance(body, bytes) else body)
+                stream.flush()
+                os.fsync(stream.fileno())
         self._names.append(name)
 
     def seal(self) -> None:
         """Name every file, so that a later plan knows what is ours, and give the folder its rights."""
         (self._folder / WRITTEN).write_text(json.dumps(sorted(self._names), indent=1), encoding="utf-8")
+        kept(self._folder / WRITTEN)
         mask = os.umask(0)
         os.umask(mask)
         self._folder.chmod(0o777 & ~mask)  # a temporary folder is private; the results need not be
+        kept_whole(self._folder)
 
 
 @contextmanager
@@ -94,6 +143,8 @@ def results(out: Path) -> Iterator[Results]:
     OutputError
         when the place is not ours or cannot be written; nothing is left behind then
     """
+    with _writable(out):
+        out = _led_to(out)
     clear_left(out)
     check_output(out)
     with ExitStack() as stack:
@@ -125,9 +176,19 @@ def write_output(out: Path, documents: Mapping[str, bytes]) -> None:
 
 
 def _swap(fresh: Path, out: Path) -> None:
+    """The new folder takes the name; the old one goes with the folder in the making.
+
+    Where names cannot be exchanged there are two renames: who dies between them leaves the old folder beside,
+    and the next start brings it back (`clear_left`).
+    """
     if not out.exists():
         fresh.rename(out)
-        return
+    elif not exchanged(fresh, out):
+        _renamed_twice(fresh, out)
+    kept(out.parent)
+
+
+def _renamed_twice(fresh: Path, out: Path) -> None:
     with in_the_making(out, "old-") as old:
         out.rename(old / WAS)
         try:
