@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from planner.learning.gaussian import Observation, Posterior, posterior
+from planner.learning.gaussian import Observation, Posterior, Term, posterior
 from planner.learning.grams import factor
 from planner.learning.outliers import believed
 from planner.model.learned import Factor, TimedRun
@@ -24,9 +24,12 @@ class MinutesLearned:
     runs: tuple[TimedRun, ...]
     doubted: tuple[TimedRun, ...]
 
-    def factor(self, printer: str) -> float:
-        """How many times as long as predicted it prints."""
-        return math.exp(self.known.expected({(PRINTER, printer): 1.0}))
+    def factor(self, printer: str, filament: str = "") -> float:
+        """How many times as long as predicted it prints, in a filament or in whichever."""
+        weights: dict[Term, float] = {(PRINTER, printer): 1.0}
+        if filament:
+            weights[ON_PRINTER, filament, printer] = 1.0
+        return math.exp(self.known.expected(weights))
 
     def factors(self) -> tuple[Factor, ...]:
         """Printers, and filaments on them."""

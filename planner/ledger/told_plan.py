@@ -51,7 +51,9 @@ def bed_data(plan: EarlierPlan, bed: str) -> Data:
         "filament": batch.filament,
         "start": run.start.isoformat(),
         "minutes": batch.minutes,
-        "taught_minutes": plan.taught.minutes.get(run.printer, 1.0),
+        "taught_minutes": plan.taught.minutes_on.get(
+            (run.printer, batch.filament), plan.taught.minutes.get(run.printer, 1.0)
+        ),
         "mass_g": batch.mass_g,
         "draws": draws,
         "pieces": [piece_data(plan, placed.piece) for placed in batch.placed],

@@ -170,16 +170,17 @@ class Taught:
     """All that a plan takes from a ledger.
 
     ``facts`` is the place of the last fact it counts. ``lessons`` are by filament and recipe, ``weighed`` by
-    piece, ``minutes`` by printer, ``predicted`` by piece the grams of the tables as a plan before knew them.
-    ``spreads`` are those that were learned with, ``fitted_from`` how many weigh-ins they were fitted to, 0
-    where they are as told. ``timed`` are runs of this airframe, ``drawn`` what it drew by spool, ``first``
-    is what the first plan promised.
+    piece, ``minutes`` by printer, ``minutes_on`` by printer and filament, ``predicted`` by piece the grams of
+    the tables as a plan before knew them. ``spreads`` are those that were learned with, ``fitted_from`` how
+    many weigh-ins they were fitted to, 0 where they are as told. ``timed`` are runs of this airframe,
+    ``drawn`` what it drew by spool, ``first`` is what the first plan promised.
     """
 
     facts: int = 0
     lessons: Mapping[tuple[str, str], Lesson] = field(default_factory=dict)
     weighed: Mapping[str, WeighedGrams] = field(default_factory=dict)
     minutes: Mapping[str, float] = field(default_factory=dict)
+    minutes_on: Mapping[tuple[str, str], float] = field(default_factory=dict)
     predicted: Mapping[str, float] = field(default_factory=dict)
     factors: tuple[Factor, ...] = ()
     judged: tuple[Judged, ...] = ()

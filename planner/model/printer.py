@@ -147,7 +147,8 @@ class Printer:
     ``filaments`` are the names that it can run; empty means every filament whose nozzle and bed
     temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts.
     ``steady_axis`` is the axis along which bed and part are moved least: long thin parts lie along it.
-    ``minutes_factor`` is how many times as long as reckoned it prints, as somebody has timed it;
+    ``minutes_factor`` is how many times as long as reckoned it prints, as somebody has timed it,
+    ``minutes_of`` by filament how many times as long as that, as a ledger has learned;
     heating up and handling are not part of it. ``one_at_a_time`` finishes every piece before the next;
     then the three lengths of ``Head`` are needed.
     ``longest_run_h`` and ``most_pieces`` limit every bed that it prints.
@@ -185,6 +186,7 @@ class Printer:
     most_pieces: int | None = None
     source: str = "given"
     minutes_factor: float = 1.0
+    minutes_of: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "printer name")
@@ -199,6 +201,8 @@ class Printer:
         if self.wear_minor_per_hour is not None:
             number(self.wear_minor_per_hour, key + "wear_per_hour", low=0)
         number(self.minutes_factor, key + "minutes_factor", above=0.0, high=MOST_FACTOR)
+        for filament, times in self.minutes_of:
+            number(times, f"{key}minutes of {filament!r}", above=0.0, high=MOST_FACTOR)
         if self.longest_run_h is not None:
             number(self.longest_run_h, key + "longest_run_h", above=0.0, high=1000.0)
         if self.most_pieces is not None:
@@ -220,6 +224,10 @@ class Printer:
                 f" head_height_mm = {self.head_height_mm:g}.",
                 next_step="Both are heights above the tip of the nozzle.",
             )
+
+    def minutes_times(self, filament: str) -> float:
+        """How many times as long as reckoned it prints in a filament."""
+        return self.minutes_factor * dict(self.minutes_of).get(filament, 1.0)
 
     @property
     def head(self) -> Head | None:

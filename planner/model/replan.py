@@ -101,13 +101,14 @@ class EarlierTaught:
 
     ``facts`` is the place of the last fact that it counts, ``factors`` by part what its grams are times those
     of the tables, ``minutes`` likewise by printer, ``predicted`` by piece the grams that it flies with by the
-    tables alone.
+    tables alone, ``minutes_on`` minutes by printer and filament where these were timed.
     """
 
     facts: int = 0
     factors: Mapping[str, float] = field(default_factory=dict)
     minutes: Mapping[str, float] = field(default_factory=dict)
     predicted: Mapping[str, float] = field(default_factory=dict)
+    minutes_on: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,7 +95,7 @@ class Workshop:
         factors: dict[str, Printer] = {}
         for printer in self.printers:
             first = factors.setdefault(printer.kind, printer)
-            if first.minutes_factor != printer.minutes_factor:
+            if (first.minutes_factor, first.minutes_of) != (printer.minutes_factor, printer.minutes_of):
                 raise RecordError(
                     f"printers {first.name!r} and {printer.name!r} are of one kind, but their minutes_factor"
                     f" differs ({first.minutes_factor:g} and {printer.minutes_factor:g}).",

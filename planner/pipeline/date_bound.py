@@ -28,7 +28,7 @@ def least_minutes(job: Job, part: Part, deposit: Deposit) -> float:
         seconds = deposit.seconds.get(printer.kind)
         if seconds is not None and shop.can_run(printer, filament):
             changes = len(seconds) * printer.motion.layer_change_s
-            own.append(printer.minutes_factor * (float(seconds.sum()) - changes))
+            own.append(printer.minutes_times(filament.name) * (float(seconds.sum()) - changes))
     return max(min(own, default=0.0), 0.0) / SECONDS_PER_MINUTE
 
 

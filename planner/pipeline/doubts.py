@@ -36,6 +36,10 @@ def timed_printers(workshop: Workshop) -> tuple[str, ...]:
         f"{printer.name}: prints {printer.minutes_factor:g} times as long as reckoned (minutes_factor)"
         for printer in workshop.printers
         if printer.minutes_factor != 1.0
+    ) + tuple(
+        f"{printer.name}: prints {filament} {times:.3g} times as long as the rest (learned)"
+        for printer in workshop.printers
+        for filament, times in printer.minutes_of
     )
 
 

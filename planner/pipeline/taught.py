@@ -19,6 +19,8 @@ from planner.pipeline.job import Job
 from planner.pipeline.mass_estimate import Weighing
 from planner.weights.mass import flying_g
 
+_Minutes = dict[str, float]
+_On = dict[tuple[str, str], float]
 SAME_MINUTES = 0.05  # beds keep their hours, and their names, until a printer is off by more than that
 
 
@@ -52,7 +54,7 @@ def taught_job(
         note = "nothing that was learned from weighed pieces and timed runs counts: --untaught"
         job = replace(job, assumptions=(note, *job.assumptions))
         return replace(job, taught=taught, findings=(*job.findings, *findings))
-    workshop, minutes = _timed(job.workshop, evidence, before)
+    workshop, minutes, on = _timed(job.workshop, evidence, before)
     each, whole = failure_rates(evidence.over, job.workshop.failure_per_hour)
     if evidence.over:
         workshop = replace(workshop, failure_per_hour=whole.per_hour)
@@ -62,6 +64,7 @@ def taught_job(
         taught,
         lessons=lessons,
         minutes=minutes,
+        minutes_on=on,
         factors=(*(grams.factors() if lessons else ()), *timed.factors()),
         failures=each,
     )
@@ -118,28 +121,36 @@ def _spool(workshop: Workshop, filament: str) -> str:
     return there[0] if len(there) == 1 else next_spool(filament)
 
 
-def _timed(
-    workshop: Workshop, evidence: Evidence, before: EarlierTaught
-) -> tuple[Workshop, dict[str, float]]:
+def _timed(workshop: Workshop, evidence: Evidence, before: EarlierTaught) -> tuple[Workshop, _Minutes, _On]:
     """Printers with learned minutes, alike for those of a kind, for these take beds from each other."""
     learned = learned_minutes(evidence.timed)
-    seen = {run.printer for run in learned.runs}
-    by_kind: dict[str, list[float]] = {}
-    for printer in workshop.printers:
-        if printer.name in seen:
-            by_kind.setdefault(printer.kind, []).append(math.log(learned.factor(printer.name)))
     minutes: dict[str, float] = {}
+    on: dict[tuple[str, str], float] = {}
     printers: list[Printer] = []
     for printer in workshop.printers:
-        logs = by_kind.get(printer.kind)
-        times = math.exp(sum(logs) / len(logs)) if logs else 1.0
-        was = before.minutes.get(printer.name, 1.0)
-        times = was if abs(math.log(times / was)) < SAME_MINUTES else round(times, 4)
+        alike = {other.name for other in workshop.printers if other.kind == printer.kind}
+        runs = [run for run in learned.runs if run.printer in alike]
+        whole = [learned.factor(name) for name in dict.fromkeys(run.printer for run in runs)]
+        times = _steady(whole, before.minutes.get(printer.name, 1.0))
         if times != 1.0:
             minutes[printer.name] = times
             printer = replace(printer, minutes_factor=min(MOST_FACTOR, printer.minutes_factor * times))
-        printers.append(printer)
-    return replace(workshop, printers=tuple(printers)), minutes
+        own = []
+        for filament in sorted({run.filament for run in runs}):
+            seen = dict.fromkeys(run.printer for run in runs if run.filament == filament)
+            was = before.minutes_on.get((printer.name, filament), times)
+            total = _steady([learned.factor(name, filament) for name in seen], was)
+            if total != times:
+                on[printer.name, filament] = total
+                own.append((filament, total / times))
+        printers.append(replace(printer, minutes_of=tuple(own)))
+    return replace(workshop, printers=tuple(printers)), minutes, on
+
+
+def _steady(factors: list[float], was: float) -> float:
+    """The mean of factors, or what it was while that is nearly right."""
+    times = math.exp(sum(map(math.log, factors)) / len(factors)) if factors else 1.0
+    return was if abs(math.log(times / was)) < SAME_MINUTES else round(times, 4)
 
 
 def _doubted(one: Judged) -> Finding:

@@ -31,9 +31,15 @@ def minutes_faults(plan: Plan, skip: frozenset[str]) -> Iterator[str]:
         if batch.name in skip or printer is None or len(own) < len(batch.placed):
             continue
         seconds = _bed_seconds(plan, batch, own, printer)
-        reckoned = printer.heat_up_minutes + printer.minutes_factor * seconds / 60.0
+        reckoned = printer.heat_up_minutes + _times(printer, batch.filament) * seconds / 60.0
         if abs(reckoned - batch.minutes) > _TOLD_MIN + 1e-6 * reckoned:
             yield f"{batch.name}: {batch.minutes:.2f} minutes are told, its layers take {reckoned:.2f}"
+
+
+def _times(printer: Printer, filament: str) -> float:
+    """What the printer takes, times what is reckoned; a filament of its own, times that."""
+    own = [times for name, times in printer.minutes_of if name == filament]
+    return printer.minutes_factor * (own[0] if own else 1.0)
 
 
 def _bed_seconds(plan: Plan, batch: Batch, own: Sequence[Part], printer: Printer) -> float:

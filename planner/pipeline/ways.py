@@ -119,7 +119,7 @@ def _asks(job: Job, part: Part, deposit: Deposit) -> tuple[float, int]:
     filament = shop.filament(part.filament)
     able = [p for p in shop.printers if shop.can_run(p, filament) and p.kind in deposit.seconds]
     able = able or [p for p in shop.printers if p.kind in deposit.seconds]
-    seconds = [p.minutes_factor * float(deposit.seconds[p.kind].sum()) for p in able]
+    seconds = [p.minutes_times(filament.name) * float(deposit.seconds[p.kind].sum()) for p in able]
     minutes = sum(seconds) / len(able) / SECONDS_PER_MINUTE
     hours = minutes / MINUTES_PER_HOUR
     watts = sum(p.print_watts for p in able) / len(able)

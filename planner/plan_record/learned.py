@@ -15,6 +15,7 @@ from planner.plan_record.values import (
     Positive,
     Record,
     Seldom,
+    SeldomLater,
     Text,
     Told,
     says,
@@ -32,6 +33,14 @@ class PrinterFactorRecord(Record, frozen=True, kw_only=True):
     """What the minutes of a printer are, times those without any timed run."""
 
     printer: Text
+    factor: Positive
+
+
+class MinutesRecord(Record, frozen=True, kw_only=True):
+    """What the minutes of a filament on a printer are, times those without any timed run."""
+
+    printer: Text
+    filament: Text
     factor: Positive
 
 
@@ -160,6 +169,7 @@ class LedgerRecord(Record, frozen=True, kw_only=True):
     facts: Annotated[Count, says("Place of the last fact that the plan counts.")]
     parts: Later[list[PartFactorRecord]] = UNSET
     printers: Later[list[PrinterFactorRecord]] = UNSET
+    minutes: SeldomLater[list[MinutesRecord]] = UNSET
     predicted: Later[list[PredictedRecord]] = UNSET
     factors: Told[list[FactorRecord]] = UNSET
     weigh_ins: Told[list[WeighInRecord]] = UNSET

@@ -142,14 +142,14 @@ class Lookup:
         if kind is None:
             return None
         printer = self.printer(kind)
-        factor = 1.0 if printer is None else printer.minutes_factor
+        factor = 1.0 if printer is None else printer.minutes_times(self.part[part].filament)
         return factor * self.plan.deposits[part].support_s.get(kind, 0.0) / 60.0
 
     def seconds_on(self, part: str, kind: str) -> NDArray[np.float64]:
         """Seconds of each layer of one piece on a printer kind, with that printer's own factor."""
         printer = self.printer(kind)
         found: NDArray[np.float64] = self.plan.deposits[part].seconds[kind]
-        return found if printer is None else found * printer.minutes_factor
+        return found if printer is None else found * printer.minutes_times(self.part[part].filament)
 
     def timed_on(self, part: str) -> str | None:
         """The printer kind on which a part is timed: the same for all parts of a filament.

@@ -86,7 +86,7 @@ def bed_table(pieces: Sequence[BedPiece], printer: Printer, filament: Filament) 
     factor, speeds by its inverse, accelerations by the inverse of its square (Source: kinematics, v = s / t,
     a = s / t^2). Heating up stays as it is.
     """
-    motion, factor = printer.motion, printer.minutes_factor
+    motion, factor = printer.motion, printer.minutes_times(filament.name)
     lengths = np.array([len(piece.seconds) for piece in pieces], dtype=np.int64)
     starts = np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(lengths)])
     return BedTable(

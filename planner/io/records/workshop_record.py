@@ -17,7 +17,7 @@ from planner.model.printer import Bed, Motion, Outline, Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
 
-_PRINTER_OWN = frozenset({"name", "kind", "bed", "motion", "wear_minor_per_hour"})
+_PRINTER_OWN = frozenset({"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of"})
 _FILAMENT_MONEY = {"price": "price_minor", "price_low": "price_low_minor", "price_high": "price_high_minor"}
 _MAX_COUNT = 500
 

@@ -127,6 +127,7 @@ def _taught(told: PlanRecord) -> EarlierTaught:
         factors={one.part: one.factor for one in given(ledger.parts, [])},
         minutes={one.printer: one.factor for one in given(ledger.printers, [])},
         predicted={one.piece: one.grams for one in given(ledger.predicted, [])},
+        minutes_on={(one.printer, one.filament): one.factor for one in given(ledger.minutes, [])},
     )
 
 

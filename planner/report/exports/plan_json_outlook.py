@@ -13,6 +13,7 @@ from planner.plan_record.learned import (
     FactorThenRecord,
     FirstRecord,
     GramsDrawnRecord,
+    MinutesRecord,
     OutlookRecord,
     SpreadsRecord,
     TimedRecord,
@@ -27,6 +28,11 @@ def more_of_ledger(plan: Plan, taught: Taught) -> dict[str, Any]:
     found: dict[str, Any] = {}
     if taught.fitted_from or taught.spreads != Spreads():
         found["spreads"] = _spreads(taught)
+    if taught.minutes_on:
+        found["minutes"] = [
+            MinutesRecord(printer=clean(printer), filament=clean(filament), factor=rounded(factor, 6))
+            for (printer, filament), factor in sorted(taught.minutes_on.items())
+        ]
     if taught.timed:
         found["runs"] = [
             TimedRecord(

@@ -77,3 +77,10 @@ def test_rates_by_printer_and_of_all() -> None:
     assert [(one.printer, one.failures, one.hours) for one in each] == [("one", 1, 15.0), ("two", 1, 2.0)]
     assert (whole.failures, whole.hours) == (2, 17.0)
     assert whole.per_hour == pytest.approx(3.0 / 117.0)
+
+
+def test_a_filament_on_a_printer_by_hand() -> None:
+    """Both terms of one run: ln 1.2 x (0.01 + 0.0025) / 0.0134; of another filament the printer's alone."""
+    learned = learned_minutes([RUN])
+    assert math.log(learned.factor("one", "PLA")) == pytest.approx(0.182322 * 0.0125 / 0.0134, abs=5e-7)
+    assert learned.factor("one", "TPU") == learned.factor("one")
