@@ -2,7 +2,7 @@
 
 The kits are made by the tests' own generators, which know the truth of each file: 90 with names in which the
 parts stand as stacks take them, 200 loose ones with names in any style or none, in place, on the bed by right
-angles, or turned in any way.
+angles, or turned in any way; 60 in which everything mates. Seeds are from three ranges.
 """
 
 from __future__ import annotations
@@ -11,15 +11,17 @@ import sys
 import tempfile
 import time
 import tracemalloc
+from collections import Counter
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from bench_plan import ROOT
 from bench_row import row
-from kit_score import KINDS, Score
+from kit_score import KINDS, Score, placed
 
-_KITS, _LOOSE = 90, 200
+_KITS, _LOOSE, _MATED = 90, 200, 60
+_RANGES = (0, 20_000, 40_000)  # of seeds: a third of the kits from each
 _RIGHT, _NAMELESS, _WRONG_AND_SURE, _QUESTIONS, _SECONDS = 0.95, 0.85, 0.01, 0.2, 10.0
 _row = partial(row, "kit")
 
@@ -27,7 +29,11 @@ _row = partial(row, "kit")
 def rows() -> list[dict[str, Any]]:
     """Kits in nine styles of names, loose kits with names and without; then folders of many parts."""
     sys.path.insert(0, str(ROOT))
-    return [*_in_stacks(), *_loose(named=True), *_loose(named=False), *_many()]
+    return [*_in_stacks(), *_loose(named=True), *_loose(named=False), *_mated(), *_many()]
+
+
+def _seed(number: int) -> int:
+    return _RANGES[number % len(_RANGES)] + number // len(_RANGES)
 
 
 def _share(name: str, value: float, bar: float | None, seconds: float, note: str = "") -> dict[str, Any]:
@@ -45,9 +51,9 @@ def _loose(*, named: bool) -> list[dict[str, Any]]:
 
     began, score, kits = time.perf_counter(), Score(), _LOOSE // 2
     for number in range(kits):
-        seed = number if named else 1000 + number
+        seed = _seed(number) if named else 1000 + _seed(number)
         styles = STYLES if named else NAMELESS
-        kit = loose_kit(seed, styles[number % len(styles)], POSES[number % len(POSES)])
+        kit = loose_kit(seed, styles[number % len(styles)], POSES[seed % len(POSES)])
         with tempfile.TemporaryDirectory() as place:
             found = kit_of(mesh_folder(write(kit, Path(place) / "kit")))
         score.add(kit, found, len(questions_of(found)))
@@ -64,6 +70,39 @@ def _loose(*, named: bool) -> list[dict[str, Any]]:
         *(_share(f"{what}: {kind}", score.share(kind), None, seconds) for kind in KINDS),
         _share(f"{what}: seats, 1 mm", score.share("seat"), None, seconds, "of parts of a row, in its axes"),
         _share(f"{what}: forward", score.share("forward"), None, seconds, "of rows, the end they begin at"),
+    ]
+
+
+def _mated() -> list[dict[str, Any]]:
+    """Kits without names in which everything mates: seats in the airframe."""
+    from planner.api import mesh_folder
+    from planner.api.looking import kit_of
+    from planner.kit.questions import questions_of
+    from tests.kits.loose import NAMELESS, POSES, write
+    from tests.kits.mated import mated_kit
+
+    began, score, counts = time.perf_counter(), Score(), Counter[str]()
+    for number in range(_MATED):
+        seed = _seed(number)
+        kit = mated_kit(seed, NAMELESS[number % len(NAMELESS)], POSES[1 + seed % 2])
+        with tempfile.TemporaryDirectory() as place:
+            found = kit_of(mesh_folder(write(kit, Path(place) / "kit")))
+        score.add(kit, found, len(questions_of(found)))
+        counts += placed(kit, found)
+    seconds = time.perf_counter() - began
+    note = f"{score.all['parts']} parts of {_MATED} kits without names, on the bed and turned"
+    parts, every = score.all["parts"], counts["all"]
+    return [
+        _share("mated: right", score.share("parts"), _NAMELESS, seconds, note),
+        _row("mated: wrong, sure", score.all["sure"] / parts, "", _WRONG_AND_SURE, seconds),
+        _row("mated: questions a part", score.all["asked"] / parts, "", _QUESTIONS, seconds),
+        _share("mated: seats told", counts["told"] / every, None, seconds, "of hull, wing, tail and fin"),
+        _share("mated: seats, 1 mm", counts["right"] / every, None, seconds, "in the airframe's axes"),
+        _share("mated: seats sure", counts["sure"] / every, None, seconds, "written without a question"),
+        _row("mated: seats wrong, sure", counts["wrong and sure"] / every, "", _WRONG_AND_SURE, seconds),
+        _share(
+            "mated: balance at once", counts["whole"] / _MATED, None, seconds, "kits, all seats right, sure"
+        ),
     ]
 
 

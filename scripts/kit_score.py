@@ -88,6 +88,43 @@ class Score:
         return self.right[kind] / max(self.all[kind], 1)
 
 
+def placed(kit: Sequence[LoosePart], found: RawKit) -> Counter[str]:
+    """Seats in the airframe, against where the generator cut each part: told, sure, right, wrong and sure.
+
+    Up to one shift, which the wing root's leading edge gives. Middles of mass are compared; a panel that is
+    the same on both sides may be the one of the other side.
+    """
+    told = {one.mesh: one for one in found.proposals if one.key == "seat" and isinstance(one.value, tuple)}
+    counts: Counter[str] = Counter()
+    able = [part for part in kit if part.chain]
+    away = {}
+    for part in able:
+        counts["all"] += 1
+        if part.file not in told:
+            continue
+        counts["told"] += 1
+        counts["sure"] += told[part.file].sure
+        values = np.array(told[part.file].value, dtype=float)
+        middle = _centre(part)
+        here = values[:9].reshape(3, 3) @ middle + values[9:]
+        away[part.file] = part.place[:3, :3] @ middle + part.place[:3, 3], here
+    if not away:
+        return counts
+    shift = np.median([meant - here for meant, here in away.values()], axis=0)
+    shift[1] = 0.0  # the plane of symmetry is known
+    for part in able:
+        if part.file in away:
+            meant, here = away[part.file]
+            off = meant - here - shift
+            if part.like:
+                off[1] = abs(meant[1]) - abs(here[1])
+            right = float(np.linalg.norm(off)) <= SEAT_MM
+            counts["right"] += right
+            counts["wrong and sure"] += not right and told[part.file].sure
+    counts["whole"] += counts["right"] == counts["all"] == counts["sure"]
+    return counts
+
+
 def _centre(part: LoosePart) -> np.ndarray:
     from planner.geometry.mesh.measure import measures
 
