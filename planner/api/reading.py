@@ -265,6 +265,12 @@ def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> A
             "no airframe.toml was found: every mesh is printed as its name suggests, and has a station only"
             " where the meshes are drawn in place"
         )
+        if (seats := sum(one.key == "seat" and one.sure for one in found)) > 0:
+            note = (
+                f"no airframe.toml was found: every mesh is printed as its name suggests, and {seats} of"
+                f" {len(folder.meshes)} are seated where their ends and roots fit, aft of the wing root's"
+                " leading edge"
+            )
         seen = {one.mesh for one in found if one.sure}
         named = from_names([hint for hint in hints_of(folder) if hint.name in seen])
         told = [f"from names and shapes: {line}" for line in sure_lines(found)]

@@ -27,7 +27,7 @@ from planner.web.edits.notes import (
     recount,
     write,
 )
-from planner.web.edits.part_rows import known, part_named, put, row_of, shown, table_of
+from planner.web.edits.part_rows import known, one_place, part_named, put, row_of, shown, table_of
 from planner.web.words import say
 
 PROPOSED = tuple(f.name for f in dataclasses.fields(Part) if f.name not in ("mesh", "name"))
@@ -161,7 +161,7 @@ def _take(doc: TOMLDocument, records: Records, mesh: str, key: str, value: Any, 
     drop_notes(row, lambda text: _asks(text, key))
     if key in ("copies", "hand", "mirror"):
         put(row, _part_of_mesh(records, mesh), key, value)
-    _one_place(row, key)
+    one_place(row, key)
     write(row, key, as_written(key, value), reason)
 
 
@@ -230,17 +230,8 @@ def _put_one(row: Any, part: Part, key: str, value: Any) -> None:
     elif value in (None, ""):
         row.pop(key, None)
     else:
-        _one_place(row, key)
+        one_place(row, key)
         write(row, key, value)
-
-
-def _one_place(row: Any, key: str) -> None:
-    """A part sits in one place: what says it anew takes the place of what a draft said."""
-    if key in ("stack", "station_mm"):
-        row.pop("seat", None)
-    elif key == "seat":
-        row.pop("stack", None)
-        row.pop("station_mm", None)
 
 
 def _place(doc: TOMLDocument, row: Any, part: Part, values: dict[str, Any], at: int) -> None:
@@ -259,7 +250,7 @@ def _place(doc: TOMLDocument, row: Any, part: Part, values: dict[str, Any], at: 
         made["detachable"] = True
     write(row, "stack", _inline(made))
     row.pop("station_mm", None)
-    _one_place(row, "stack")
+    one_place(row, "stack")
 
 
 def _behind(doc: TOMLDocument, name: str, own: Any, part: Part) -> int:

@@ -73,7 +73,18 @@ def put(row: Any, part: Part, key: str, value: Any) -> None:
         for other in _COUNTED:
             if other not in row and other != key:
                 row[other] = getattr(part, other)
+    if value not in (None, ""):
+        one_place(row, key)
     set_or_drop(row, key, value)
+
+
+def one_place(row: Any, key: str) -> None:
+    """A part sits in one place: what says it anew takes the place of what a draft said."""
+    if key in ("stack", "station_mm"):
+        row.pop("seat", None)
+    elif key == "seat":
+        row.pop("stack", None)
+        row.pop("station_mm", None)
 
 
 def set_or_drop(table: Any, key: str, value: Any) -> None:

@@ -11,7 +11,10 @@ from pathlib import Path
 import pytest
 
 from planner.api import PlanRequest, draft_files, read_job
+from planner.geometry.mesh.measure import measures, volume
 from tests.builders import box, moved, stl_bytes
+from tests.kits import shapes
+from tests.kits.glider import glider, laid_out
 from tests.kits.kit import CHOICES, OPTION, random_kit
 
 NOW = datetime(2026, 12, 1, 9, 0, tzinfo=UTC)
@@ -87,6 +90,38 @@ def test_a_raw_folder_is_planned_by_what_is_sure_and_says_so(tmp_path: Path, see
     told = "\n".join(raw.assumptions)
     assert "from names and shapes: sections" in told
     assert "from its name, rib_1_x2.stl: 2 copies" in told
+
+
+@pytest.mark.slow
+def test_a_folder_of_raw_parts_has_its_balance_without_a_record(tmp_path: Path) -> None:
+    """Nameless parts, each turned by chance: it balances in its plane of symmetry, where its solids do.
+
+    Solid parts (no skin, no infill to speak of) would balance at the middle of their volumes; what is
+    deposited lies a little elsewhere, so the station is held to a twentieth of the length.
+    """
+    import planner
+
+    solids = glider()
+    meshes, _ = laid_out(solids)
+    folder = tmp_path / "parts"
+    folder.mkdir()
+    for number, mesh in enumerate(meshes.values()):
+        (folder / f"{number:02d}.stl").write_bytes(stl_bytes(mesh))
+    made = planner.plan(
+        folder, out=tmp_path / "out", effort="quick", start="2026-12-01T18:00", cache=False, verify=True
+    )
+    assert made.balance.station_mm is not None
+    assert made.balance.unplaced_g < 0.01 * made.mass.total_g
+    assert made.balance.across_mm == pytest.approx(0.0, abs=2.0)  # each is printed as it happens to lie
+    assert made.airframe.datum == "wing root leading edge"
+    volumes = {name: volume(shapes.mesh_of(solid)) for name, solid in solids.items()}
+    middles = {name: measures(shapes.mesh_of(solid)).centroid[0] - 20.0 for name, solid in solids.items()}
+    meant = sum(volumes[n] * middles[n] for n in solids) / sum(volumes.values())
+    assert made.balance.station_mm == pytest.approx(meant, abs=0.05 * 270.0)
+    drafted = draft_files(folder)
+    assert any("put together by what fits" in line for line in drafted.found)
+    parts = read_job(PlanRequest((folder,)), NOW).airframe.parts
+    assert all(part.seat is not None for part in parts)
 
 
 def test_a_whole_is_left_out_of_a_raw_plan_and_that_is_told(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from planner.kit.by_shape import ShapeReading, read_shapes
 from planner.kit.proposal import SURE, Proposal
 from planner.kit.reading import KitMesh
 from tests.builders import aerofoil_slab, box, moved, tube
+from tests.kits.glider import glider, laid_out
 from tests.kits.loose import LoosePart, loose_kit, write
 
 SEEDS = {0: "in place", 1: "bed", 2: "any"}
@@ -158,6 +159,22 @@ def test_one_part_and_many_copies_of_one() -> None:
     reading = read_shapes(many, ())
     assert reading.rows == ()  # they could follow one another in any order
     assert {found.key for found in reading.proposals} == {"section"}
+
+
+@pytest.mark.slow
+def test_five_hundred_parts_are_read_and_nothing_is_made_of_chance() -> None:
+    """An airframe that mates among 488 ribs, pipes and plates of a dozen kinds."""
+    meshes, _ = laid_out(glider())
+    many = {
+        f"x{n:03d}": moved(
+            tube(30.0 + n % 7, 20.0, 60.0 + n % 5, n=20) if n % 2 else box(60.0 + n % 6, 50.0, 3.0),
+            x=100.0 * n,
+        )
+        for n in range(500 - len(meshes))
+    }
+    reading = read_shapes([KitMesh(name, mesh) for name, mesh in {**many, **meshes}.items()], ())
+    seats = {one.mesh: one.sure for one in reading.proposals if one.key == "seat"}
+    assert seats == dict.fromkeys(meshes, True)
 
 
 def test_half_of_the_files_damaged_leaves_the_other_half_read(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import pytest
 import tomlkit
 
 from planner.errors import RecordError
-from planner.web.edits import edit_kit
+from planner.web.edits import edit_airframe, edit_kit
 from planner.web.edits.notes import NOT_SO
 from planner.web.routes.kit import KIT_ROUTES
 from tests.unit.web.page_desk import airframe_in, client_of, desk_at
@@ -45,6 +45,33 @@ def test_a_proposal_that_is_taken_and_left_again() -> None:
     assert f"# {NOT_SO}" in doc.text
     with pytest.raises(RecordError, match="is not one of"):
         doc(edit_kit.answer, take=[["hull.stl", "mesh", "x", ""]])
+
+
+SEAT = [0.0, -1.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 120.0, 0.0, 35.5]
+
+
+def test_a_part_sits_in_one_place_whoever_says_it_last() -> None:
+    """A seat takes the place of a row and a station, and they take its place."""
+    doc = Doc()
+    doc(edit_kit.set_one, "hull", "station_mm", 40.0)
+    doc(edit_kit.answer, take=[["hull.stl", "seat", SEAT, "its end fits"]])
+    assert doc.part("hull").seat == tuple(SEAT)
+    assert doc.part("hull").station_mm is None
+    doc(edit_kit.set_one, "hull", "station_mm", 55.0)
+    assert (doc.part("hull").seat, doc.part("hull").station_mm) == (None, 55.0)
+    doc(edit_kit.answer, take=[["hull.stl", "seat", SEAT, "its end fits"]])
+    doc(edit_kit.set_parts, ["hull"], {"stack": "body", "order": 1})
+    assert doc.part("hull").seat is None
+    assert doc.part("hull").stack is not None
+    doc(edit_kit.answer, take=[["hull.stl", "seat", SEAT, "its end fits"]])
+    assert doc.part("hull").stack is None
+    doc(edit_airframe.set_part, "hull", "station_mm", 12.0)  # of the sheet Parts
+    assert (doc.part("hull").seat, doc.part("hull").station_mm) == (None, 12.0)
+    doc(edit_kit.answer, take=[["hull.stl", "seat", SEAT, "its end fits"]])
+    doc(edit_airframe.set_part, "hull", "station_mm", None)
+    assert doc.part("hull").seat == tuple(SEAT)
+    doc(edit_kit.answer, leave=[["hull.stl", "seat", SEAT]])
+    assert doc.part("hull").seat is None
 
 
 def test_several_parts_take_one_value() -> None:

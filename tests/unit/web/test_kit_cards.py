@@ -49,6 +49,18 @@ def one(state: State, *proposals: list[Any], **more: Any) -> Card:
     return card
 
 
+def test_parts_that_were_put_together_are_one_card(state: State) -> None:
+    """Each has a seat of its own, and one yes gives it to all of them; who has a place is not asked."""
+    seats = [[1.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 1.0, x, 0.0, 0.0] for x in (5.0, 95.0)]
+    meshes = ("fuselage_1.stl", "fuselage_2.stl")
+    asks = [[mesh, "seat", seat, "its end fits", 0.6] for mesh, seat in zip(meshes, seats, strict=True)]
+    card = one(state, *asks)
+    assert card.title == "Do these 2 parts fit together like this?"
+    assert (card.meshes, card.confidence) == (meshes, 0.6)
+    assert card.taken == {"take": [[*ask[:4]] for ask in asks]}
+    assert "leave" in card.buttons[1].given
+
+
 def test_parts_of_which_the_same_is_asked_share_a_card(state: State) -> None:
     """Each with its reason; the least sure one counts; yes takes all, no refuses all."""
     card = one(
