@@ -14,8 +14,6 @@ from typing import TYPE_CHECKING
 from planner.api.planning import plan_folder
 from planner.api.reading import workshop_of
 from planner.api.request import PlanRequest
-from planner.api.sample import write_sample
-from planner.api.sample_beds import START, beds, crowd
 from planner.io.toml_file import read_toml
 from planner.model.effort import NORMAL
 
@@ -27,6 +25,8 @@ _CHILD = "import sys; from planner.api.preparing import search; search(sys.argv[
 
 def prepare(progress: Progress | None = None) -> None:
     """Compile everything that a plan needs, reading and drawing included; the search beside the rest."""
+    from planner.api.sample import write_sample
+    from planner.api.sample_beds import START, crowd
     from planner.io.meshes.threemf_blocks import taken_out
 
     taken_out(b'<vertices><vertex x="0" y="0" z="0"/></vertices>')
@@ -43,6 +43,8 @@ def prepare(progress: Progress | None = None) -> None:
 
 def search(kit: str) -> None:
     """Compile what lays pieces on beds and orders them, for the workshop of the kit; no mesh is looked at."""
+    from planner.api.sample_beds import beds, crowd
+
     workshop, _, _ = workshop_of(read_toml(Path(kit) / "workshop.toml"))
     crowd()
     beds(workshop)

@@ -55,8 +55,8 @@ def onward(
     from planner.api.going_on import plan_beside
     from planner.web.jobs.worker import alone
     from planner.web.settings import request_for
-    from planner.web.views.onward_view import ONWARD, onward_record
-    from planner.web.views.plan_stamp import PLAN
+    from planner.web.views.onward_view import onward_record
+    from planner.web.views.plan_stamp import ONWARD, PLAN
     from planner.web.workspace import BESIDE, OWN, read_record, write_record
 
     alone()

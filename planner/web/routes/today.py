@@ -23,9 +23,7 @@ from planner.web.routes.mutations import body_of, desk_of
 from planner.web.routes.sheet_page import sheet
 from planner.web.settings import settings_of
 from planner.web.state import read_state
-from planner.web.views.card import CARD
-from planner.web.views.onward_view import ONWARD
-from planner.web.views.plan_stamp import PLAN, plan_stamp
+from planner.web.views.plan_stamp import CARD, ONWARD, PLAN, plan_stamp
 from planner.web.views.today_view import changes_of, today_view
 from planner.web.words import say
 from planner.web.workspace import BESIDE, OWN, RESULTS, read_record, write_record

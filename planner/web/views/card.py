@@ -9,8 +9,8 @@ from planner.report.answers import answers
 from planner.report.layout.drawing import element, path
 from planner.report.layout.legend import plain_style, section_styles
 from planner.report.lookup import Lookup
+from planner.web.views.plan_stamp import CARD as CARD
 
-CARD = "card.json"
 _WIDE, _TALL = 280.0, 150.0  # the outline on the card, as points of its own
 
 

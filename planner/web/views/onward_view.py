@@ -14,7 +14,6 @@ from planner.web.views.plan_stamp import plan_stamp
 from planner.web.views.plan_view import markup, plan_view
 from planner.web.words import say
 
-ONWARD = "onward.json"
 NONE = "\N{EN DASH}"
 _MEASURES = {
     "beds": "onward_beds",

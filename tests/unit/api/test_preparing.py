@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import subprocess
 import sys
@@ -91,3 +92,10 @@ def test_after_it_nothing_is_left_to_be_compiled(tmp_path: Path) -> None:
     ):
         words = ("--start", "2026-12-01T18:00", "--no-cache", "--effort", effort, "--out", tmp_path / effort)
         assert planner("plan", source, *words) == compiled
+
+
+def test_the_search_is_imported_only_to_be_compiled() -> None:
+    """Every command and the page import this module: with numpy and the search they would start slowly."""
+    body = ast.parse(Path(preparing.__file__).read_text(encoding="utf-8")).body
+    above = {node.module for node in body if isinstance(node, ast.ImportFrom)}
+    assert not above & {"planner.api.sample", "planner.api.sample_beds"}

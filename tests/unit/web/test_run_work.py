@@ -17,8 +17,7 @@ from planner.web.settings import DEFAULTS, request_for
 from planner.web.views import onward_view
 from planner.web.views.card import CARD
 from planner.web.views.changes import CHANGES
-from planner.web.views.onward_view import ONWARD
-from planner.web.views.plan_stamp import PLAN, plan_stamp
+from planner.web.views.plan_stamp import ONWARD, PLAN, plan_stamp
 from planner.web.workspace import BESIDE, OWN, RESULTS, STUDY, read_record, write_record
 from tests.plan_samples import sample_plan
 

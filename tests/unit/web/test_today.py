@@ -25,8 +25,8 @@ from planner.web.desk import Desk
 from planner.web.jobs.runs import gone_on
 from planner.web.routes import today as routes
 from planner.web.views import onward_view
-from planner.web.views.onward_view import NONE, ONWARD, onward_record, written
-from planner.web.views.plan_stamp import PLAN, plan_stamp
+from planner.web.views.onward_view import NONE, onward_record, written
+from planner.web.views.plan_stamp import ONWARD, PLAN, plan_stamp
 from planner.web.views.today_view import changes_of, picture, today_view
 from planner.web.words import say
 from planner.web.workspace import BESIDE, OWN, RESULTS, read_record, write_record
