@@ -57,7 +57,7 @@ class Sitting:
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Lie:
-    """Turn and shift into the airframe's axes, and of each mount: side, words on it, its surface.
+    """Turn and shift into the airframe's axes, and of each mount: side, words on it, its surface, its name.
 
     ``open`` is what nothing tells, or what is told two ways; ``hangs`` are pairs of mounts that would
     fit each other's seats and hang down where they are: they belong on the other side (common practice).
@@ -68,6 +68,7 @@ class Lie:
     sides: tuple[str, ...]
     told: tuple[str, ...]
     surfaces: tuple[str, ...]
+    names: tuple[str, ...]
     open: tuple[str, ...] = ()
     hangs: tuple[tuple[Mount, Mount], ...] = ()
 
@@ -119,6 +120,7 @@ def lie_of(parts: PartEnds, sitting: Sequence[Sitting], along: Floats | None) ->
         shift,
         tuple("" if not sign else "right" if sign > 0.0 else "left" for sign in signs),
         told=tuple(f"; {one}" if one else "" for one in told),
+        names=tuple(names),
         surfaces=tuple(f"{name} {one}" if one else "" for name, one in zip(names, told, strict=True)),
         open=doubts,
         hangs=tuple(

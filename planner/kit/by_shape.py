@@ -14,7 +14,7 @@ from planner.kit.ends import PartEnds, look
 from planner.kit.joints import Joined, join
 from planner.kit.mounts import mounts_of
 from planner.kit.naming import folder_section, in_section_folder, name_evidence, rank_of
-from planner.kit.proposal import Proposal
+from planner.kit.proposal import SURE, Proposal
 from planner.kit.put_together import PutTogether, each_hull
 from planner.kit.reading import KitMesh
 from planner.kit.rows import Row, rows_of
@@ -23,6 +23,7 @@ from planner.kit.surfaces import MATED, Place, groups_of, hand_by_shape, places_
 
 _TURN_DIGITS, _MM_DIGITS = 8, 3
 WHOLE, TRIAL, CHOICE, HAND = 0.85, 0.7, 0.65, 0.85
+MOUNTED = {"wing": "the largest pair of panels on the hull", "tail": "it sits on the hull behind the wing"}
 _NAMED = 0.5  # of all meshes: a kit with names
 _BY_NAME = frozenset({"section", "copies", "option"})
 
@@ -72,7 +73,13 @@ def read_shapes(meshes: Sequence[KitMesh], found: Sequence[Proposal]) -> ShapeRe
         if name not in out and silent and trial(parts, name):
             made[name].append(Proposal(name, "copies", 0, "a plain cube: a trial piece does not fly", TRIAL))
             out.add(name)
-    _sections(parts, rows, said, nameless, frozenset(out), hands, by_name, made, sides)
+    sitting = {
+        name: Place(section, MOUNTED[section], MATED)
+        for one in together
+        if one.confidence >= SURE
+        for name, section in one.sections.items()
+    }
+    _sections(parts, rows, said, nameless, frozenset(out), hands, by_name, made, sides, sitting)
     groups = groups_of(parts, rows, frozenset(out))
     notes = several_airframes(parts, groups)
     apart = split(hulls_of(parts, groups), groups, [tuple(one.seats) for one in together]) if notes else {}
@@ -119,10 +126,11 @@ def _sections(
     by_name: Mapping[str, KitMesh],
     made: Mapping[str, list[Proposal]],
     sides: Mapping[str, str],
+    sitting: Mapping[str, Place],
 ) -> None:
     named = {mesh: _base(str(one.value)) for (mesh, key), one in said.items() if key == "section"}
     named |= {name: section for name in by_name if (section := folder_section(name)) is not None}
-    places = places_of(parts, rows, named, out)
+    places = {**places_of(parts, rows, named, out), **sitting}
     told = len(named) >= _NAMED * len(by_name)  # who names the parts names those of a wing
     for name, place in places.items():
         if name not in nameless or (told and place.confidence < MATED):

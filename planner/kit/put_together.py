@@ -34,6 +34,7 @@ class PutTogether:
     seats : turn and shift from each mesh's coordinates
     reasons : of each part in words
     sides : "left" or "right" of the parts of panels that sit beside the hull
+    sections : "wing" of the parts of the largest pair, "tail" of what sits behind it
     notes : sweep and dihedral of what is mounted, and what is doubted, in words
     confidence : of all of it
     """
@@ -41,6 +42,7 @@ class PutTogether:
     seats: Mapping[str, Motion] = field(default_factory=dict)
     reasons: Mapping[str, str] = field(default_factory=dict)
     sides: Mapping[str, str] = field(default_factory=dict)
+    sections: Mapping[str, str] = field(default_factory=dict)
     notes: tuple[str, ...] = ()
     confidence: float = SEATED
 
@@ -118,7 +120,15 @@ def put_together(
     ]
     notes = tuple(f"{DOUBT}{doubt}" for doubt in doubts)
     sides = {name: side for one, side in zip(sitting, lie.sides, strict=True) if side for name in one.motions}
-    return PutTogether(placed, reasons, sides, (*_summary(lie), *notes), DOUBTED if doubts else SEATED)
+    sections = {
+        name: section
+        for one, kind in zip(sitting, lie.names, strict=True)
+        for name in one.motions
+        if (section := _section(kind, placed[one.mount.guest], parts, one))
+    }
+    return PutTogether(
+        placed, reasons, sides, sections, (*_summary(lie), *notes), DOUBTED if doubts else SEATED
+    )
 
 
 def _sitting(
@@ -139,6 +149,12 @@ def _larger(parts: PartEnds, placed: Collection[str], sitting: Sequence[Sitting]
         for name, figure in parts.figures.items()
         if figure.kind == "panel" and name not in placed and figure.planform > most
     ][:1]
+
+
+def _section(kind: str, placed: Motion, parts: PartEnds, one: Sitting) -> str:
+    """The largest pair is the wing, and what sits behind its leading edge the tail; else empty."""
+    middle = placed[0] @ parts.ends[one.mount.guest][one.mount.end].face.middle + placed[1]
+    return "wing" if kind == "wing" else "tail" if float(middle[0]) > 0.0 else ""
 
 
 def _hull_of(host: str, in_row: Mapping[str, tuple[Row, Seat]]) -> int | str:

@@ -19,7 +19,7 @@ from planner.kit.reading import KitMesh
 from planner.kit.roll import rolled
 from planner.kit.rows import Row, rows_of
 from tests.kits import shapes
-from tests.kits.glider import glider, laid_out
+from tests.kits.glider import _panel, glider, laid_out
 from tests.kits.mated import mated_kit
 
 LEAD = np.array([20.0, 0.0, 0.0])  # the wing root's leading edge, but for its side
@@ -82,6 +82,22 @@ def test_sweep_and_dihedral_are_told_as_they_were_drawn(made: PutTogether) -> No
 
 def test_sides_are_those_on_which_panels_sit(made: PutTogether) -> None:
     assert made.sides == {"wing r": "right", "wing l": "left", "tail r": "right", "tail l": "left"}
+    wing, tail = (
+        dict.fromkeys(("wing r", "wing l"), "wing"),
+        dict.fromkeys(("tail r", "tail l", "fin"), "tail"),
+    )
+    assert made.sections == {**wing, **tail}
+
+
+def test_panels_of_one_size_are_told_apart_by_where_they_sit(read: Read) -> None:
+    """A tail that is nearly as large as the wing is a tail, and sure, and has the hand of its side."""
+    large = {name: solid for name, solid in glider().items() if not name.startswith("tail")}
+    tail = _panel(60.0, 58.0, 240.0, 10.0, 0.0).translate((190.0, 36.0, 0.0))
+    meshes, _ = laid_out({**large, "tail r": tail, "tail l": tail.mirror((0.0, 1.0, 0.0))})
+    reading = read_shapes([KitMesh(name, mesh) for name, mesh in meshes.items()], ())
+    sections = {one.mesh: (one.value, one.sure) for one in reading.proposals if one.key == "section"}
+    assert sections["tail r"] == sections["tail l"] == sections["fin"] == ("tail", True)
+    assert {sections["wing r"], sections["wing l"]} == {("left wing", True), ("right wing", True)}
 
 
 def test_panels_that_hang_down_change_sides(read: Read, made: PutTogether) -> None:
