@@ -142,7 +142,8 @@ def _planned(plan: EarlierPlan, shop: Workshop, bed: str) -> Planned:
             next_step="Name the printer in workshop.toml again, or plan anew.",
         )
     grams = {p.piece: plan.parts[part].mass_g for p in batch.placed if (part := plan.part_of.get(p.piece))}
-    taught = plan.taught.minutes.get(printer.name, 1.0)
+    whole = plan.taught.minutes.get(printer.name, 1.0)
+    taught = plan.taught.minutes_on.get((printer.name, batch.filament), whole)
     return Planned(batch, printer, shop.filament(batch.filament), grams, shop.filaments, taught)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -23,6 +24,10 @@ def readback(
     units: Annotated[
         str, typer.Option("--units", metavar="mm|inch", help="Unit of files that tell none (G20, G21).")
     ] = "",
+    take: Annotated[
+        bool,
+        typer.Option("--take", help="The next plan goes by the figures of the files, kept in the ledger."),
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
     plan: PlanFolder = Path("out"),
     folder: Folder = Path(),
@@ -39,4 +44,10 @@ def readback(
             print(printable(read_back_json(found)), end="")  # noqa: T201
         else:
             shown(read_back_text(found))
+        if take:
+            from planner.api.taking_back import take as taken
+
+            answer = taken(place, found, datetime.now().astimezone())
+            if not as_json:
+                shown(answer.lines)
         sys.exit(DONE if found.clean else DONE_WITH_GAPS)

@@ -14,10 +14,11 @@ from planner.model.checks import one_of, words
 
 BEGAN, DONE, FAILED, CLEARED, CHANGED = "began", "done", "failed", "cleared", "changed"
 WEIGHED, LOST, AWAY, TAKEN_BACK = "weighed", "lost", "away", "taken back"
+READ_BACK = "machine file read back"
 SPOOL_ADDED, SPOOL_WEIGHED, SPOOL_RETIRED = "spool added", "spool weighed", "spool retired"
 KINDS = (
     BEGAN, DONE, FAILED, CLEARED, CHANGED, WEIGHED, LOST, SPOOL_ADDED, SPOOL_WEIGHED, SPOOL_RETIRED, AWAY,
-    TAKEN_BACK,
+    TAKEN_BACK, READ_BACK,
 )  # fmt: skip
 BEDS = (BEGAN, DONE, FAILED, CLEARED)
 SPOOLS = (SPOOL_ADDED, SPOOL_WEIGHED, SPOOL_RETIRED)

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from planner.ledger.fact import AWAY, BEGAN, CHANGED, CLEARED, DONE, FAILED, LOST, Fact
+from planner.ledger.fact import AWAY, BEGAN, CHANGED, CLEARED, DONE, FAILED, LOST, READ_BACK, Fact
 from planner.model.replan import EarlierPlan, Marks
 
 if TYPE_CHECKING:
     from planner.ledger.reading import Reader
     from planner.ledger.store import Ledger
 
-OF_BEDS = (BEGAN, DONE, FAILED, CLEARED, CHANGED, LOST)
+OF_BEDS = (BEGAN, DONE, FAILED, CLEARED, CHANGED, LOST, READ_BACK)
 _FATES = (BEGAN, DONE, FAILED)
 
 

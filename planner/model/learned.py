@@ -166,6 +166,28 @@ class Lesson:
 
 
 @dataclass(frozen=True, slots=True)
+class FileFigures:
+    """What the machine file of a bed says; ``minutes`` of printing, without heating up or any factor.
+
+    ``share`` is its grams over those that the tables alone give its pieces; ``minutes_share`` likewise.
+    """
+
+    file: str
+    grams: float
+    minutes: float
+    share: float
+    minutes_share: float
+    pieces: tuple[str, ...] = ()
+    filament: str = ""
+    printer: str = ""
+
+    def __post_init__(self) -> None:
+        words(self.file, "machine file")
+        number(self.share, f"{self.file}: grams over those of the tables", above=0.0, high=100.0)
+        number(self.minutes, f"{self.file}: minutes", above=0.0, high=1e6)
+
+
+@dataclass(frozen=True, slots=True)
 class Taught:
     """All that a plan takes from a ledger.
 
@@ -173,7 +195,8 @@ class Taught:
     piece, ``minutes`` by printer, ``minutes_on`` by printer and filament, ``predicted`` by piece the grams of
     the tables as a plan before knew them. ``spreads`` are those that were learned with, ``fitted_from`` how
     many weigh-ins they were fitted to, 0 where they are as told. ``timed`` are runs of this airframe,
-    ``drawn`` what it drew by spool, ``first`` is what the first plan promised.
+    ``drawn`` what it drew by spool, ``first`` is what the first plan promised. ``files`` are by bed the
+    figures of its machine file.
     """
 
     facts: int = 0
@@ -182,6 +205,7 @@ class Taught:
     minutes: Mapping[str, float] = field(default_factory=dict)
     minutes_on: Mapping[tuple[str, str], float] = field(default_factory=dict)
     predicted: Mapping[str, float] = field(default_factory=dict)
+    files: Mapping[str, FileFigures] = field(default_factory=dict)
     factors: tuple[Factor, ...] = ()
     judged: tuple[Judged, ...] = ()
     spreads: Spreads = Spreads()
@@ -192,3 +216,7 @@ class Taught:
     first: FirstPlan | None = None
     failures: tuple[FailureRate, ...] = ()
     notes: tuple[str, ...] = ()
+
+    def share_of(self, piece: str) -> float:
+        """Grams of a piece by the machine file of its bed over those of the tables; 1 without one."""
+        return next((one.share for one in self.files.values() if piece in one.pieces), 1.0)

@@ -190,5 +190,6 @@ def with_predictions(taught: Taught, known: Weighing) -> Taught:
             part = parts[piece.part]
             lesson = taught.lessons.get((part.filament, part.recipe.name))
             own = flying_g(deposit) / (lesson.factor if lesson is not None else 1.0)
-            found[piece.name] = there.get(piece.name, own)
+            share = taught.share_of(piece.name)
+            found[piece.name] = there.get(piece.name, own) if share == 1.0 else own * share
     return replace(taught, predicted=found)

@@ -114,6 +114,7 @@ def _alike(plan: Plan) -> Iterator[str]:
         if len(kinds) != 1 or (batch.filament, batch.layer_height_mm) != next(iter(kinds))[:2]:
             yield f"{batch.name} mixes filaments or layer heights: {sorted(kinds)}"
         grams = sum(plan.deposits[part.name].mass_g for part in made)
+        grams *= plan.taught.files[batch.name].share if _by_file(plan, batch.name) and plan.taught else 1.0
         if abs(grams - batch.mass_g) > 1e-6 * max(1.0, grams):
             yield f"{batch.name}: {batch.mass_g} g is told, its pieces weigh {grams} g"
 
@@ -129,7 +130,7 @@ def _within_limits(plan: Plan) -> Iterator[str]:
         printers = [p for p in workshop.printers if p.kind == batch.printer_kind]
         asked = [workshop.longest_run_h, filament.longest_run_h, *(p.longest_run_h for p in printers)]
         hours = [h for h in asked if h is not None]
-        if hours and batch.minutes > 60.0 * min(hours) + 1e-6:
+        if hours and not _by_file(plan, batch.name) and batch.minutes > 60.0 * min(hours) + 1e-6:
             yield f"{batch.name} lasts {batch.minutes / 60.0:.2f} h, longest_run_h = {min(hours):g}"
         counts = [filament.most_pieces, *(p.most_pieces for p in printers)]
         many = [most for most in counts if most is not None]
@@ -164,6 +165,11 @@ def _parted(beds: list[Batch], pieces: Mapping[str, Piece], parts: Mapping[str, 
             yield f"{min(whole) - together} of {min(whole)} pairs of {place} are parted"
 
 
+def _by_file(plan: Plan, bed: str) -> bool:
+    """Whether grams and minutes of a bed are those of its machine file."""
+    return plan.taught is not None and bed in plan.taught.files
+
+
 def _running(plan: Plan) -> frozenset[str]:
     """Beds that had begun before the plan was made."""
     return frozenset(run.batch for run in plan.schedule.runs if run.mark == "running")
@@ -181,6 +187,9 @@ def _weighed_as_printed(plan: Plan) -> Iterator[str]:
             continue
         deposit = plan.deposits[part_of[item.what]]
         grams = deposit.mass_g * (1.0 - deposit.support_mm3 / (deposit.volume_mm3 or 1.0))
+        if plan.taught is not None:
+            shares = [one.share for one in plan.taught.files.values() if item.what in one.pieces]
+            grams *= shares[0] if shares else 1.0
         if item.what in there:
             if item.what not in printed:
                 yield f"{item.what} is printed, and nothing is remembered of it"

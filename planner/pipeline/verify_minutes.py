@@ -30,7 +30,10 @@ def minutes_faults(plan: Plan, skip: frozenset[str]) -> Iterator[str]:
         own = [parts[part_of[p.piece]] for p in batch.placed if p.piece in part_of]
         if batch.name in skip or printer is None or len(own) < len(batch.placed):
             continue
-        seconds = _bed_seconds(plan, batch, own, printer)
+        if plan.taught is not None and batch.name in plan.taught.files:
+            seconds = 60.0 * plan.taught.files[batch.name].minutes
+        else:
+            seconds = _bed_seconds(plan, batch, own, printer)
         reckoned = printer.heat_up_minutes + _times(printer, batch.filament) * seconds / 60.0
         if abs(reckoned - batch.minutes) > _TOLD_MIN + 1e-6 * reckoned:
             yield f"{batch.name}: {batch.minutes:.2f} minutes are told, its layers take {reckoned:.2f}"

@@ -122,7 +122,8 @@ def _printed(
         filament = filaments.get(part.filament)
         if filament is None:
             raise RecordError(f"the filament {part.filament!r} is not known.", where=f"part {part.name!r}")
-        place, grams, made = places.get(piece.name), flying_g(deposit), there.get(piece.name)
+        place, made = places.get(piece.name), there.get(piece.name)
+        grams = flying_g(deposit) * taught.share_of(piece.name)
         scale = taught.weighed.get(piece.name)
         if made is not None:
             place, grams = made.place or place, made.flying_g

@@ -60,13 +60,14 @@ def beds_left(task: ComposeTask, earlier: EarlierPlan, became: Outcomes, same: S
     ]:
         pieces = [p for p in batch.placed if p.piece in wanted and p.piece not in laid]
         found = rebuilt(replace(batch, placed=tuple(pieces)), task) if pieces else None
-        why = "" if anew else same.reason(batch, found)
+        why = "" if anew else same.reason(batch, found, task.workshop.printers)
         if found is None:
             if not anew:
                 dropped[batch.name] = f"laid anew: {why}" if pieces else "its pieces are no longer needed"
             continue
         name = names.next() if anew or why else batch.name
-        kept.append(replace(found, name=name, digest="") if anew or why else as_told(found, batch))
+        one = replace(found, name=name, digest="") if anew or why else as_told(found, batch)
+        kept.append(same.by_file(one, task.workshop.printers))
         laid |= {placed.piece for placed in found.placed}
         if anew:
             notes[name] = f"prints {batch.name} again"

@@ -88,7 +88,7 @@ def run_since(
     known = weighed(job, report)
     report("beds and schedule", 0, 1)
     task = compose_task(job, known)
-    left = beds_left(task, earlier, became, _sameness(earlier, known, digests))
+    left = beds_left(task, earlier, became, _sameness(job, earlier, known, digests))
     underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until, away=job.away)
     was = {run.batch: (run.printer, run.start) for run in became.open}
 
@@ -152,13 +152,14 @@ def run_since(
     return plan
 
 
-def _sameness(earlier: EarlierPlan, known: Weighing, digests: Digests | None) -> Sameness:
+def _sameness(job: Job, earlier: EarlierPlan, known: Weighing, digests: Digests | None) -> Sameness:
     return Sameness(
         earlier,
         {piece.name: piece for piece in known.pieces},
         known.makes,
         {name: deposit.mass_g for name, deposit in known.deposits.items()},
         None if digests is None else digests(known),
+        {} if job.taught is None else job.taught.files,
     )
 
 

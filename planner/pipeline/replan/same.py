@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from planner.model.batch import Batch
+from planner.model.learned import FileFigures
 from planner.model.part import Piece
 from planner.model.printed import Make
+from planner.model.printer import Printer
 from planner.model.replan import EarlierPlan
 from planner.units import hours_text
 
@@ -25,8 +27,23 @@ class Sameness:
     makes: Mapping[str, Make]
     grams: Mapping[str, float]
     digest: Callable[[Batch], str] | None = None
+    files: Mapping[str, FileFigures] = field(default_factory=dict)
 
-    def reason(self, was: Batch, now: Batch | None) -> str:
+    def by_file(self, batch: Batch, printers: Sequence[Printer]) -> Batch:
+        """The bed with minutes and grams of its machine file, where one was read back."""
+        figures = self.files.get(batch.name)
+        printer = next((p for p in printers if p.kind == batch.printer_kind), None)
+        if figures is None or printer is None:
+            return batch
+        minutes = printer.heat_up_minutes + printer.minutes_times(batch.filament) * figures.minutes
+        return replace(batch, minutes=minutes, mass_g=batch.mass_g * figures.share)
+
+    def _lasts(self, was: Batch, now: Batch, printers: Sequence[Printer]) -> bool:
+        """Whether it lasts as long as it did, by its layers or by its machine file."""
+        filed = self.by_file(replace(now, name=was.name), printers)
+        return min(abs(one.minutes - was.minutes) for one in (now, filed)) <= MINUTES
+
+    def reason(self, was: Batch, now: Batch | None, printers: Sequence[Printer] = ()) -> str:
         """Why a bed is no longer the one that was planned; empty where it is."""
         gone = [placed.piece for placed in was.placed if placed.piece not in self.pieces]
         if gone:
@@ -40,7 +57,7 @@ class Sameness:
         away = [placed.piece for placed in was.placed if placed.piece not in there]
         if away:
             return f"{_named(away)} printed already"
-        if abs(now.minutes - was.minutes) > MINUTES:
+        if not self._lasts(was, now, printers):
             return f"lasts {hours_text(now.minutes)}, not {hours_text(was.minutes)}"
         if self.digest is not None and was.digest and self.digest(now) != was.digest:
             return "its file would be another one"

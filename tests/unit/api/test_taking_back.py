@@ -1,0 +1,102 @@
+"""A machine file that is taken: the next plan goes by it, and says so; what has a fault is left out."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from planner.api.ledger_place import LedgerPlace
+from planner.api.reading_back import read_back
+from planner.api.taking_back import take
+from planner.cli.main import app
+from planner.io.results.plan_file import read_plan
+from planner.ledger.fact import READ_BACK
+from planner.ledger.files import all_files, files_of
+from planner.ledger.store import Ledger
+from planner.model.workshop import Workshop
+from planner.report.exports.plan_json import plan_json
+from tests.machine_files.beds import file_of
+from tests.machine_files.writer import Style
+from tests.plan_samples import sample_plan
+from tests.sample_workshop import sample_workshop
+from tests.small_job import write_small_job
+
+NOW = datetime(2026, 12, 1, 19, tzinfo=UTC)
+
+
+class Here(LedgerPlace):
+    """A place with the workshop of the sample plan."""
+
+    def shop(self) -> Workshop:
+        return sample_workshop()
+
+
+def test_a_file_without_a_fault_is_a_fact_and_another_is_left_out(tmp_path: Path):
+    plan = sample_plan()
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "plan.json").write_text(plan_json(plan), encoding="utf-8")
+    place = Here(folder=tmp_path, plan=tmp_path / "out", zone="UTC")
+    batch = next(one for one in plan.batches if one.name == "bed 4")
+    mm3 = 1.1 * batch.mass_g * 1000.0 / 1.07
+    style = Style(retract_mm=0.0, temperatures=(250.0, 100.0))
+    good, odd = tmp_path / "good", tmp_path / "odd"
+    good.write_text(file_of(batch, mm3=mm3, low=30, style=style))
+    odd.write_text("G21\nG90\nM83\nG0 X5 Y5 Z.2\nG1 X9 E1 F900\nG1 Y9 E1\nG1 X5 E1\nG1 Y5 E1\n")
+    found = read_back(place, [good, odd])
+    answer = take(place, found, NOW)
+    assert answer.lines[0].startswith("bed 4 goes by good from the next plan on:")
+    assert answer.lines[1] == "not taken: odd, which is like no bed of the plan"
+    with Ledger(place.file) as ledger:
+        (fact,) = ledger.facts()
+    assert (fact.kind, fact.about) == (READ_BACK, "bed 4")
+    (figures,) = files_of([fact], plan.airframe.name, str(fact.data["series"])).values()
+    assert figures.share == pytest.approx(1.1, rel=0.01)
+    assert figures.grams == pytest.approx(1.1 * batch.mass_g, rel=0.01)
+    assert files_of([fact], "another", str(fact.data["series"])) == {}
+    assert all_files([fact]) == [figures]
+    assert take(place, found, NOW).facts == ()  # saying it twice counts once
+
+
+@pytest.mark.slow
+def test_the_next_plan_goes_by_the_file(tmp_path: Path):
+    kit, out = write_small_job(tmp_path / "kit"), tmp_path / "out"
+    start = ["--start", "2026-12-01T18:00", "--effort", "quick", "--out", str(out), "--verify"]
+    done = CliRunner().invoke(app, ["plan", str(kit), *start])
+    assert done.exit_code == 0, done.output
+    before = read_plan(out / "plan.json")
+    batch = max(before.batches, key=lambda one: one.mass_g)
+    density = before.filaments[batch.filament].deposited_g_per_cm3
+    path = tmp_path / "moves"
+    style = Style(retract_mm=0.0, temperatures=(215.0, 60.0))
+    path.write_text(file_of(batch, mm3=1.1 * batch.mass_g * 1000.0 / density, low=20, style=style))
+    done = CliRunner().invoke(app, ["readback", str(kit), str(path), "--plan", str(out), "--take"])
+    assert "goes by moves from the next plan on" in " ".join(done.output.split()), done.output
+    later = ["--start", "2026-12-01T18:30", *start[2:]]
+    done = CliRunner().invoke(app, ["plan", str(kit), *later])
+    assert done.exit_code == 0, done.output
+    after = read_plan(out / "plan.json")
+    again = next(one for one in after.batches if one.name == batch.name)
+    assert again.mass_g == pytest.approx(1.1 * batch.mass_g, rel=0.01)
+    assert again.minutes != pytest.approx(batch.minutes, rel=0.05)
+    run = next(run for run in after.runs if run.batch == batch.name)
+    assert sum(draw.grams for draw in run.draws) == pytest.approx(again.mass_g, abs=0.02)
+    record = json.loads((out / "plan.json").read_text())
+    assert any(
+        f"{batch.name} has the grams and minutes of its machine file moves" in one
+        for one in record["assumptions"]
+    )
+    told = {row["what"]: row for row in record["ledger"]["factors"]}
+    assert told["file over estimate, grams of"]["factor"] == pytest.approx(1.1, rel=0.03)
+    pieces = {one.piece for one in batch.placed}
+    was = sum(grams for piece, (grams, _) in before.weights.items() if piece in pieces)
+    now = sum(grams for piece, (grams, _) in after.weights.items() if piece in pieces)
+    assert now == pytest.approx(1.1 * was, rel=0.01)
+    # and once more, nothing new: the bed stays as it is
+    done = CliRunner().invoke(app, ["plan", str(kit), *later])
+    assert done.exit_code == 0, done.output
+    third = read_plan(out / "plan.json")
+    assert next(one for one in third.batches if one.name == batch.name).minutes == again.minutes
