@@ -31,8 +31,11 @@ def finish_words(plan: TimedPlan, value: float) -> str:
 def sections(plan: TimedPlan) -> float:
     """Hours until the sections are printed, the first weighing most; those beyond a date more."""
     ready, weights = plan.ready_hours, section_weights(plan.task)
-    due = {name: minute_of(plan.task.start, moment) / 60.0 for name, moment in plan.task.due.items()}
-    late = [ready[s] - hours for s, hours in due.items() if ready.get(s, 0.0) > hours]
+    # A date that has passed is due at the start; a section without pieces is never late.
+    due = {
+        s: max(0.0, minute_of(plan.task.start, at) / 60.0) for s, at in plan.task.due.items() if s in ready
+    }
+    late = [ready[s] - hours for s, hours in due.items() if ready[s] > hours]
     return sum(weights[s] * ready.get(s, 0.0) for s in weights) + LATE * sum(late)
 
 

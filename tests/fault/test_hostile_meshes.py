@@ -13,13 +13,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from planner.errors import InputError, MeshError
+from planner.errors import LONGEST, InputError, MeshError
+from planner.io.meshes import child
 from planner.io.meshes import meshes as reading
 from planner.io.meshes.archive import unpack
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.mesh_folder import MeshFolder
 from planner.io.meshes.meshes import read_file, read_meshes
 from planner.io.meshes.step import read_step
+from planner.io.toml_file import DEEPEST, FIRST_YEAR, LAST_YEAR
+from planner.model.effort import MOST_SEED
+from planner.units import LARGEST_AMOUNT
 from tests import builders as build
 
 BOX = build.box(10, 20, 30)
@@ -186,3 +190,25 @@ def test_the_limits_are_those_that_are_told() -> None:
     with pytest.raises(InputError):
         Limits(placed=0)
     assert np.isfinite(Limits().archive_ratio)
+
+
+def test_the_page_of_limits_tells_those_of_the_code() -> None:
+    """Every number of `docs/security.md` is the one that counts."""
+    page = (Path(__file__).resolve().parents[2] / "docs" / "security.md").read_text(encoding="utf-8")
+    limits = Limits()
+    for words in (
+        f"{limits.file_bytes // 10**6} MB; PLY",
+        f"| {limits.triangles:,} |",
+        f"| {limits.objects:,}; {limits.solids:,} |",
+        f"| {limits.depth}; {limits.placed:,} |",
+        f"{limits.archive_entries:,} files, {limits.archive_bytes // 10**9} GB unpacked,"
+        f" {limits.archive_ratio:.0f} times",
+        f"| {child.SECONDS} s, {child.MEMORY_BYTES >> 30} GB,",
+        f"| {limits.files:,}; ",
+        f"5 MB, {DEEPEST} lists deep",
+        f"{FIRST_YEAR} to {LAST_YEAR}",
+        f"| {MOST_SEED:,}; 10^12 |",
+        f"| {LONGEST} characters |",
+    ):
+        assert words in page, words
+    assert LARGEST_AMOUNT == 10**12

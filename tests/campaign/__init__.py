@@ -1,0 +1,1 @@
+"""Campaigns that stay: damaged meshes, odd folders, kills; run by `scripts/campaign.py`."""
