@@ -197,7 +197,12 @@ def seats_of(reading: ShapeReading) -> Mapping[str, Proposal]:
 
 
 @pytest.mark.parametrize(
-    "seed", [8, pytest.param(20, marks=pytest.mark.slow), pytest.param(18, marks=pytest.mark.slow)]
+    "seed",
+    [
+        pytest.param(8, marks=pytest.mark.slow),
+        pytest.param(20, marks=pytest.mark.slow),
+        pytest.param(18, marks=pytest.mark.slow),
+    ],
 )
 def test_kits_without_names_are_put_together(seed: int) -> None:
     """By the generator's own truth, up to one shift; a symmetric panel may be the one of the other side."""
