@@ -91,8 +91,8 @@ def test_facts_of_beds_are_those_of_an_airframe_and_a_series() -> None:
     assert read.of_beds("nobody") == []
 
 
-def test_a_ledger_is_found_beside_the_workshop_and_nowhere_else(tmp_path: Path) -> None:
-    """Not in the folder where the workshop lies elsewhere; a named one must be there."""
+def test_a_ledger_is_found_in_the_folder_or_beside_the_workshop(tmp_path: Path) -> None:
+    """One of the folder's own goes first; without it that beside the workshop, which lies above."""
     kit = tmp_path / "kit"
     kit.mkdir()
     asked = PlanRequest((kit,))
@@ -103,7 +103,16 @@ def test_a_ledger_is_found_beside_the_workshop_and_nowhere_else(tmp_path: Path) 
     assert found is not None
     assert (found.path, found.facts, found.last) == (kit / "ledger.sqlite", (), 0)
     (tmp_path / "workshop.toml").touch()
-    assert ledger_of(asked) is None
+    with Ledger(tmp_path / "ledger.sqlite", writing=True):
+        pass
+    own = ledger_of(asked)
+    assert own is not None
+    assert own.path == kit / "ledger.sqlite"
+    for file in kit.glob("ledger.sqlite*"):
+        file.unlink()
+    above = ledger_of(asked)
+    assert above is not None
+    assert above.path.resolve() == (tmp_path / "ledger.sqlite").resolve()
 
 
 @dataclass(frozen=True)
