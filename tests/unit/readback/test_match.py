@@ -156,12 +156,12 @@ def test_shadows_are_closed_in_and_grown(tmp_path: Path, batches: list[Batch]):
 
 @pytest.mark.slow
 def test_two_hundred_beds(tmp_path: Path):
-    """Every bed is found among two hundred, turned as it may be, and a missing piece is named."""
+    """Every tenth bed is found among two hundred, turned as it may be, and a missing piece is named."""
     rng = np.random.default_rng(2026)
     batches = [random_bed(rng, f"bed {n + 1}") for n in range(200)]
     shapes = BedShapes(batches, BEDS)
     wrong = []
-    for n, batch in enumerate(batches):
+    for n, batch in enumerate(batches[::10]):
         turn = n % 4
         match, lies = seen(tmp_path, file_of(batch, turn=turn), shapes)
         if (match.bed, match.way.quarters, lies.missing) != (batch.name, turn, ()):
