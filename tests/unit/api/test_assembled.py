@@ -28,7 +28,7 @@ def _made(folder: Path) -> planner.Plan:
 
 def test_every_seated_piece_is_where_the_plan_has_it(folder: Path, made: planner.Plan) -> None:
     """In metres with y up; the mirrored wing is mirrored, and not inside out."""
-    placed = {name: corners * 1000.0 for name, _, corners in read_glb(planner.assembled_glb(made, folder))}
+    placed = {name: corners * 1000.0 for name, _, corners, _ in read_glb(planner.assembled_glb(made, folder))}
     seats = {one.piece: one for one in made.silhouettes}
     assert set(placed) == set(seats)
     assert sum(np.linalg.det(np.reshape(one.turn, (3, 3))) < 0.0 for one in seats.values()) == 1

@@ -76,8 +76,10 @@ def test_the_study_is_written_whole_and_only_into_a_place_of_ours(
     """Refused before it is studied; else sheet and record of one study, and the report told last."""
     found = Study(sample_plan(), Wishes(mass_g=1.0), {}, (), (), refusal="nothing is light enough")
     seen: list[object] = []
-    monkeypatch.setattr(tradeoffs, "read_job", lambda *_: seen.append("read") or _job())
-    monkeypatch.setattr("planner.pipeline.tradeoff.study", lambda _, wishes, __: seen.append(wishes) or found)
+    monkeypatch.setattr("planner.api.planning.read_job", lambda *_: seen.append("read") or _job())
+    monkeypatch.setattr(
+        "planner.pipeline.tradeoff.study", lambda _, wishes, *__: seen.append(wishes) or found
+    )
     out = tmp_path / "out"
     out.mkdir()
     (out / "letter.txt").write_text("mine", encoding="utf-8")
