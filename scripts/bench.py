@@ -1,4 +1,4 @@
-"""Measure the planner: ``bench.py SECTION [--json]`` with the name of a section.
+"""Measure the planner: ``bench.py SECTION [--json] [--compare FILE]`` with the name of a section.
 
 Every figure is made in this run. Where a plain baseline exists the figure is a ratio to it, so
 that the speed of the machine drops out.
@@ -34,15 +34,34 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     parser.add_argument("section", choices=[*SECTIONS, "all"])
     parser.add_argument("--json", action="store_true", help="print a list of rows instead of a table")
+    parser.add_argument("--compare", type=Path, metavar="FILE", help="rows that --json printed before")
     words = parser.parse_args()
     _move_into_environment()
-    rows: list[dict[str, Any]] = []
-    for section in SECTIONS if words.section == "all" else [words.section]:
-        rows += [
-            {key: row.get(key) for key in KEYS} for row in importlib.import_module(SECTIONS[section]).rows()
-        ]
+    sections = list(SECTIONS) if words.section == "all" else [words.section]
+    if words.compare is not None:
+        return compare(words.compare, sections)
+    rows = rows_of(sections)
     print(json.dumps(rows, indent=1, allow_nan=False) if words.json else table(rows))
     return 0
+
+
+def rows_of(sections: list[str]) -> list[dict[str, Any]]:
+    """One run of the sections."""
+    return [
+        {key: row.get(key) for key in KEYS}
+        for section in sections
+        for row in importlib.import_module(SECTIONS[section]).rows()
+    ]
+
+
+def compare(path: Path, sections: list[str]) -> int:
+    """Three runs against a saved one; 1 where a row is worse by half."""
+    from bench_compare import RUNS, compared, saved_rows
+
+    saved = [row for row in saved_rows(path) if row["section"] in sections]
+    lines, holds = compared(saved, [rows_of(sections) for _ in range(RUNS)])
+    print("\n".join(lines))
+    return 0 if holds else 1
 
 
 def table(rows: list[dict[str, Any]]) -> str:
