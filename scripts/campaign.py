@@ -1,6 +1,7 @@
 """Random trials that look for what breaks: ``python3 scripts/campaign.py KIND --cases N --seed S [--json]``.
 
-``mutate`` changes meshes, ``folders`` plans folders with an odd file, ``kills`` ends plans at any moment.
+``mutate`` changes meshes, ``folders`` plans folders with an odd file, ``kills`` ends plans at any moment,
+``builds`` lives builds through to the last bed while random things happen.
 """
 
 from __future__ import annotations
@@ -16,10 +17,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 def main() -> int:
     """Run the cases; the exit code is 1 where one failed."""
+    from tests.campaign.builds import case as build_case
     from tests.campaign.command import folder_case, kill_case
     from tests.campaign.mutate import case
 
-    kinds = {"mutate": case, "folders": folder_case, "kills": kill_case}
+    kinds = {"mutate": case, "folders": folder_case, "kills": kill_case, "builds": build_case}
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("kind", choices=tuple(kinds))
     words.add_argument("--cases", type=int, default=100)

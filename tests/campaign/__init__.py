@@ -1,1 +1,1 @@
-"""Campaigns that stay: damaged meshes, odd folders, kills; run by `scripts/campaign.py`."""
+"""Campaigns that stay: damaged meshes, odd folders, kills, lived builds; run by `scripts/campaign.py`."""
