@@ -243,6 +243,7 @@ def _refuse_what_cannot_be(desk: _Desk, bed: str, verb: str) -> None:
 
 
 def _weighed(desk: _Desk, names: Sequence[str]) -> list[tuple[Fact, str]]:
+    from planner.ledger.files import KINDS, files_since
     from planner.ledger.names import nearest
     from planner.ledger.told_plan import piece_data, pieces_of
     from planner.ledger.weigh_list import grams_of, read_weigh_list
@@ -259,7 +260,8 @@ def _weighed(desk: _Desk, names: Sequence[str]) -> list[tuple[Fact, str]]:
         )
     pairs = zip(names[::2], names[1::2], strict=True)
     rows += [(piece, grams_of(grams, "planner record weighed")) for piece, grams in pairs]
-    known = pieces_of(desk.plan)
+    known, plan = pieces_of(desk.plan), desk.plan
+    files = files_since(list(desk.ledger.facts(kinds=KINDS, airframe=plan.airframe, everything=True)), plan)
     found = []
     for words, grams in rows:
         lot = [
@@ -268,12 +270,15 @@ def _weighed(desk: _Desk, names: Sequence[str]) -> list[tuple[Fact, str]]:
         ]
         if len(set(lot)) < len(lot):
             raise RecordError(f"{words!r} names a piece twice.", where="planner record weighed")
-        pieces = [piece_data(desk.plan, piece, told.supports_on) for piece in lot]
+        said = [piece_data(plan, piece, told.supports_on) for piece in lot]
+        pieces = [files.held(one, told.supports_on) for one in said]
         fact = desk.fact(
             "weighed", " + ".join(lot), grams=grams, resolution_g=told.resolution_g,
             supports_on=told.supports_on, pieces=pieces,
         )  # fmt: skip
-        line = _told_weight(fact.about, grams, sum(one["predicted_g"] for one in pieces))
+        by_file = [files.of_piece(one) is not None for one in said]
+        whose = "machine file" if all(by_file) else "tables and machine file" if any(by_file) else "tables"
+        line = _told_weight(fact.about, grams, sum(one["predicted_g"] for one in pieces), whose)
         found.append((fact, line + _bed_missing(desk, pieces)))
     return found
 
@@ -288,10 +293,10 @@ def _bed_missing(desk: _Desk, pieces: Sequence[dict[str, Any]]) -> str:
     return f"; {' and '.join(beds)} {'is' if len(beds) == 1 else 'are'} not recorded as done yet"
 
 
-def _told_weight(about: str, grams: float, predicted: float) -> str:
+def _told_weight(about: str, grams: float, predicted: float, whose: str) -> str:
     off = 100.0 * (grams / predicted - 1.0) if predicted > 0.0 else 0.0
     more = f"{abs(off):.1f} % {'more' if off >= 0.0 else 'less'} than"
-    return f"{about} weighs {grams:g} g, {more} the {predicted:.1f} g of the tables"
+    return f"{about} weighs {grams:g} g, {more} the {predicted:.1f} g of the {whose}"
 
 
 def _lost(desk: _Desk, names: Sequence[str]) -> list[tuple[Fact, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -11,8 +12,8 @@ from planner.api.recording import Answer
 if TYPE_CHECKING:
     from planner.api.reading_back import ReadBack, ReadBed
     from planner.ledger.fact import Fact
-    from planner.ledger.store import Ledger
     from planner.model.replan import EarlierPlan
+    from planner.readback.judged import Planned
 
 
 def take(place: LedgerPlace, found: ReadBack, now: datetime) -> Answer:
@@ -23,18 +24,20 @@ def take(place: LedgerPlace, found: ReadBack, now: datetime) -> Answer:
     OutputError
         where the ledger cannot be written
     """
+    from planner.ledger.files import KINDS
     from planner.ledger.store import Ledger
 
     plan = place.earlier()
     twice = _twice(found)
     lines, facts = [], []
     with Ledger(place.file, writing=True) as ledger:
+        before = list(ledger.facts(kinds=KINDS, airframe=plan.airframe, everything=True))
         for one in found.beds:
             why = _why_not(one, plan, twice)
             if why:
                 lines.append(f"not taken: {one.path.name}, {why}")
                 continue
-            fact = _fact(one, plan, ledger, str(place.plan_file.resolve()), now)
+            fact = _fact(one, plan, before, str(place.plan_file.resolve()), now)
             facts.append(fact)
             lines.append(
                 f"{fact.about} goes by {fact.data['file']} from the next plan on:"
@@ -60,8 +63,8 @@ def _why_not(one: ReadBed, plan: EarlierPlan, twice: set[str]) -> str:
     return f"for {over.batch.name} is {over.outcome}" if over is not None else ""
 
 
-def _fact(one: ReadBed, plan: EarlierPlan, ledger: Ledger, source: str, now: datetime) -> Fact:
-    from planner.ledger.fact import READ_BACK, Fact, uid_of
+def _fact(one: ReadBed, plan: EarlierPlan, before: Sequence[Fact], source: str, now: datetime) -> Fact:
+    from planner.ledger.fact import READ_BACK, Fact
 
     assert one.said is not None  # noqa: S101 - asked before
     assert one.planned is not None  # noqa: S101
@@ -69,7 +72,6 @@ def _fact(one: ReadBed, plan: EarlierPlan, ledger: Ledger, source: str, now: dat
     pieces = [placed.piece for placed in batch.placed]
     parts = [plan.part_of[piece] for piece in pieces if piece in plan.part_of]
     tables = sum(plan.parts[part].mass_g / plan.taught.factors.get(part, 1.0) for part in parts)
-    stretched = printer.minutes_factor * one.planned.taught
     data: dict[str, Any] = {
         "file": one.path.name[:200],
         "grams": round(figures.grams - figures.purge_g, 4),
@@ -78,15 +80,41 @@ def _fact(one: ReadBed, plan: EarlierPlan, ledger: Ledger, source: str, now: dat
         "minutes": round(figures.minutes / printer.minutes_factor, 4),
         "factor": printer.minutes_factor,
         "tables_g": tables,
-        "tables_minutes": max(1e-6, (batch.minutes - printer.heat_up_minutes) / stretched),
+        "tables_minutes": _tables_minutes(one.planned, plan, before),
         "pieces": pieces,
         "filament": batch.filament,
         "printer": printer.name,
         "plan": source,
         "series": plan.series,
     }
-    times = ledger.times_taken_back(READ_BACK, batch.name, plan.airframe)
-    uid = uid_of(
-        plan.series, plan.airframe, READ_BACK, batch.name, data["file"], data["grams"], data["minutes"], times
-    )
+    uid = _uid(batch.name, data, plan, before)
     return Fact(READ_BACK, batch.name, now, uid, plan.airframe, data=data)
+
+
+def _tables_minutes(planned: Planned, plan: EarlierPlan, before: Sequence[Fact]) -> float:
+    """Minutes of printing by the estimate; a plan that goes by a file tells those of the file."""
+    from planner.ledger.files import files_since
+
+    batch, printer = planned.batch, planned.printer
+    known = files_since(before, plan).in_plan.get(batch.name)
+    if known is not None and set(known.pieces) == {placed.piece for placed in batch.placed}:
+        return known.minutes / known.minutes_share
+    stretched = printer.minutes_factor * planned.taught
+    return max(1e-6, (batch.minutes - printer.heat_up_minutes) / stretched)
+
+
+def _uid(bed: str, data: dict[str, Any], plan: EarlierPlan, before: Sequence[Fact]) -> str:
+    """That of the file which the bed goes by where it is this one; after another file it is told anew."""
+    from planner.ledger.fact import READ_BACK, uid_of
+
+    said = ("file", "grams", "minutes")
+    back = {fact.takes_back for fact in before}
+    own = [
+        fact
+        for fact in before
+        if (fact.kind, fact.about, fact.data.get("series")) == (READ_BACK, bed, plan.series)
+    ]
+    last = next((fact for fact in reversed(own) if fact.uid not in back), None)
+    if last is not None and all(last.data[key] == data[key] for key in said):
+        return last.uid
+    return uid_of(plan.series, plan.airframe, READ_BACK, bed, *(data[key] for key in said), len(own))

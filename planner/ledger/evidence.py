@@ -106,23 +106,25 @@ def timed_runs(facts: Iterable[Fact], heat_up: Mapping[str, float]) -> list[Time
     heat_up : minutes by printer
     """
     began: dict[tuple[str, str], Fact] = {}
-    by_file: dict[tuple[str, str], float] = {}
+    by_file: dict[tuple[str, str, str], float] = {}
     found = []
     for fact in facts:
         key = (fact.airframe, fact.about)
+        laid = (*key, str(fact.data.get("series")))  # another series has another bed of that name
         if fact.kind == BEGAN:
             began[key] = fact
+        elif fact.kind == FAILED:
+            by_file.pop(laid, None)
         elif fact.kind == READ_BACK:
-            by_file[key] = float(fact.data["minutes"]) * float(fact.data.get("factor", 1.0))
+            by_file[laid] = float(fact.data["minutes"]) * float(fact.data.get("factor", 1.0))
         elif fact.kind == DONE and fact.data.get("told_at") and key in began and fact.data.get("minutes"):
             measured = (fact.at - began[key].at) / timedelta(minutes=1)
             printer = str(fact.data["printer"])
             warm = heat_up.get(printer, 0.0)
             printing = float(fact.data["minutes"]) - warm
             printing /= float(fact.data.get("taught_minutes", 1.0))
-            predicted = warm + by_file.get(
-                key, printing
-            )  # the clock is held against the file, where there is one
+            # the clock is held against the file, where there is one
+            predicted = warm + by_file.get(laid, printing)
             if measured > 0.0 and predicted > 0.0:
                 filament = str(fact.data["filament"])
                 found.append(

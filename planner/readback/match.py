@@ -39,6 +39,7 @@ LAID_ONCE = 0.2  # how much better it must be to leave out what is laid only onc
 SAME_CELLS = 1.5  # shifts up to that are none
 TALLER, TALLER_MM = 0.02, 0.5  # difference in height that says nothing
 BOX, BOX_MM = 0.3, 0.3  # of pieces that are nearly alike the ones whose box is that of the file
+HALF_BEAD_MM = 0.6  # of the widest one; a piece is no larger than what is laid and that all round
 EXACT, FILLED = 0.5, 0.9  # how much pieces count that are there as they are; and when they are
 
 
@@ -226,8 +227,8 @@ def _closely(
         shadow, shadow_wide, {name: np.roll(mask, where[::-1], (0, 1)) for name, mask in pieces.items()}
     )
     score = agrees + EXACT * exact - HEIGHT * (not _as_tall(top_mm, batch))
-    if exact >= GOOD and (still or middle):
-        off = _box_off(box, batch, whole, bed, way, middle=middle)
+    if exact >= GOOD:
+        off = _box_off(box, batch, whole, bed, way, middle=middle, shifted=not (still or middle))
         score -= min(BOX, BOX * max(0.0, off - BOX_MM))
     score -= SHIFTED * (not (still or middle)) + TURNED * (way.quarters != 0) + MIRRORED * way.mirrored
     return _Try(score, agrees, batch, way, where, still, middle, exact >= GOOD, shadow, pieces)
@@ -246,14 +247,21 @@ def _exact(shadow: Mask, shadow_wide: Mask, pieces: Mapping[str, Mask]) -> tuple
     return float((found & shadow).sum()) / max(float(shadow.sum()), 1.0), names
 
 
-def _box_off(box: Box, batch: Batch, names: Sequence[str], bed: Bed, way: Way, *, middle: bool) -> float:
-    """By how many mm the box of a file misses that of pieces which lie as planned, beyond half a bead."""
+def _box_off(
+    box: Box, batch: Batch, names: Sequence[str], bed: Bed, way: Way, *, middle: bool, shifted: bool
+) -> float:
+    """By how many mm the box of a file misses that of pieces which lie as planned, beyond half a bead.
+
+    Of pieces that lie elsewhere only the sides count.
+    """
     rings = rings_of(batch, way, bed.width_mm, bed.depth_mm)
     points = np.concatenate([rings[name] for name in names])
     points = points - np.array([bed.width_mm, bed.depth_mm]) / 2.0 if middle else points
     planned = np.concatenate([points.min(axis=0), points.max(axis=0)])
     outward = (planned - np.array(box)) * (-1.0, -1.0, 1.0, 1.0)  # half a bead where all is as it should be
-    return float(np.abs(outward - np.median(outward)).max())
+    if shifted:
+        outward = (outward[:2] + outward[2:]) / 2.0
+    return float(np.abs(outward - min(float(np.median(outward)), HALF_BEAD_MM)).max())
 
 
 def _as_tall(top_mm: float, batch: Batch) -> bool:

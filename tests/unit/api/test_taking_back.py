@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,12 +13,15 @@ from typer.testing import CliRunner
 
 from planner.api.ledger_place import LedgerPlace
 from planner.api.reading_back import read_back
+from planner.api.recording import Told, record
 from planner.api.taking_back import take
 from planner.cli.main import app
 from planner.io.results.plan_file import read_plan
-from planner.ledger.fact import READ_BACK
+from planner.ledger.fact import READ_BACK, Fact
 from planner.ledger.files import all_files, files_of
 from planner.ledger.store import Ledger
+from planner.model.batch import Batch
+from planner.model.replan import EarlierPlan, EarlierTaught
 from planner.model.workshop import Workshop
 from planner.report.exports.plan_json import plan_json
 from tests.machine_files.beds import file_of
@@ -59,6 +64,90 @@ def test_a_file_without_a_fault_is_a_fact_and_another_is_left_out(tmp_path: Path
     assert files_of([fact], "another", str(fact.data["series"])) == {}
     assert all_files([fact]) == [figures]
     assert take(place, found, NOW).facts == ()  # saying it twice counts once
+
+
+@dataclass(frozen=True)
+class Later(Here):
+    """The same place, its plan going by a file since."""
+
+    times: float = 1.0
+    minutes: float = 0.0
+
+    def earlier(self) -> EarlierPlan:
+        plan = super().earlier()
+        batches = tuple(
+            replace(one, mass_g=self.times * one.mass_g, minutes=self.minutes) if one.name == "bed 4" else one
+            for one in plan.batches
+        )
+        grams = {piece: self.times * grams for piece, (grams, _) in plan.weights.items()}
+        return replace(plan, batches=batches, taught=EarlierTaught(facts=1, predicted=grams))
+
+
+def sample_here(tmp_path: Path) -> tuple[Here, Batch]:
+    plan = sample_plan()
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "plan.json").write_text(plan_json(plan), encoding="utf-8")
+    batch = next(one for one in plan.batches if one.name == "bed 4")
+    return Here(folder=tmp_path, plan=tmp_path / "out", zone="UTC"), batch
+
+
+def take_file(place: LedgerPlace, batch: Batch, name: str, times: float, feed: float) -> Fact:
+    """Take a file of a bed with so many times its grams, at a feed; the last fact of the ledger."""
+    style = Style(retract_mm=0.0, temperatures=(250.0, 100.0))
+    text = file_of(batch, mm3=times * batch.mass_g * 1000.0 / 1.07, low=12, style=style)
+    path = place.folder / name
+    path.write_text(re.sub(r"F\d+", lambda told: f"F{feed * int(told[0][1:]):.0f}", text))
+    take(place, read_back(place, [path]), NOW)
+    with Ledger(place.file) as ledger:
+        return list(ledger.facts())[-1]
+
+
+@pytest.mark.slow
+def test_a_second_file_is_held_against_the_estimate_and_not_the_first(tmp_path: Path):
+    place, batch = sample_here(tmp_path)
+    first = take_file(place, batch, "first", 1.1, 1.0)
+    printer = next(one for one in place.shop().printers if one.name == first.data["printer"])
+    minutes = printer.heat_up_minutes + printer.minutes_factor * first.data["minutes"]
+    later = Later(place.ledger, tmp_path, tmp_path / "out", None, "UTC", 1.1, minutes)
+    second = take_file(later, replace(batch, minutes=minutes), "second", 1.05, 0.5)
+    assert second.data["minutes"] > 1.3 * first.data["minutes"]
+    assert second.data["tables_minutes"] == pytest.approx(first.data["tables_minutes"])
+    assert second.data["tables_g"] == pytest.approx(first.data["tables_g"])
+    # the first once more: it is the last word again, and saying that twice counts once
+    third = take_file(later, batch, "first", 1.1, 1.0)
+    assert (third.data["file"], third.seq) == ("first", 3)
+    assert take_file(later, batch, "first", 1.1, 1.0).seq == 3
+
+
+@pytest.mark.slow
+def test_pieces_are_weighed_against_a_file_as_soon_as_it_is_taken(tmp_path: Path):
+    """Before a plan counts it, and after; a second file counts from its taking on as well."""
+    place, batch = sample_here(tmp_path)
+    piece = batch.placed[0].piece
+
+    def weighed(at: LedgerPlace, grams: float) -> tuple[float, str]:
+        answer = record(at, Told(("weighed", piece, str(grams))), NOW)
+        (fact,) = answer.facts
+        (told,) = fact.data["pieces"]
+        assert told["flying_g"] == told["predicted_g"]
+        return float(told["predicted_g"]), answer.lines[0]
+
+    plain, line = weighed(place, 10.0)
+    assert "g of the tables" in line
+    first = take_file(place, batch, "first", 1.1, 1.0)
+    share = first.data["grams"] / first.data["tables_g"]
+    filed, line = weighed(place, 10.1)
+    assert filed == pytest.approx(share * plain)
+    assert "g of the machine file" in line
+    later = Later(place.ledger, tmp_path, tmp_path / "out", None, "UTC", share, 60.0)
+    counted = replace(later.earlier().taught, facts=first.seq)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Later, "earlier", lambda _: replace(Here.earlier(place), taught=counted))
+        assert weighed(later, 10.2)[0] == pytest.approx(filed)
+        second = take_file(later, batch, "second", 1.2, 1.0)
+        assert weighed(later, 10.3)[0] == pytest.approx(
+            second.data["grams"] / second.data["tables_g"] * plain
+        )
 
 
 @pytest.mark.slow

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from planner.model.batch import Batch
+from planner.model.batch import Batch, Placed
 from planner.model.printer import Bed
 from planner.readback.match import BedShapes, Match, matched
 from planner.readback.on_bed import OnBed, on_bed
@@ -123,6 +123,30 @@ def test_of_beds_that_are_alike_each_file_gets_its_own(tmp_path: Path, batches: 
     first, _ = seen(tmp_path, file_of(batches[0]), twins)
     second, _ = seen(tmp_path, file_of(batches[0]), twins, ("bed 1",))
     assert (first.bed, first.others, second.bed) == ("bed 1", ("bed 99",), "bed 99")
+
+
+def test_a_smaller_piece_in_its_place_is_likelier_than_one_like_it_elsewhere(tmp_path: Path):
+    """The blob that is left of one bed is a millimetre smaller all round than that of the other one."""
+
+    def blob(wide: float, deep: float) -> np.ndarray:
+        turn = np.linspace(0.0, 2.0 * np.pi, 40, endpoint=False)
+        return np.stack([wide / 2.0 * (1.0 + np.cos(turn)), deep / 2.0 * (1.0 + np.sin(turn))], axis=1) + 6.0
+
+    def bed(name: str, left: np.ndarray, more: np.ndarray, height: float) -> Batch:
+        rings = (left, more + np.array([left[:, 0].max() - 1.0, 0.0]))
+        placed = tuple(
+            Placed(f"{name}: piece {n + 1}", *ring.min(axis=0), 0.0, tuple(map(tuple, ring)), height)
+            for n, ring in enumerate(rings)
+        )
+        return Batch(name, "desk", "PLA", 0.2, placed, 60.0, 20.0, height, 0.3)
+
+    block = np.array([(6.0, 6.0), (48.3, 6.0), (48.3, 22.6), (6.0, 22.6)])
+    own = bed("own", blob(41.5, 36.3), block, 88.3)
+    other = bed("other", blob(42.8, 38.3), blob(24.4, 17.2), 88.4)
+    text = file_of(own, turn=3, without="own: piece 2")
+    match, lies = seen(tmp_path, text, BedShapes([own, other], BEDS))
+    assert (match.bed, match.way.quarters, match.shifted) == ("own", 3, False)
+    assert lies.missing == ("own: piece 2",)
 
 
 def test_what_is_like_no_bed(tmp_path: Path, shapes: BedShapes):
