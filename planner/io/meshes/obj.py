@@ -12,6 +12,8 @@ from planner.io.meshes.limits import Limits
 from planner.io.meshes.raw_mesh import EXPORT_AGAIN, RawMesh
 from planner.io.meshes.stl import refuse_too_many
 
+_MOST_TOLD = 10**12  # a number that is told in a sentence
+
 
 def read_obj(data: bytes, limits: Limits) -> tuple[RawMesh, ...]:
     """One mesh for each ``o`` that has faces; free-form curves and surfaces are not read.
@@ -92,8 +94,9 @@ class _Reader:
         points: NDArray[np.float64] = np.array(self._points, dtype=np.float64).reshape(-1, 3)
         highest = max(max(flat) for _, flat in filled)
         if highest >= len(points):
+            named = f"{highest + 1}" if highest < _MOST_TOLD else f"beyond {_MOST_TOLD}"
             raise MeshError(
-                f"a face names vertex {highest + 1}; the OBJ has {len(points)}.", next_step=EXPORT_AGAIN
+                f"a face names vertex {named}; the OBJ has {len(points)}.", next_step=EXPORT_AGAIN
             )
         return tuple(
             RawMesh(points[np.array(flat, dtype=np.int64)].reshape(-1, 3, 3), label=name)

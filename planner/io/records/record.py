@@ -58,6 +58,10 @@ class Record:
         """Refuse the value of a key, naming file, line and key."""
         raise RecordError(what, where=self._where(key), next_step=next_step)
 
+    def _named(self, key: str) -> str:
+        """A key with its table, as messages call it."""
+        return f"{self.label}.{key}" if self.label else key
+
     def _where(self, key: str = "") -> str:
         line = self.file.line(self.place, self._inline_key or key)
         if line is None and self.place == ("", 0):
@@ -75,7 +79,7 @@ class Record:
         if type(value) in allowed:
             return value
         wanted = " or ".join(_WORDS.get(one, one.__name__) for one in allowed)
-        self.wrong(key, f"{self.label}.{key}".lstrip(".") + f" = {value!r} must be {wanted}.")
+        self.wrong(key, f"{self._named(key)} = {value!r} must be {wanted}.")
 
     def required(self, key: str, kind: type) -> Any:
         """The value of a key that must be there."""
@@ -91,22 +95,26 @@ class Record:
         return None if amount is None else to_minor(amount, currency)
 
     def price(self, key: str, currency: str) -> Decimal | None:
-        """An amount as written; refused in another currency than the job's."""
+        """An amount as written; refused in another currency than the job's, and beyond what is counted."""
         text = self.take(key, str)
         if text is None:
             return None
         try:
             amount, code = parse_money(text)
         except InputError as error:
-            self.wrong(key, f"{self.label}.{key} = {error.what}", error.next_step)
+            self.wrong(key, f"{self._named(key)} = {error.what}", error.next_step)
         if code != currency:
             self.wrong(
                 key,
-                f"{self.label}.{key} is in {code}, but the workshop counts in {currency}.",
+                f"{self._named(key)} is in {code}, but the workshop counts in {currency}.",
                 f"Write the amount in {currency}, or change currency in workshop.toml.",
             )
         if amount < 0:
-            self.wrong(key, f"{self.label}.{key} = {text!r} is below zero.")
+            self.wrong(key, f"{self._named(key)} = {text!r} is below zero.")
+        try:
+            to_minor(amount, currency)
+        except InputError as error:
+            self.wrong(key, f"{self._named(key)} = {text!r}: {error.what}", error.next_step)
         return amount
 
     def numbers(self, key: str, count: int | None = None) -> tuple[float, ...] | None:
@@ -115,9 +123,9 @@ class Record:
         if values is None:
             return None
         if any(isinstance(v, bool) or not isinstance(v, (int, float)) for v in values):
-            self.wrong(key, f"{self.label}.{key} must be a list of numbers.")
+            self.wrong(key, f"{self._named(key)} must be a list of numbers.")
         if count is not None and len(values) != count:
-            self.wrong(key, f"{self.label}.{key} has {len(values)} numbers; it needs {count}.")
+            self.wrong(key, f"{self._named(key)} has {len(values)} numbers; it needs {count}.")
         return tuple(float(v) for v in values)
 
     def texts(self, key: str) -> tuple[str, ...] | None:
@@ -126,7 +134,7 @@ class Record:
         if values is None:
             return None
         if any(not isinstance(v, str) for v in values):
-            self.wrong(key, f"{self.label}.{key} must be a list of texts in quotes.")
+            self.wrong(key, f"{self._named(key)} must be a list of texts in quotes.")
         return tuple(values)
 
     def table(self, key: str) -> Record | None:
@@ -136,7 +144,7 @@ class Record:
             return None
         header = f"{self.place[0]}.{key}".lstrip(".")
         own = self.file.line((header, 0)) is not None and self.place[1] == 0
-        label = f"{self.label}.{key}".lstrip(".")
+        label = self._named(key)
         if own:
             return Record(self.file, values, (header, 0), label)
         return Record(self.file, values, self.place, label, inline_key=self._inline_key or key)
