@@ -210,10 +210,10 @@ def _closely(
     """The best shift near one that did well on coarse cells."""
     bed, pieces = shapes.bed(batch), shapes.pieces(cells, batch, way)
     plan = np.logical_or.reduce(list(pieces.values()))
-    reach = range(-COARSE, COARSE + 1)
+    reach, extent = range(-COARSE, COARSE + 1), _extent(plan)
     where = max(
         ((about[0] + i, about[1] + j) for i in reach for j in reach),
-        key=lambda at: (_overlap(shadow, plan, at), -abs(at[0]) - abs(at[1])),
+        key=lambda at: (_overlap(shadow, plan, extent, at), -abs(at[0]) - abs(at[1])),
     )
     half = (-0.5 * bed.width_mm / cells.cell_mm, -0.5 * bed.depth_mm / cells.cell_mm)
     middle = all(abs(a - b) <= SAME_CELLS for a, b in zip(where, half, strict=True))
@@ -271,15 +271,22 @@ def _as_tall(top_mm: float, batch: Batch) -> bool:
     )
 
 
-def _overlap(shadow: Mask, plan: Mask, at: tuple[int, int]) -> int:
+def _extent(plan: Mask) -> tuple[tuple[int, int], tuple[int, int]]:
+    """The rows and the columns between which all of a shadow lies."""
+    low, high = [], []
+    for lines in (np.flatnonzero(plan.any(axis=1)), np.flatnonzero(plan.any(axis=0))):
+        low.append(int(lines[0]) if len(lines) else 0)
+        high.append(int(lines[-1]) + 1 if len(lines) else 0)
+    return (low[0], high[0]), (low[1], high[1])
+
+
+def _overlap(
+    shadow: Mask, plan: Mask, extent: tuple[tuple[int, int], tuple[int, int]], at: tuple[int, int]
+) -> int:
     """Cells of both, the plan moved so many cells right and up."""
-    n = len(shadow)
-    rows, columns = np.flatnonzero(plan.any(axis=1)), np.flatnonzero(plan.any(axis=0))
-    if not len(rows):
-        return 0
+    n, (rows, columns) = len(shadow), extent
     up, right = (
-        (max(int(lines[0]), -by), min(int(lines[-1]) + 1, n - by))
-        for lines, by in ((rows, at[1]), (columns, at[0]))
+        (max(lines[0], -by), min(lines[1], n - by)) for lines, by in ((rows, at[1]), (columns, at[0]))
     )
     if up[0] >= up[1] or right[0] >= right[1]:
         return 0

@@ -125,6 +125,7 @@ def test_of_beds_that_are_alike_each_file_gets_its_own(tmp_path: Path, batches: 
     assert (first.bed, first.others, second.bed) == ("bed 1", ("bed 99",), "bed 99")
 
 
+@pytest.mark.slow
 def test_a_smaller_piece_in_its_place_is_likelier_than_one_like_it_elsewhere(tmp_path: Path):
     """The blob that is left of one bed is a millimetre smaller all round than that of the other one."""
 
@@ -149,8 +150,9 @@ def test_a_smaller_piece_in_its_place_is_likelier_than_one_like_it_elsewhere(tmp
     assert lies.missing == ("own: piece 2",)
 
 
-def test_what_is_like_no_bed(tmp_path: Path, shapes: BedShapes):
-    path = tmp_path / "bed"
+@pytest.mark.slow
+def test_what_is_like_no_bed(tmp_path: Path, batches: list[Batch]):
+    path, shapes = tmp_path / "bed", BedShapes(batches[:2], BEDS)
     path.write_text("G21\nG90\nM83\nG0 X5 Y5 Z.2\nG1 X9 E1 F900\nG1 Y9 E1\nG1 X5 E1\nG1 Y5 E1\n")
     assert matched(read_moves(path, MACHINE), shapes) is None
     path.write_text("G21\n")
