@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import sys
 import warnings
@@ -196,6 +197,7 @@ def main() -> None:
     if not sys.warnoptions:  # those of libraries are for whoever writes programs with them
         warnings.simplefilter("ignore")
         os.environ.setdefault("PYTHONWARNINGS", "ignore")
+        logging.getLogger().addHandler(logging.NullHandler())  # else what they log comes, too
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

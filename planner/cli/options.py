@@ -10,6 +10,7 @@ from typing import Annotated, Any, get_type_hints
 
 import typer
 
+from planner.cli.numbers import number, whole
 from planner.model.effort import EFFORTS, MOST_SEED, NORMAL
 
 EFFORT_NAMES = "|".join(one.name for one in EFFORTS)
@@ -43,7 +44,9 @@ class Kit:
     ] = None
     jobs: Annotated[
         int | None,
-        typer.Option("--jobs", min=1, max=256, metavar="N", help="Processors to use; all but eight at most."),
+        typer.Option(
+            "--jobs", parser=whole(1, 256), metavar="N", help="Processors to use; all but eight at most."
+        ),
     ] = None
     unit: Annotated[
         str | None,
@@ -73,7 +76,8 @@ class Search:
         NORMAL.name
     )
     seed: Annotated[
-        int, typer.Option("--seed", min=0, max=MOST_SEED, metavar="N", help="Same seed, same plan.")
+        int,
+        typer.Option("--seed", parser=whole(0, MOST_SEED), metavar="N", help="Same seed, same plan."),
     ] = 1
 
 
@@ -151,7 +155,8 @@ class Aims:
     """What a trade-off is to reach, and where it goes."""
 
     mass_at_most: Annotated[
-        float | None, typer.Option("--mass-at-most", metavar="G", min=0.0, help="Flying mass in grams.")
+        float | None,
+        typer.Option("--mass-at-most", metavar="G", parser=number(0.0), help="Flying mass in grams."),
     ] = None
     finish_by: Annotated[
         str | None, typer.Option("--finish-by", metavar="TIME", help="End of the last run.")

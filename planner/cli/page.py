@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.exits import told
+from planner.cli.numbers import whole
 from planner.cli.options import CacheFolder
 
 
@@ -20,7 +21,8 @@ def page(
         typer.Option("--host", metavar="NAME", help="Address to listen at; this computer only by default."),
     ] = "127.0.0.1",
     port: Annotated[
-        int | None, typer.Option("--port", min=0, max=65535, metavar="N", help="Port; 0 takes any free one.")
+        int | None,
+        typer.Option("--port", parser=whole(0, 65535), metavar="N", help="Port; 0 takes any free one."),
     ] = None,
     window: Annotated[
         bool, typer.Option("--window", help="Open in a window of its own (needs pywebview).")

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.exits import printable, say, told
+from planner.cli.numbers import number, whole
 from planner.cli.places import At, Folder, LedgerFile, PlanFolder, place_of, shown
 
 
@@ -28,14 +29,15 @@ def record(
     ] = None,
     layer: Annotated[
         int | None,
-        typer.Option("--layer", metavar="N", min=1, max=1_000_000, help="Layer at which it failed."),
+        typer.Option("--layer", metavar="N", parser=whole(1, 1_000_000), help="Layer at which it failed."),
     ] = None,
     height: Annotated[
         float | None,
-        typer.Option("--height", metavar="MM", min=0.0, max=5000.0, help="Height at which it failed."),
+        typer.Option("--height", metavar="MM", parser=number(0.0, 5000.0), help="Height at which it failed."),
     ] = None,
     resolution: Annotated[
-        float, typer.Option("--resolution", metavar="G", help="Smallest step of the scale.")
+        float,
+        typer.Option("--resolution", metavar="G", parser=number(0.0), help="Smallest step of the scale."),
     ] = 0.1,
     supports_on: Annotated[
         bool, typer.Option("--supports-on", help="Weighed before the supports were broken off.")

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from planner.cli.exits import printable, say, told
+from planner.cli.numbers import number
 from planner.cli.places import At, Folder, LedgerFile, place_of, shown
 
 VERBS = ("add", "list", "weigh", "retire")
@@ -20,7 +21,10 @@ def spool(
         typer.Argument(metavar="WHAT...", help="add NAME FILAMENT G; weigh NAME G; retire NAME; list"),
     ],
     tare: Annotated[
-        float, typer.Option("--tare", metavar="G", help="The empty reel, where the grams are of both.")
+        float,
+        typer.Option(
+            "--tare", metavar="G", parser=number(0.0), help="The empty reel, where the grams are of both."
+        ),
     ] = 0.0,
     price: Annotated[
         str, typer.Option("--price", metavar="MONEY", help='Of the spool, as "24.90 EUR".')

@@ -43,10 +43,10 @@ def _terminal(made: Results) -> Iterator[str]:
 
 
 def _finish(made: Results) -> Iterator[str]:
-    """The end of the last run, on every sheet."""
+    """The end of the last run, on every sheet; also of a failed one, whose good pieces may be the last."""
     plan = made.plan
     ends = [moment(run["end"]) for run in plan["runs"]]
-    ends = ends or [moment(past["run"]["end"]) for past in plan["past"] if past["outcome"] == "done"]
+    ends = ends or [moment(past["run"]["end"]) for past in plan["past"]]
     finish = moment(plan["schedule"]["finish"])
     if ends and finish != max(ends):
         yield f"schedule.finish is {finish}, the last run ends {max(ends)}"
