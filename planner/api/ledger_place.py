@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -101,7 +102,7 @@ def moment(text: str, attendance: Attendance, now: datetime, where: str = "--at"
 
     text = text.strip()
     try:
-        if len(text) <= len("23:10") and ":" in text:
+        if re.fullmatch("[0-9]{1,2}:[0-9]{1,2}", text):
             here = start_time(None, attendance, now)
             hours, minutes = (int(word) for word in text.split(":"))
             found = here.replace(hour=hours, minute=minutes)

@@ -123,9 +123,10 @@ def chosen_printers(choice: tuple[str, ...], known: Mapping[str, Printer]) -> tu
                 where="--printer",
                 next_step=f"Known: {', '.join(sorted(known))}.",
             )
-        if not count_text.isdecimal() or not 1 <= int(count_text) <= 500:
+        plain = count_text.isascii() and count_text.isdecimal() and len(count_text) <= 18
+        if not plain or not 1 <= int(count_text) <= 500:
             raise RecordError(
-                f"the count {count_text!r} is not a whole number from 1 to 500.",
+                f"the count {count_text[:40]!r} is not a whole number from 1 to 500.",
                 where="--printer",
                 next_step=f'Write it like --printer "{name}:2".',
             )

@@ -69,7 +69,7 @@ def test_a_clock_time_is_the_last_one_that_was(text: str, told: str) -> None:
     assert moment(text, LISBON, NOW).isoformat() == told
 
 
-@pytest.mark.parametrize("text", ["25:00", "8:60", "a:b", "", "noon", "8:30 pm", "1:2:3"])
+@pytest.mark.parametrize("text", ["25:00", "8:60", "a:b", "", "noon", "8:30 pm", "1:2:3", "1_0:0", "+8:30"])
 def test_what_is_no_moment_is_refused(text: str) -> None:
     with pytest.raises(RecordError) as caught:
         moment(text, LISBON, NOW)

@@ -28,6 +28,14 @@ def test_a_printer_with_a_count_is_known_by_its_own_name(word, names) -> None:
     assert [machine.name for machine in chosen_printers((word,), known)] == names
 
 
+@pytest.mark.parametrize("count", ["1_0", "٣", "0", "501", "9" * 5000, "", "-1", "2.0"])
+def test_a_count_of_printers_is_plain_digits(count) -> None:
+    """From 1 to 500, refused in a sentence of a line or two."""
+    with pytest.raises(RecordError, match="not a whole number from 1 to 500") as told:
+        chosen_printers((f"desktop 220:{count}",), builtin_printers())
+    assert len(str(told.value)) < 200
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
