@@ -76,7 +76,7 @@ def test_the_examples_run(tmp_path: Path) -> None:
             cwd=tmp_path,
             capture_output=True,
             text=True,
-            timeout=120,
+            timeout=300,
         )
         assert done.returncode == 0, done.stderr
 
