@@ -7,9 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 if TYPE_CHECKING:
     from tests.added_package import Install
+
+# The same examples each time; ``--hypothesis-profile default`` draws others.
+settings.register_profile("repeatable", derandomize=True)
+settings.load_profile("repeatable")
 
 
 @pytest.fixture(autouse=True, scope="session")

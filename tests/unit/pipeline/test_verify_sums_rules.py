@@ -271,6 +271,7 @@ def plan(
         },
         batches=[bed],
         workshop=Workshop((printer,), (filament,), clearance_mm=4.0),
+        taught=None,
     )
 
 
