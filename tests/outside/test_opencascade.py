@@ -49,6 +49,7 @@ def test_occurrences_of_a_product_are_copies_each_with_its_place() -> None:
     assert corners.max(axis=(0, 1)).tolist() == pytest.approx([0, 210, 30], abs=1e-3)
 
 
+@pytest.mark.slow
 def test_a_broken_step_file_is_an_error_of_ours() -> None:
     """Half a file: the converter may do as it likes, we name the file as broken."""
     data = step_box_bytes(10, 20, 30)

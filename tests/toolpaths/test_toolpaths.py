@@ -61,6 +61,7 @@ def test_square_in_seconds():
     assert stroke_seconds(Stroke(square, "sparse", 0.08), Machine()) == pytest.approx(1.513448, abs=1e-4)
 
 
+@pytest.mark.slow
 def test_tube_in_seconds():
     """One wall, one bead: length at 45 mm/s, one ramp, one layer change; the first layer at 20 mm/s."""
     tube = builders.tube(50.0, 49.1, 1.0, n=360)

@@ -34,6 +34,7 @@ def part(name: str, order: int, **more: object) -> Part:
     return Part(name, f"{name}.stl", "wing", Recipe("plain"), "PLA", stack=Stack("wing", order), **more)  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_a_draft_of_what_was_found_before_is_the_draft_that_is_made_at_once(
     folder: Path, tmp_path: Path
 ) -> None:

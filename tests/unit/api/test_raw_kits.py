@@ -143,6 +143,7 @@ def test_a_whole_is_left_out_of_a_raw_plan_and_that_is_told(tmp_path: Path) -> N
     ]
 
 
+@pytest.mark.slow
 def test_the_readme_shows_what_is_found_in_the_demo(tmp_path: Path) -> None:
     root = Path(__file__).resolve().parents[3]
     shutil.copytree(root / "demo_meshes", tmp_path / "demo", ignore=shutil.ignore_patterns("*.toml"))

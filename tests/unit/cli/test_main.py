@@ -77,6 +77,7 @@ def test_the_files_that_the_docs_name_are_written(planned: tuple[Path, str]) -> 
     assert {name for name in told if "." in name and "/" not in name} <= written
 
 
+@pytest.mark.slow
 def test_the_same_words_give_the_same_bytes_and_json_prints_the_plan(
     kit: Path, planned: tuple[Path, str], tmp_path: Path
 ) -> None:

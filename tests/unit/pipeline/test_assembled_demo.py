@@ -79,6 +79,7 @@ def drawn_in_place(job: Job) -> Job:
     return replace(job, airframe=plane, meshes=meshes)
 
 
+@pytest.mark.slow
 def test_stacks_and_assembly_position_balance_alike(job: Job) -> None:
     """Centre of gravity along, across and mass are the same, whichever way the kit is drawn."""
     stacked, placed = weighed(in_assembly(job)), weighed(drawn_in_place(job))

@@ -59,6 +59,7 @@ def again(folder: Path, out: str, tolerance_h: float) -> Plan:
     return plan_folder(replace(request(folder, out), since=asked), NOW)
 
 
+@pytest.mark.slow
 def test_an_added_printer_takes_open_beds_of_another_shape(kit: Path) -> None:
     """Two large printers halve the days; what is laid again has new names and every piece is printed once."""
     before = read_plan(kit / "out" / "plan.json")

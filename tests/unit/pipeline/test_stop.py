@@ -1,5 +1,7 @@
 """A search that is stopped keeps the best until then, and says so."""
 
+import pytest
+
 from planner.pipeline.run import STOPPED, run
 from tests.small_sample import sample_job
 
@@ -13,6 +15,7 @@ def test_a_stopped_search_still_gives_a_whole_plan_and_tells_it() -> None:
     assert STOPPED in plan.assumptions
 
 
+@pytest.mark.slow
 def test_a_search_that_is_not_stopped_is_the_same_with_and_without_the_question() -> None:
     """Asking changes nothing."""
     assert run(sample_job(), stop=lambda: False).schedule == run(sample_job()).schedule
