@@ -10,6 +10,7 @@ import zlib
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
+from textwrap import fill
 
 from planner.api.ledger_place import LedgerPlace
 from planner.api.recording import Answer, Told, record
@@ -141,7 +142,8 @@ def main() -> int:
     """Tell half a build of the plan in a folder: half_built.py FOLDER RESULTS."""
     folder, results = (Path(word) for word in sys.argv[1:])
     now, lines = tell(LedgerPlace(folder=folder, plan=results))
-    print("\n".join(lines), file=sys.stderr)
+    for line in lines:
+        print(fill(line, 80, subsequent_indent="  "), file=sys.stderr)
     print(_at(now))
     return 0
 

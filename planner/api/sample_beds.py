@@ -60,7 +60,7 @@ def beds(workshop: Workshop) -> Composition:
         workshop=workshop,
         start=START,
         rank=rank,
-        effort=NORMAL,
+        effort=BRIEF,
     )
     return compose(task)
 

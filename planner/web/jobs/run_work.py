@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
@@ -11,6 +13,25 @@ from typing import Any
 
 from planner.errors import PlannerError
 from planner.model.effort import QUICK
+
+Progress = Callable[[str, int, int], None]
+
+
+@contextmanager
+def _told(pipe: Connection) -> Iterator[Progress]:
+    """Tells the page how far the work is, and at its end that it is done, or why it failed."""
+
+    def report(stage: str, done: int, total: int) -> None:
+        pipe.send(("progress", (stage, done, total)))
+
+    try:
+        yield report
+        pipe.send(("done", None))
+    except PlannerError as error:
+        pipe.send(("failed", str(error)))
+    except Exception:
+        traceback.print_exc()
+        pipe.send(("failed", ""))
 
 
 def plan(
@@ -27,11 +48,7 @@ def plan(
 
     alone()
     place = Path(folder)
-
-    def report(stage: str, done: int, total: int) -> None:
-        pipe.send(("progress", (stage, done, total)))
-
-    try:
+    with _told(pipe) as report:
         request = request_for(place, settings, cache)
         made = api.plan_folder(request, datetime.now().astimezone(), report, stop.is_set)
         view = plan_view(made)
@@ -40,12 +57,6 @@ def plan(
         view["made"] = datetime.now().astimezone().isoformat(timespec="seconds")
         write_record(place, PLAN, view)
         write_record(place, CARD, card(made))
-        pipe.send(("done", None))
-    except PlannerError as error:
-        pipe.send(("failed", str(error)))
-    except Exception:
-        traceback.print_exc()
-        pipe.send(("failed", ""))
 
 
 def onward(
@@ -61,22 +72,12 @@ def onward(
 
     alone()
     place = Path(folder)
-
-    def report(stage: str, done: int, total: int) -> None:
-        pipe.send(("progress", (stage, done, total)))
-
-    try:
+    with _told(pipe) as report:
         request = request_for(place, settings, cache)
         now = datetime.now().astimezone()
         made = plan_beside(request, place / OWN / BESIDE, now, report, stop.is_set)
         moment = datetime.now().astimezone().isoformat(timespec="seconds")
         write_record(place, ONWARD, onward_record(made, read_record(place, PLAN), moment, revision))
-        pipe.send(("done", None))
-    except PlannerError as error:
-        pipe.send(("failed", str(error)))
-    except Exception:
-        traceback.print_exc()
-        pipe.send(("failed", ""))
 
 
 def study(
@@ -100,18 +101,8 @@ def study(
     del stop  # it has no best until now to keep
     alone()
     place = Path(folder)
-
-    def report(stage: str, done: int, total: int) -> None:
-        pipe.send(("progress", (stage, done, total)))
-
-    try:
+    with _told(pipe) as report:
         request = replace(request_for(place, {**settings, "effort": QUICK.name}, cache), out=place / STUDY)
         wishes = api.TradeoffRequest(**wanted)
         found = api.tradeoff_folder(request, wishes, datetime.now().astimezone(), report)
         write_record(place, CHANGES, {**changes_view(found), "revision": revision})
-        pipe.send(("done", None))
-    except PlannerError as error:
-        pipe.send(("failed", str(error)))
-    except Exception:
-        traceback.print_exc()
-        pipe.send(("failed", ""))
