@@ -12,13 +12,17 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 
+from planner.api.recording import Told, record
 from planner.ledger.fact import Fact
 from planner.ledger.reading import Reader
+from planner.web.ledger import place_for
 from tests.browser.conftest import COMMAND, Running, drop, until
 from tests.browser.test_access import findings
 from tests.small_job import write_small_job
@@ -26,6 +30,7 @@ from tests.small_job import write_small_job
 pytestmark = [pytest.mark.slow, pytest.mark.browser]
 
 WAITING = "document.querySelectorAll('#waiting-list li').length"
+ONE_DONE = (("began", "bed 1"), ("began", "bed 2"), ("done", "bed 1"))
 WORKSHOP_TIMES = '\n[[attendance]]\nfrom = "07:00"\nuntil = "22:00"\n'
 # Source: ISO 9241-303: 16 minutes of arc at least; capitals are 0.72 of the letters' size (Liberation Sans,
 # measured); 132 pixels to the inch of a tablet (from memory).
@@ -33,9 +38,9 @@ CAPITAL_MM = 2000.0 * 0.004654
 PIXEL_MM = 25.4 / 132.0
 
 
-@pytest.fixture(scope="module", name="airframe")
-def _airframe(browser: Any, served: Running, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A small airframe, dropped and planned from now on, with somebody there at all hours."""
+@pytest.fixture(scope="module")
+def planned(browser: Any, served: Running, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A small airframe, dropped and planned from now on; somebody is always there; nobody touches it."""
     kit = write_small_job(tmp_path_factory.mktemp("kit") / "glider")
     workshop = kit / "workshop.toml"
     text = workshop.read_text(encoding="utf-8")
@@ -56,6 +61,20 @@ def _airframe(browser: Any, served: Running, tmp_path_factory: pytest.TempPathFa
     return served.workspace / "glider"
 
 
+@pytest.fixture(name="airframe")
+def _airframe(served: Running, planned: Path, request: pytest.FixtureRequest) -> Path:
+    """One of a test's own, of which nothing was told: tests run in any order, and each by itself."""
+    own = served.workspace / f"kite {request.node.name}"[:60]
+    shutil.copytree(planned, own)
+    return own
+
+
+def begun(airframe: Path, *told: tuple[str, ...]) -> None:
+    """Bring an airframe to where a test begins, by what the terminal would tell."""
+    for words in told:
+        record(place_for(airframe), Told(words), datetime.now().astimezone())
+
+
 @pytest.fixture
 def phone(browser: Any, served: Running, airframe: Path) -> Iterator[Any]:
     """The sheet on a phone; nothing but what a test breaks on purpose may go wrong in it."""
@@ -65,11 +84,16 @@ def phone(browser: Any, served: Running, airframe: Path) -> Iterator[Any]:
     wrong: list[str] = []
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.goto(served.address)
-    page.goto(f"{served.base}/a/glider/today")
+    page.goto(today_of(served, airframe))
     page.wait_for_selector("body[data-ready]")
     yield page
     context.close()
     assert wrong == []
+
+
+def today_of(served: Running, airframe: Path, sheet: str = "today") -> str:
+    """The address of its sheet."""
+    return f"{served.base}/a/{quote(airframe.name)}/{sheet}"
 
 
 def facts(airframe: Path) -> list[Fact]:
@@ -149,8 +173,11 @@ def test_a_visit_with_a_network_that_comes_and_goes(phone: Any, airframe: Path, 
 
 def test_an_answer_that_is_lost_makes_no_second_fact(phone: Any, airframe: Path) -> None:
     """The page has written it, the phone never heard so and sends it again under the same id."""
-    page, before = phone, len(facts(airframe))
-    sent = []
+    page = phone
+    begun(airframe, *ONE_DONE)
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    before, sent = len(facts(airframe)), []
 
     def once(route: Any) -> None:
         sent.append(json.loads(route.request.post_data)["uid"])
@@ -175,6 +202,8 @@ def test_an_answer_that_is_lost_makes_no_second_fact(phone: Any, airframe: Path)
 def test_what_is_refused_is_told_and_dropped(phone: Any, airframe: Path, served: Running) -> None:
     """The terminal was first: the words are those of the command, and nothing is written."""
     page = phone
+    begun(airframe, *ONE_DONE)
+    page.wait_for_selector("article.now.told:has-text('bed 2')")
     page.context.set_offline(True)
     page.tap("article:has-text('bed 2') button:has-text('Done')")
     until(page, f"{WAITING} === 1")
@@ -199,6 +228,8 @@ def test_pieces_of_a_failed_bed_are_tapped_and_the_next_plan_is_taken(
 ) -> None:
     """What changes is shown before anything does; once taken, timetable and calendar follow."""
     page, results = phone, airframe / "plan"
+    begun(airframe, *ONE_DONE)
+    page.wait_for_selector("article.now.told:has-text('bed 2')")
     before = {name: (results / name).read_bytes() for name in ("plan.json", "report.html")}
     calendar = next(results.glob("*.ics")).read_bytes()
     page.tap("article:has-text('bed 2') summary:has-text('Failed')")
@@ -221,7 +252,7 @@ def test_pieces_of_a_failed_bed_are_tapped_and_the_next_plan_is_taken(
     fresh = json.loads((results / "plan.json").read_text(encoding="utf-8"))
     assert [past["outcome"] for past in fresh["past"]] == ["done", "failed"]
     assert next(results.glob("*.ics")).read_bytes() != calendar
-    page.goto(f"{served.base}/a/glider/timetable")
+    page.goto(today_of(served, airframe, "timetable"))
     assert "bed 3" in page.inner_text("#sheet-body")
     assert not (airframe / ".page" / "onward").exists()
 
@@ -234,7 +265,7 @@ def test_letters_are_read_from_two_metres(browser: Any, served: Running, airfram
         )
         page = context.new_page()
         page.goto(served.address)
-        page.goto(f"{served.base}/a/glider/today")
+        page.goto(today_of(served, airframe))
         page.wait_for_selector("body[data-ready]")
         for what in (".visit .clock", "button.step"):
             size = page.evaluate(f"parseFloat(getComputedStyle(document.querySelector('{what}')).fontSize)")
@@ -251,15 +282,16 @@ def test_letters_are_read_from_two_metres(browser: Any, served: Running, airfram
 
 def test_the_keyboard_ticks_and_tells(browser: Any, served: Running, airframe: Path) -> None:
     """Every step is a button; pieces are ticked by the space bar."""
+    begun(airframe, *ONE_DONE[:1], ONE_DONE[2])
     context = browser.new_context(viewport={"width": 390, "height": 844})
     page = context.new_page()
     page.goto(served.address)
-    page.goto(f"{served.base}/a/glider/today")
+    page.goto(today_of(served, airframe))
     page.wait_for_selector("body[data-ready]")
     before = len(facts(airframe))
-    page.focus("button.step:has-text('start bed 3')")
+    page.focus("button.step:has-text('start bed 2 on')")
     page.keyboard.press("Enter")
-    page.wait_for_selector("article.now.told:has-text('bed 3')")
+    page.wait_for_selector("article.now.told:has-text('bed 2')")
     assert len(facts(airframe)) == before + 1
     page.focus("#weigh [name=piece]")
     page.keyboard.press("Space")
@@ -274,6 +306,7 @@ def test_the_keyboard_ticks_and_tells(browser: Any, served: Running, airframe: P
 
 def test_what_waits_outlives_the_page(browser: Any, served: Running, airframe: Path, tmp_path: Path) -> None:
     """The page ends before it has a fact; another start, at the same port, gets it from the same browser."""
+    begun(airframe, *ONE_DONE[:1])
     shutil.copytree(airframe, tmp_path / "w" / "kite")
     ledger = tmp_path / "w" / "kite" / "ledger.sqlite"
     before = len(facts(ledger.parent))
@@ -301,7 +334,9 @@ def test_what_waits_outlives_the_page(browser: Any, served: Running, airframe: P
 
 def test_a_browser_that_keeps_nothing_says_so(phone: Any, airframe: Path) -> None:
     """Then it waits as long as the sheet is open."""
-    page, before = phone, len(facts(airframe))
+    page = phone
+    begun(airframe, *ONE_DONE[:1])
+    before = len(facts(airframe))
     page.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
     page.reload()
     page.wait_for_selector("body[data-ready]")
