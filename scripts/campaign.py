@@ -1,7 +1,7 @@
-"""Random trials that look for what breaks: ``python3 scripts/campaign.py KIND --cases N --seed S [--json]``.
+"""Random trials that look for what breaks: ``python3 scripts/campaign.py KIND --cases N --seed S --jobs J``.
 
-``mutate`` changes meshes, ``folders`` plans folders with an odd file, ``kills`` ends plans at any moment,
-``builds`` lives builds through to the last bed while random things happen.
+The kinds stand in ``tests/campaign/kinds.py``; ``--first N`` begins at a later case, so that one case is run
+again by ``--first N --cases 1``. The same seed gives the same cases, however many processes run them.
 """
 
 from __future__ import annotations
@@ -9,46 +9,95 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+import time
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from tests.campaign.case import Case
+from tests.campaign.kinds import KINDS
+from tests.campaign.run import run
+
+TELL_EVERY_S = 60.0
 
 
 def main() -> int:
     """Run the cases; the exit code is 1 where one failed."""
-    from tests.campaign.builds import case as build_case
-    from tests.campaign.command import folder_case, kill_case
-    from tests.campaign.mutate import case
-
-    kinds = {"mutate": case, "folders": folder_case, "kills": kill_case, "builds": build_case}
-    words = argparse.ArgumentParser(description=__doc__)
-    words.add_argument("kind", choices=tuple(kinds))
-    words.add_argument("--cases", type=int, default=100)
-    words.add_argument("--seed", type=int, default=1)
-    words.add_argument("--json", action="store_true")
-    asked = words.parse_args()
-    found = [kinds[asked.kind](number, asked.seed) for number in range(asked.cases)]
-    failed = [one for one in found if one.fault]
-    reached: dict[str, int] = {}
-    for one in found:
-        reached[one.reached] = reached.get(one.reached, 0) + 1
-    told = {
-        "kind": asked.kind,
-        "cases": len(found),
-        "seed": asked.seed,
-        "reached": reached,
-        "slowest_s": round(max((one.seconds for one in found), default=0.0), 2),
-        "seconds": round(sum(one.seconds for one in found), 1),
-        "failed": [asdict(one) for one in failed],
-    }
+    asked = _asked()
+    began = time.monotonic()
+    numbers = range(asked.first, asked.first + asked.cases)
+    found = _told(run(KINDS[asked.kind], numbers, asked.seed, asked.jobs), len(numbers))
+    told = _summary(found, asked, time.monotonic() - began)
     if asked.json:
         print(json.dumps(told, indent=1))
     else:
-        print(f"{len(found)} cases of {asked.kind}, seed {asked.seed}: {len(failed)} failed; {reached}")
-        for one in failed:
-            print(f"  case {one.number}, {one.what}: {one.fault}")
-    return 1 if failed else 0
+        print(f"{len(found)} cases of {asked.kind}, seed {asked.seed}: {len(told['failed'])} failed")
+        print(f"{told['wall_s']} s by the clock, {told['cpu_s']} s of the processor; {told['reached']}")
+        for one in told["failed"]:
+            print(f"  case {one['number']}, {one['what']}: {one['fault']}")
+    return 1 if told["failed"] else 0
+
+
+def _asked() -> argparse.Namespace:
+    words = argparse.ArgumentParser(
+        description=__doc__,
+        epilog="\n".join(f"{kind.name}: {kind.words}" for kind in KINDS.values()),
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    words.add_argument("kind", choices=tuple(KINDS))
+    words.add_argument("--cases", type=int, default=100)
+    words.add_argument("--seed", type=int, default=1)
+    words.add_argument("--first", type=int, default=0, help="number of the first case")
+    words.add_argument("--jobs", type=int, default=1, help="processes beside each other")
+    words.add_argument("--json", action="store_true")
+    return words.parse_args()
+
+
+def _told(cases: Iterable[Case], many: int) -> list[Case]:
+    """All cases by number; each fault at once, and now and then how far it is, to the terminal."""
+    found: list[Case] = []
+    began = told = time.monotonic()
+    for case in cases:
+        found.append(case)
+        if case.fault:
+            print(f"case {case.number}, {case.what}: {case.fault}", file=sys.stderr, flush=True)
+        if (now := time.monotonic()) - told > TELL_EVERY_S:
+            told = now
+            failed = sum(bool(one.fault) for one in found)
+            print(
+                f"{len(found)} of {many}, {failed} failed, {now - began:.0f} s", file=sys.stderr, flush=True
+            )
+    return sorted(found, key=lambda case: case.number)
+
+
+def _summary(found: list[Case], asked: argparse.Namespace, wall: float) -> dict[str, Any]:
+    return {
+        "kind": asked.kind,
+        "cases": len(found),
+        "seed": asked.seed,
+        "first": asked.first,
+        "jobs": asked.jobs,
+        "reached": dict(sorted(Counter(case.reached for case in found).items())),
+        "slowest_s": round(max((case.seconds for case in found), default=0.0), 2),
+        "seconds": round(sum(case.seconds for case in found), 1),
+        "wall_s": round(wall, 1),
+        "cpu_s": round(_processor(), 1),
+        "failed": [asdict(case) for case in found if case.fault],
+    }
+
+
+def _processor() -> float:
+    """Seconds of the processor, of this process and of all that it started; only of this one on Windows."""
+    try:
+        import resource
+    except ImportError:
+        return time.process_time()
+    both = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return sum(used.ru_utime + used.ru_stime for used in both)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,66 @@
+"""Every kind of campaign by its name: what it does, where its cases are, how many belong together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any
+
+from tests.campaign.case import Case
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of trials.
+
+    Parameters
+    ----------
+    name : on the command line
+    words : what it does, for whoever asks the command for help
+    place : ``module:function``; the function takes the number of a case and the seed and gives a `Case`
+    block : cases that run one after the other in one process, which the runner starts for them
+    together : the function takes the numbers of a whole block, and gives as many cases
+    warm : ``module:function`` that is called once before the processes are forked, or nothing
+    """
+
+    name: str
+    words: str
+    place: str
+    block: int = 1
+    together: bool = False
+    warm: str = ""
+
+    def ready(self) -> None:
+        """Load what every process would load for itself otherwise."""
+        located(self.place)
+        if self.warm:
+            located(self.warm)()
+
+    def cases(self, numbers: range, seed: int) -> Iterator[Case]:
+        """The cases of a block, one after the other."""
+        function: Callable[..., Any] = located(self.place)
+        if self.together:
+            made: Iterable[Case] = function(numbers, seed)
+            yield from made
+        else:
+            for number in numbers:
+                yield function(number, seed)
+
+
+def located(place: str) -> Callable[..., Any]:
+    """The function at ``module:function``."""
+    module, _, name = place.partition(":")
+    found: Callable[..., Any] = getattr(import_module(module), name)
+    return found
+
+
+KINDS = {
+    kind.name: kind
+    for kind in (
+        Kind("mutate", "changes meshes of every format", "tests.campaign.mutate:case", block=200),
+        Kind("folders", "plans folders with odd files", "tests.campaign.command:folder_case"),
+        Kind("kills", "ends plans at any moment", "tests.campaign.command:kill_case"),
+        Kind("builds", "lives builds through to the last bed", "tests.campaign.builds:case"),
+    )
+}
