@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from planner.api.ledger_machine_files import with_files
 from planner.api.ledger_place import LEDGER_FILE
 from planner.api.reading import beside
 from planner.api.since import KEPT_FILE, PLAN_FILE, SinceRequest
@@ -191,7 +192,7 @@ def with_ledger(
     job = without_away(job, earlier is not None)
     note = f"{read.path.name} was read to its fact {read.last}"
     job = replace(job, assumptions=(note, *job.assumptions))
-    job = _with_files(job, facts, earlier)
+    job = with_files(job, facts, earlier)
     if earlier is not None and job.taught is not None:
         own = [f for f in facts if f.airframe == earlier.airframe and f.data.get("series") == earlier.series]
         drawn, first = drawn_by(own, job.start, times), read_first(Path(earlier.source))
@@ -199,28 +200,6 @@ def with_ledger(
         told = {name: grams for name, grams in earlier.told_g.items() if name not in job.accounts}
         earlier = replace(earlier, told_g=told)
     return job, earlier
-
-
-def _with_files(job: Job, facts: tuple[Fact, ...], earlier: EarlierPlan | None) -> Job:
-    """Figures of machine files: of the beds that go on, and what all of them say of the estimate."""
-    from planner.learning.file_factors import file_factors
-    from planner.ledger.files import all_files, files_of
-
-    every = all_files(facts)
-    if not every or job.taught is None:
-        return job
-    files = {}
-    if earlier is not None:
-        known = {run.batch for run in earlier.runs} | {past.batch.name for past in earlier.past}
-        own = files_of(facts, earlier.airframe, earlier.series)
-        files = {bed: one for bed, one in own.items() if bed in known}
-    taught = replace(job.taught, files=files, factors=(*job.taught.factors, *file_factors(every)))
-    notes = tuple(
-        f"{bed} has the grams and minutes of its machine file {one.file}"
-        f" ({100.0 * one.share:.0f} % and {100.0 * one.minutes_share:.0f} % of the estimate)"
-        for bed, one in files.items()
-    )
-    return replace(job, taught=taught, assumptions=(*job.assumptions, *notes))
 
 
 def _evidence(job: Job, facts: tuple[Fact, ...], last: int) -> Evidence:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +14,29 @@ if TYPE_CHECKING:
     from planner.api.reading_back import ReadBack, ReadBed
     from planner.ledger.fact import Fact
     from planner.model.replan import EarlierPlan
-    from planner.readback.judged import Planned
+    from planner.readback.planned import Planned
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What a file that was read would let the plan go by: ``data`` as a fact keeps them.
+
+    ``bed`` is empty where it is like none; ``why_not`` is why it is not taken, empty where it can be.
+    """
+
+    file: str
+    bed: str
+    why_not: str
+    data: Mapping[str, Any]
+
+    @property
+    def line(self) -> str:
+        """What follows from taking it."""
+        grams, minutes = self.data["grams"], self.data["minutes"]
+        return (
+            f"{self.bed} goes by {self.data['file']} from the next plan on:"
+            f" {grams:.1f} g, {minutes:.0f} min of printing"
+        )
 
 
 def take(place: LedgerPlace, found: ReadBack, now: datetime) -> Answer:
@@ -24,50 +47,70 @@ def take(place: LedgerPlace, found: ReadBack, now: datetime) -> Answer:
     OutputError
         where the ledger cannot be written
     """
+    return write_offers(place, offers_of(place, found.beds), now)
+
+
+def offers_of(place: LedgerPlace, found: Sequence[ReadBed]) -> list[Offer]:
+    """What files offer the plan of a place."""
+    plan, before = place.earlier(), _facts_before(place)
+    return [_offer(one, plan, before, str(place.plan_file.resolve())) for one in found]
+
+
+def write_offers(place: LedgerPlace, offers: Sequence[Offer], now: datetime, who: str = "terminal") -> Answer:
+    """Write what can be taken; the rest is named and left out.
+
+    Raises
+    ------
+    OutputError
+        where the ledger cannot be written
+    """
+    from planner.ledger.fact import READ_BACK, Fact
     from planner.ledger.files import KINDS
     from planner.ledger.store import Ledger
 
-    plan = place.earlier()
-    twice = _twice(found)
+    plan, beds = place.earlier(), [one.bed for one in offers]
     lines, facts = [], []
     with Ledger(place.file, writing=True) as ledger:
         before = list(ledger.facts(kinds=KINDS, airframe=plan.airframe, everything=True))
-        for one in found.beds:
-            why = _why_not(one, plan, twice)
+        for one in offers:
+            why = one.why_not
+            if not why and beds.count(one.bed) > 1:
+                why = f"one of several files of {one.bed}"
+            if not why and one.data["series"] != plan.series:
+                why = "read against a plan that was made anew since"
             if why:
-                lines.append(f"not taken: {one.path.name}, {why}")
+                lines.append(f"not taken: {one.file}, {why}")
                 continue
-            fact = _fact(one, plan, before, str(place.plan_file.resolve()), now)
-            facts.append(fact)
-            lines.append(
-                f"{fact.about} goes by {fact.data['file']} from the next plan on:"
-                f" {fact.data['grams']:.1f} g, {fact.data['minutes']:.0f} min of printing"
-            )
+            uid = _uid(one.bed, one.data, plan, before)
+            facts.append(Fact(READ_BACK, one.bed, now, uid, plan.airframe, who, data=one.data))
+            lines.append(one.line)
         written = ledger.write(facts)
     return Answer((*lines, f"ledger: {place.file}"), written)
 
 
-def _twice(found: ReadBack) -> set[str]:
-    beds = [one.said.match.bed for one in found.beds if one.said is not None]
-    return {bed for bed in beds if beds.count(bed) > 1}
+def _facts_before(place: LedgerPlace) -> list[Fact]:
+    from planner.ledger.files import KINDS
+    from planner.ledger.store import Ledger
+
+    if not place.file.is_file():
+        return []
+    with Ledger(place.file) as ledger:
+        return list(ledger.facts(kinds=KINDS, airframe=place.earlier().airframe, everything=True))
 
 
-def _why_not(one: ReadBed, plan: EarlierPlan, twice: set[str]) -> str:
+def _why_not(one: ReadBed, plan: EarlierPlan) -> str:
     if one.said is None:
         return "which is like no bed of the plan"
     if one.said.faults:
         return one.said.faults[0]
-    if one.said.match.bed in twice:
-        return f"one of several files of {one.said.match.bed}"
     over = next((past for past in plan.past if past.batch.name == one.said.match.bed), None)
     return f"for {over.batch.name} is {over.outcome}" if over is not None else ""
 
 
-def _fact(one: ReadBed, plan: EarlierPlan, before: Sequence[Fact], source: str, now: datetime) -> Fact:
-    from planner.ledger.fact import READ_BACK, Fact
-
-    assert one.said is not None  # noqa: S101 - asked before
-    assert one.planned is not None  # noqa: S101
+def _offer(one: ReadBed, plan: EarlierPlan, before: Sequence[Fact], source: str) -> Offer:
+    why = _why_not(one, plan)
+    if one.said is None or one.planned is None:
+        return Offer(one.path.name, "", why, {})
     batch, printer, figures = one.planned.batch, one.planned.printer, one.said.figures
     pieces = [placed.piece for placed in batch.placed]
     parts = [plan.part_of[piece] for piece in pieces if piece in plan.part_of]
@@ -87,8 +130,7 @@ def _fact(one: ReadBed, plan: EarlierPlan, before: Sequence[Fact], source: str, 
         "plan": source,
         "series": plan.series,
     }
-    uid = _uid(batch.name, data, plan, before)
-    return Fact(READ_BACK, batch.name, now, uid, plan.airframe, data=data)
+    return Offer(one.path.name, batch.name, why, data)
 
 
 def _tables_minutes(planned: Planned, plan: EarlierPlan, before: Sequence[Fact]) -> float:
@@ -103,7 +145,7 @@ def _tables_minutes(planned: Planned, plan: EarlierPlan, before: Sequence[Fact])
     return max(1e-6, (batch.minutes - printer.heat_up_minutes) / stretched)
 
 
-def _uid(bed: str, data: dict[str, Any], plan: EarlierPlan, before: Sequence[Fact]) -> str:
+def _uid(bed: str, data: Mapping[str, Any], plan: EarlierPlan, before: Sequence[Fact]) -> str:
     """That of the file which the bed goes by where it is this one; after another file it is told anew."""
     from planner.ledger.fact import READ_BACK, uid_of
 

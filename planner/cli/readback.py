@@ -35,7 +35,9 @@ def readback(
 ) -> None:
     """Hold machine files against the beds of the plan: grams, time, layers, pieces, faults."""
     with told():
-        from planner.api.reading_back import read_back, read_back_json, read_back_text
+        from planner.api.read_back_json import read_back_json
+        from planner.api.read_back_text import read_back_text
+        from planner.api.reading_back import read_back
 
         first = words[0] if words[0].is_dir() else None
         place = place_of(first or folder, ledger, plan)

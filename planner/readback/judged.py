@@ -2,46 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from planner.geometry.planar.outline_offset import area
-from planner.model.batch import Batch
-from planner.model.filament import Filament
-from planner.model.printer import Printer
 from planner.readback.figures import Figures, bead_width_mm, figures_of, laid_mm2, low_outline
 from planner.readback.fits import bed_faults, in_margin
 from planner.readback.match import Match
 from planner.readback.moves_read import MovesRead
 from planner.readback.on_bed import OnBed, on_bed
+from planner.readback.planned import Planned
+from planner.readback.tools import other_filaments, same_filament
 from planner.units import hours_text
 
 GRAMS_BAR, MINUTES_BAR = 0.03, 0.07
 LENGTH_FAULT = 0.25  # a bed that takes so much more or less filament is another one
 SAME_HEIGHT_MM = 0.011
+SAME_MINUTES = 0.01
 OTHER_C = 12.0  # degrees from which on a nozzle temperature is that of another filament; assumption
 DIAMETERS_MM = (1.75, 2.85, 3.0)  # common practice, no source
 EXPLAINS = 0.04  # by how much a ratio may miss what would explain it
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """What a plan says of a bed, and what it is made with.
-
-    ``grams`` are by piece; ``taught`` is how many times as long a printer was learned to take.
-    """
-
-    batch: Batch
-    printer: Printer
-    filament: Filament
-    grams: Mapping[str, float]
-    filaments: tuple[Filament, ...] = ()
-    taught: float = 1.0
-
-    @property
-    def metres(self) -> float:
-        """Filament for all that is deposited."""
-        return self.batch.mass_g * self.filament.metres_per_gram
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +53,9 @@ def judged(moves: MovesRead, match: Match, plan: Planned) -> Judged:
         differences.append(f"{_share(off_g)} filament than planned")
     if abs(off_min) > MINUTES_BAR:
         differences.append(f"{_share(off_min)} time than planned")
+    differences += other_filaments(figures, plan)
     faults = [*_pieces(lies), *_turned(match), *bed_faults(moves, figures, plan.printer, match.middle)]
+    faults += _too_long(minutes, plan)
     expected = _expected(lies, plan)
     if abs(_off(deposit, expected)) > LENGTH_FAULT:
         metres = deposit * plan.filament.metres_per_gram
@@ -120,6 +102,13 @@ def _turned(match: Match) -> list[str]:
     return ["the bed is mirrored: left hands are right ones"] if match.way.mirrored else []
 
 
+def _too_long(minutes: float, plan: Planned) -> list[str]:
+    most, who = plan.longest
+    if minutes <= most + SAME_MINUTES:
+        return []
+    return [f"it runs {hours_text(minutes)}, longer than {who}"]
+
+
 def _notes(moves: MovesRead, match: Match, figures: Figures, lies: OnBed, plan: Planned) -> list[str]:
     """What is so, and no fault."""
     found = []
@@ -134,11 +123,7 @@ def _notes(moves: MovesRead, match: Match, figures: Figures, lies: OnBed, plan: 
         found.append(f"{' and '.join(match.others)} would look the same")
     if in_margin(moves, plan.printer, match.middle):
         found.append(f"something lies in the margin of {plan.printer.bed.margin_mm:g} mm")
-    if len(figures.fed) > 1:
-        each = ", ".join(f"T{one.tool} {one.grams:.1f} g" for one in figures.fed)
-        found.append(
-            f"{len(figures.fed)} filaments are fed ({each}); all are weighed as {plan.filament.name}"
-        )
+    found += same_filament(figures, plan)
     if moves.nozzle_c == 0.0:
         found.append("it tells no nozzle temperature")
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -19,6 +19,7 @@ from planner.readback import clock_kernel as clock
 from planner.readback import laid_kernel as laid
 from planner.readback import slots
 from planner.readback.faults import LONG_LINE, MANY_CODES, SENTENCES
+from planner.readback.layers import LayerFile
 from planner.readback.moves_read import Fed, LaidMap, Levels, MovesRead, Spent
 from planner.readback.words_kernel import LONGEST_LINE, read_bytes
 
@@ -58,7 +59,14 @@ class MachineOf:
         )
 
 
-def read_moves(path: Path, machine: MachineOf, unit: Unit = "", piece_bytes: int = PIECE_BYTES) -> MovesRead:
+def read_moves(
+    path: Path,
+    machine: MachineOf,
+    unit: Unit = "",
+    piece_bytes: int = PIECE_BYTES,
+    told: Callable[[int], None] | None = None,
+    layers: LayerFile | None = None,
+) -> MovesRead:
     """Read a machine file.
 
     Parameters
@@ -66,6 +74,8 @@ def read_moves(path: Path, machine: MachineOf, unit: Unit = "", piece_bytes: int
     machine : whose motion model times the moves
     unit : of a file that tells none
     piece_bytes : how much of it is in memory at once
+    told : hears how many bytes were read until now
+    layers : takes every bead
 
     Raises
     ------
@@ -77,7 +87,7 @@ def read_moves(path: Path, machine: MachineOf, unit: Unit = "", piece_bytes: int
         with path.open("rb") as file:
             before = os.fstat(file.fileno())
             _refuse_odd(path, before)
-            found = _Reading(path, machine, unit, piece_bytes).all_of(file)
+            found = _Reading(path, machine, unit, piece_bytes, layers).all_of(file, told)
             after = os.fstat(file.fileno())
         named = path.stat()
     except OSError as error:
@@ -113,8 +123,10 @@ def _refuse_odd(path: Path, state: os.stat_result) -> None:
 class _Reading:
     """The arrays that compiled code carries from one piece of a file to the next."""
 
-    def __init__(self, path: Path, machine: MachineOf, unit: Unit, piece_bytes: int) -> None:
-        self.path = path
+    def __init__(
+        self, path: Path, machine: MachineOf, unit: Unit, piece_bytes: int, layers: LayerFile | None = None
+    ) -> None:
+        self.path, self.layers = path, layers
         self.piece = np.empty(piece_bytes, dtype=np.uint8)
         self.n = np.zeros(slots.WHOLE, dtype=np.int64)
         self.n[slots.LINE], self.n[slots.MOTION], self.n[slots.PLANE] = 1, slots.NO_MOTION, 17
@@ -152,7 +164,7 @@ class _Reading:
         across = int(np.ceil((1.7 * machine.widest_mm + 60.0) / self.cell))
         self.map = np.zeros((across, across))
 
-    def all_of(self, file: io.BufferedReader) -> MovesRead:
+    def all_of(self, file: io.BufferedReader, told: Callable[[int], None] | None = None) -> MovesRead:
         """Read to the end."""
         size = 0
         for count, last in self._pieces(file):
@@ -163,6 +175,8 @@ class _Reading:
             if not good:
                 self._refuse(count)
             self._count()
+            if told is not None:
+                told(size)
         clock.stop(self.held, self.limits2, self.clock, self.doing)
         return self._found(size)
 
@@ -205,6 +219,8 @@ class _Reading:
                 where=str(self.path),
                 next_step="Mend the word Z.",
             )
+        if self.layers is not None:
+            self.layers.add(self.moves, rows)
         clock.clocked(self.moves, rows, self.machine, self.held, self.limits2, self.clock, self.doing)
 
     def _refuse(self, count: int) -> None:

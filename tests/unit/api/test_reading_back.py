@@ -9,7 +9,9 @@ import pytest
 from typer.testing import CliRunner
 
 from planner.api.ledger_place import LedgerPlace
-from planner.api.reading_back import ReadBack, read_back, read_back_json, read_back_text
+from planner.api.read_back_json import read_back_json
+from planner.api.read_back_text import read_back_text
+from planner.api.reading_back import ReadBack, read_back
 from planner.cli.main import app
 from planner.errors import RecordError
 from planner.model.workshop import Workshop

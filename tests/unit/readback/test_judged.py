@@ -14,8 +14,9 @@ from planner.model.filament import Filament
 from planner.model.printer import Bed, Printer
 from planner.readback.figures import bead_width_mm, figures_of, filament_mm2, laid_mm2
 from planner.readback.fits import bed_faults, bed_ring, in_margin
-from planner.readback.judged import Judged, Planned, alike_beds, judged
+from planner.readback.judged import Judged, alike_beds, judged
 from planner.readback.match import BedShapes, matched
+from planner.readback.planned import Planned
 from planner.readback.reading import MachineOf, read_moves
 from tests.machine_files.beds import DEPTH, WIDTH, file_of, random_bed
 from tests.machine_files.writer import Style
@@ -170,3 +171,13 @@ def test_the_width_of_beads_and_the_room_of_a_foam(tmp_path: Path, bed: Batch):
 def test_beds_that_several_files_print():
     assert alike_beds([("a", "bed 1"), ("b", "bed 2")]) == []
     assert alike_beds([("a", "bed 1"), ("b", "bed 1")]) == ["bed 1 is printed by 2 files: a, b"]
+
+
+def test_longer_than_a_run_may_last_is_a_fault(tmp_path: Path, bed: Batch):
+    text = file_of(bed, mm3=MM3, style=QUIET)
+    lasts = held(tmp_path, bed, text).minutes
+    who = "longest_run_h = 1 of desk"
+    said = held(tmp_path, bed, text, replace(planned(bed), longest=(lasts - 1.0, who)))
+    assert [fault for fault in said.faults if fault.endswith(f"longer than {who}")]
+    assert said.faults[0].startswith("it runs ")
+    assert not held(tmp_path, bed, text, replace(planned(bed), longest=(lasts, who))).faults
