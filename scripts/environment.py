@@ -29,7 +29,7 @@ def prepare(extras: str = "") -> Path:
     """
     if sys.version_info < LEAST_PYTHON:
         sys.exit(f"Python {sys.version.split()[0]} is too old: this needs Python 3.11 or newer.")
-    stale = drop_stale_code(ROOT / "planner", HOME / "compiled-from")
+    stale = kernels_changed(ROOT / "planner", HOME / "compiled-from")
     stamp = HOME / f"ready-{extras or 'plain'}"
     wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
     if stamp.is_file() and stamp.read_text(encoding="utf-8") == wanted and python().exists():
@@ -59,21 +59,17 @@ def _compile() -> None:
     _run([str(python()), "-m", "planner", "prepare"], "Compiling failed.")
 
 
-def drop_stale_code(package: Path, told: Path) -> bool:
-    """Throw compiled code away when any of its sources is not what ``told`` says it was made from.
+def kernels_changed(package: Path, told: Path) -> bool:
+    """Whether any source of compiled code is not what ``told`` says; it says so from now on.
 
-    Returns whether it did.
-
-    The compiler's own cache looks at one file at a time: a kernel that calls a changed one of another file
-    would go on with the old one inside.
+    Compiled code is kept by its content, so that nothing stale is ever run; but programs that start side by
+    side would each compile what is new.
     """
     digest = hashlib.sha256()
     for path in sorted(_compiled_from(package)):
         digest.update(path.name.encode() + b"\0" + path.read_bytes())
     if told.is_file() and told.read_text(encoding="ascii") == digest.hexdigest():
         return False
-    for path in (*package.rglob("*.nbi"), *package.rglob("*.nbc")):
-        path.unlink(missing_ok=True)
     told.parent.mkdir(exist_ok=True)
     told.write_text(digest.hexdigest(), encoding="ascii")
     return True
@@ -84,7 +80,7 @@ def _compiled_from(package: Path) -> set[Path]:
     own = {
         path: text
         for path in package.rglob("*.py")
-        if b"njit" in (text := path.read_bytes()) or b"jit_no_refcount import" in text
+        if b"compiled.jit import" in (text := path.read_bytes()) or b"jit_no_refcount import" in text
     }
     found = set(own)
     for text in own.values():

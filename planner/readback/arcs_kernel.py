@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
@@ -19,7 +20,7 @@ SLACK_MM, SLACK = 0.02, 0.001  # what rounded words may leave open; the standard
 SAME_MM = 1e-7  # sums of increments end so near where they began
 
 
-@njit(cache=True)
+@compiled()
 def centre_of(
     x0: float, y0: float, x1: float, y1: float, radius: float, clockwise: bool
 ) -> tuple[float, float]:
@@ -37,7 +38,7 @@ def centre_of(
     return (x0 + x1) / 2.0 - rise * dy / chord, (y0 + y1) / 2.0 + rise * dx / chord
 
 
-@njit(cache=True)
+@compiled()
 def sweep_of(x0: float, y0: float, x1: float, y1: float, cx: float, cy: float, clockwise: bool) -> float:
     """Signed angle from start to end, positive the left way round; a whole turn where both are one place."""
     if math.hypot(x1 - x0, y1 - y0) < SAME_MM:
@@ -48,7 +49,7 @@ def sweep_of(x0: float, y0: float, x1: float, y1: float, cx: float, cy: float, c
     return turn + TURN if turn <= 0.0 else turn
 
 
-@njit(cache=True)
+@compiled()
 def gap_of(x0: float, y0: float, x1: float, y1: float, cx: float, cy: float) -> float:
     """By how much the end lies further from the centre than the start, or nearer, beyond rounding."""
     near, far = math.hypot(x0 - cx, y0 - cy), math.hypot(x1 - cx, y1 - cy)
@@ -56,14 +57,14 @@ def gap_of(x0: float, y0: float, x1: float, y1: float, cx: float, cy: float) -> 
     return gap if gap > max(SLACK_MM, SLACK * near) else 0.0
 
 
-@njit(cache=True)
+@compiled()
 def widen(box: Floats, x: float, y: float) -> None:
     """Let a box (low x, low y, high x, high y) hold a point."""
     box[0], box[1] = min(box[0], x), min(box[1], y)
     box[2], box[3] = max(box[2], x), max(box[3], y)
 
 
-@njit(cache=True)
+@compiled()
 def widen_by_arc(box: Floats, x0: float, y0: float, cx: float, cy: float, sweep: float) -> None:
     """Let a box hold the outermost points of an arc, which begins at ``x0, y0``."""
     radius, begin = math.hypot(x0 - cx, y0 - cy), math.atan2(y0 - cy, x0 - cx)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Mask = NDArray[np.bool_]
 
 
-@njit(cache=True)
+@compiled()
 def filled(cells: Mask) -> Any:
     """Cells with all that they close in: what cannot be reached from the edge, side by side."""
     rows, columns = cells.shape
@@ -37,7 +38,7 @@ def filled(cells: Mask) -> Any:
     return ~outside
 
 
-@njit(cache=True)
+@compiled()
 def islands(cells: Mask) -> Any:
     """A number for every cell: 0 outside, else that of its island; corners touch."""
     rows, columns = cells.shape
@@ -64,7 +65,7 @@ def islands(cells: Mask) -> Any:
     return labels
 
 
-@njit(cache=True)
+@compiled()
 def within(ring: NDArray[np.float64], rows: int, columns: int, low: float, cell: float) -> Any:
     """Cells whose middle lies within a ring (n, 2), by crossings along each row."""
     found = np.zeros((rows, columns), dtype=np.bool_)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from planner.errors import MissingExtra
+from planner.solver import without_tables
 from planner.tradeoffs.alternatives import Alternative, Rest, Targets, together
 
 Measure = Literal["mass", "minutes", "cost"]
@@ -132,6 +133,7 @@ def choice_model(table: Mapping[str, tuple[Alternative, ...]], rest: Rest) -> Ch
         when OR-Tools is not installed
     """
     try:
+        without_tables()
         from ortools.sat.python import cp_model
     except ImportError as error:
         raise MissingExtra(
@@ -156,6 +158,7 @@ def solve(choice: ChoiceModel, effort: float, seed: int) -> tuple[tuple[Alternat
 
     One worker, a seed and deterministic time: the same input gives the same choice.
     """
+    without_tables()
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
@@ -14,7 +15,7 @@ _ROOT8 = float(np.sqrt(8.0))
 _SHARP = 0.2  # a corner is offset to five times the depth at most
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def side_sums(points: Floats, starts: Any, plane: Any) -> Floats:
     """Length of the rings of every section, their width across the diagonals, and that times a cosine.
 
@@ -34,7 +35,7 @@ def side_sums(points: Floats, starts: Any, plane: Any) -> Floats:
     return table
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _edge(ring: Floats, m: int, row: Floats) -> None:
     """Add area and integrals of x, y, x^2, y^2, xy of a closed ring (Green's theorem)."""
     j = m - 1
@@ -50,7 +51,7 @@ def _edge(ring: Floats, m: int, row: Floats) -> None:
         j = i
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _moved(points: Floats, a: int, b: int, depth: float, out: Floats) -> None:
     """The ring with every side moved ``depth`` to its left; sharp corners are cut short."""
     m = b - a
@@ -66,7 +67,7 @@ def _moved(points: Floats, a: int, b: int, depth: float, out: Floats) -> None:
         out[i, 0], out[i, 1] = x + depth * cx / square, y + depth * cy / square
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def moments(points: Floats, starts: Any, plane: Any, depths: Floats) -> tuple[Floats, Floats]:
     """Area and integrals of x, y, x^2, y^2, xy of every section, and of it moved in by ``depths`` (k,).
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.estimate.time.motion_kernel import move_seconds
 
 Floats = NDArray[np.float64]
 Index = NDArray[np.int64]
 
 
-@njit(cache=True)
+@compiled()
 def bed_seconds(
     seconds: Floats,
     starts: Index,
@@ -38,7 +38,7 @@ def bed_seconds(
     return total
 
 
-@njit(cache=True)
+@compiled()
 def _together(
     seconds: Floats,
     starts: Index,

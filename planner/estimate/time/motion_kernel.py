@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 OPEN, CLOSED, ROLLING = 0, 1, 2  # how a path ends: at its last point, at its first at rest, or lap on lap
 SHORTEST_MOVE = 1e-9  # mm; under it two points are one and the move has no direction
@@ -14,7 +15,7 @@ SHORTEST_MOVE = 1e-9  # mm; under it two points are one and the move has no dire
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True)
+@compiled()
 def move_seconds(length: float, speed: float, acceleration: float, entry: float, leave: float) -> float:
     """Seconds of one straight move; the passes have made ``entry`` and ``leave`` reachable."""
     peak2 = (2.0 * acceleration * length + entry * entry + leave * leave) / 2.0
@@ -24,7 +25,7 @@ def move_seconds(length: float, speed: float, acceleration: float, entry: float,
     return (2.0 * math.sqrt(peak2) - entry - leave) / acceleration
 
 
-@njit(cache=True)
+@compiled()
 def junction_speed2(cosine: float, acceleration: float, deviation: float) -> float:
     """Square of the speed at a corner; ``cosine`` is that of the turn (1 = straight on).
 
@@ -36,7 +37,7 @@ def junction_speed2(cosine: float, acceleration: float, deviation: float) -> flo
     return acceleration * deviation * half / (1.0 - half)
 
 
-@njit(cache=True)
+@compiled()
 def plan_speeds(lengths: Floats, count: int, speeds2: Floats, acceleration: float) -> None:
     """Lower the limits ``speeds2`` (count + 1 squares) until each is reachable from its neighbours."""
     for i in range(count - 1, -1, -1):
@@ -47,7 +48,7 @@ def plan_speeds(lengths: Floats, count: int, speeds2: Floats, acceleration: floa
         speeds2[i + 1] = min(speeds2[i + 1], reach)
 
 
-@njit(cache=True)
+@compiled()
 def planned_seconds(lengths: Floats, count: int, speeds2: Floats, speed: float, acceleration: float) -> float:
     """Seconds over ``count`` moves; ``speeds2`` comes as limits and leaves as planned speeds squared."""
     for i in range(count + 1):
@@ -61,7 +62,7 @@ def planned_seconds(lengths: Floats, count: int, speeds2: Floats, speed: float, 
     return total
 
 
-@njit(cache=True)
+@compiled()
 def _gather(points: Floats, first: int, last: int, closed: bool, lengths: Floats, units: Floats) -> int:
     """Lengths and directions of the moves of one path, without those too short to have one."""
     count = 0
@@ -80,7 +81,7 @@ def _gather(points: Floats, first: int, last: int, closed: bool, lengths: Floats
     return count
 
 
-@njit(cache=True)
+@compiled()
 def _limits(
     units: Floats, count: int, mode: int, acceleration: float, deviation: float, speeds2: Floats
 ) -> None:
@@ -95,7 +96,7 @@ def _limits(
     speeds2[count] = speeds2[0]
 
 
-@njit(cache=True)
+@compiled()
 def _turned(lengths: Floats, count: int, speeds2: Floats, spare: Floats) -> None:
     """Begin a rolling lap at its slowest corner: only there the speed is known beforehand."""
     slowest = 0
@@ -112,7 +113,7 @@ def _turned(lengths: Floats, count: int, speeds2: Floats, spare: Floats) -> None
     speeds2[count] = speeds2[0]
 
 
-@njit(cache=True)
+@compiled()
 def path_seconds(
     points: Floats,
     offsets: NDArray[np.int64],
@@ -143,7 +144,7 @@ def path_seconds(
     return seconds
 
 
-@njit(cache=True)
+@compiled()
 def _between(length: float, speed: float, acceleration: float, entry: float, leave: float) -> float:
     """As `move_seconds`, an end speed that cannot be reached from the other lowered to what can."""
     grown = 2.0 * acceleration * length
@@ -152,7 +153,7 @@ def _between(length: float, speed: float, acceleration: float, entry: float, lea
     return move_seconds(length, speed, acceleration, v0, v1)
 
 
-@njit(cache=True)
+@compiled()
 def line_seconds(
     areas: Floats,
     chords: Floats,

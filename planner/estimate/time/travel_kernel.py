@@ -5,16 +5,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.estimate.time.motion_kernel import move_seconds
 
 Floats = NDArray[np.float64]
 MOST_RINGS = 400  # beyond it a layer is toured in the order in which its rings are given
 
 
-@njit(cache=True)
+@compiled()
 def tour_seconds(
     points: Floats,
     ring_starts: NDArray[np.int64],
@@ -49,12 +49,12 @@ def tour_seconds(
     return total
 
 
-@njit(cache=True)
+@compiled()
 def _apart(points: Floats, one: int, other: int) -> float:
     return math.hypot(points[one, 0] - points[other, 0], points[one, 1] - points[other, 1])
 
 
-@njit(cache=True)
+@compiled()
 def tours(
     points: Floats,
     ring_starts: NDArray[np.int64],

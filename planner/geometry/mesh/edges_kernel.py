@@ -6,15 +6,16 @@ Half-edge ``3 f + k`` runs from corner k of facet f to the next corner.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 OPEN = -1
 CROWDED = -2  # shared by more than two facets
 _FEW = 24  # a bucket up to this size is sorted by insertion
 
 
-@njit(cache=True)
+@compiled()
 def pair_edges(faces: NDArray[np.int32], n_vertices: int) -> tuple[NDArray[np.int32], int, int]:
     """The half-edge on the other side of each, or OPEN or CROWDED; and how many edges are either.
 
@@ -74,7 +75,7 @@ def pair_edges(faces: NDArray[np.int32], n_vertices: int) -> tuple[NDArray[np.in
     return mate, n_open, n_crowded
 
 
-@njit(cache=True)
+@compiled()
 def walk(
     faces: NDArray[np.int32], mate: NDArray[np.int32]
 ) -> tuple[NDArray[np.int32], NDArray[np.bool_], int, int]:

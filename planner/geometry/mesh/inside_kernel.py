@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True)
+@compiled()
 def line_crossings(triangles: Floats, x: float, y: float) -> tuple[Floats, NDArray[np.int8]]:
     """Heights at which the vertical line through (x, y) meets the facets, and +1 up, -1 down.
 
@@ -51,7 +52,7 @@ def line_crossings(triangles: Floats, x: float, y: float) -> tuple[Floats, NDArr
     return heights[:count].copy(), signs[:count].copy()
 
 
-@njit(cache=True)
+@compiled()
 def fill_cells(
     triangles: Floats, low: Floats, size: float, shape: NDArray[np.int64], most: int
 ) -> tuple[NDArray[np.int64], NDArray[np.int32]]:
@@ -86,7 +87,7 @@ def fill_cells(
     return start, lists
 
 
-@njit(cache=True)
+@compiled()
 def surfaces_cross(
     edges: Floats,
     triangles: Floats,
@@ -121,7 +122,7 @@ def surfaces_cross(
     return False, budget
 
 
-@njit(cache=True)
+@compiled()
 def _reach(
     points: Floats, low: Floats, size: float, shape: NDArray[np.int64]
 ) -> tuple[int, int, int, int, int, int]:
@@ -139,7 +140,7 @@ def _reach(
     return found[0], found[1], found[2], found[3], found[4], found[5]
 
 
-@njit(cache=True)
+@compiled()
 def _pierces(p: Floats, q: Floats, t: Floats, depth: float) -> bool:
     for k in range(3):
         if max(p[k], q[k]) < min(t[0, k], t[1, k], t[2, k]):

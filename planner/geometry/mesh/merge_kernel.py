@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Bits = NDArray[np.uint64]
 Indices = NDArray[np.int32]
 
 
-@njit(cache=True)
+@compiled()
 def merge_equal(bits: Bits) -> tuple[Indices, Indices]:
     """First corner of each distinct vertex, and the vertex of each corner.
 
@@ -49,7 +50,7 @@ def merge_equal(bits: Bits) -> tuple[Indices, Indices]:
     return first[:count].copy(), vertex
 
 
-@njit(cache=True)
+@compiled()
 def weld_close(points: NDArray[np.float64], order: NDArray[np.int64], reach: float) -> NDArray[np.int64]:
     """For each of ``points`` (n, 3) the lowest-numbered point it is welded to.
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 BLOCK = 16  # facets that share a box; a ray that misses the box misses them all
 _ROUNDING = 1e-7  # of its size and place by which a box is taken wider
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def boxes_of(triangles: Floats) -> Floats:
     """Low and high corner (n, 6) of each run of ``BLOCK`` facets, a little wider than they are."""
     many = triangles.shape[0]
@@ -28,7 +29,7 @@ def boxes_of(triangles: Floats) -> Floats:
     return boxes
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _met(box: Floats, x: float, y: float, z: float, dx: float, dy: float, dz: float) -> bool:
     """Whether a ray meets a box (Source: T. L. Kay, J. T. Kajiya, Ray Tracing Complex Scenes, 1986)."""
     near, far = 0.0, np.inf
@@ -49,7 +50,7 @@ def _met(box: Floats, x: float, y: float, z: float, dx: float, dy: float, dz: fl
     return True
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def leaving(triangles: Floats, boxes: Floats, spots: Floats, ways: Floats, least: float) -> NDArray[np.bool_]:
     """Whether the ray from each spot (s, 3) along its way (s, 3) meets no facet beyond ``least`` mm.
 

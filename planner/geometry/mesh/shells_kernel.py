@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True)
+@compiled()
 def shell_sums(
     triangles: Floats, shell: NDArray[np.int64], count: int
 ) -> tuple[Floats, Floats, Floats, NDArray[np.int64]]:

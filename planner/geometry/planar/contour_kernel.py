@@ -8,15 +8,16 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
 _LEVEL = 0.5 - 1.0 / 64.0  # between the sixteenths that a blurred node can have: never met exactly
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _blurred(marks: Any, least: int, nx: int, ny: int, field: Floats) -> None:
     """Weights 1 2 1 both ways over the cells marked with at least ``least``; a rim of two zeros around."""
     for i in range(nx + 4):
@@ -30,7 +31,7 @@ def _blurred(marks: Any, least: int, nx: int, ny: int, field: Floats) -> None:
                         field[i + 1 + a, j + 1 + b] += (2 - abs(a - 1)) * (2 - abs(b - 1)) / 16.0
 
 
-@njit(cache=True, nogil=True, inline="always")
+@compiled(nogil=True, inline="always")
 def _crossing(field: Floats, i: int, j: int, k: int, m: int, cell: float, low_x: float, low_y: float) -> Any:
     """Where the level lies between two nodes; the same to the bit whichever square asks."""
     f, g = field[i, j], field[k, m]
@@ -40,7 +41,7 @@ def _crossing(field: Floats, i: int, j: int, k: int, m: int, cell: float, low_x:
     return x, y
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def outlines(marks: Any, least: int, nx: int, ny: int, cell: float, low_x: float, low_y: float) -> Any:
     """Sides of the outlines of every grid (k, nx * ny), what is marked on their left, and their starts.
 

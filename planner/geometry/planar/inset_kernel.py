@@ -18,8 +18,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
@@ -28,7 +29,7 @@ ASKEW_SIN = 0.5257311121191336
 _MITRE_TURN = -0.25882  # cosine of the turn up to which an outside corner keeps its tip (105 degrees)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out: Floats) -> int:
     """Segments of the rings moved inward by ``depth``, turned askew; their number.
 
@@ -40,7 +41,7 @@ def offset(points: Floats, starts: Any, first: int, last: int, depth: float, out
     return shifted(points, starts, first, last, corner, size, depth, out)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def corners(points: Floats, starts: Any, first: int, last: int) -> tuple[Floats, Floats]:
     """What rings need to be moved by any depth, so that several depths reckon it once.
 
@@ -83,7 +84,7 @@ def corners(points: Floats, starts: Any, first: int, last: int) -> tuple[Floats,
     return corner, size
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def shifted(
     points: Floats,
     starts: Any,
@@ -148,7 +149,7 @@ def shifted(
     return count
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@compiled(nogil=True, error_model="numpy", inline="always")
 def _side(
     out: Floats, count: int, u: float, v: float, eu: float, ev: float, ux: float, uy: float, before: float
 ) -> int:
@@ -160,7 +161,7 @@ def _side(
     return count + 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def plain(points: Floats, starts: Any, first: int, last: int, out: Floats) -> tuple[int, float, float]:
     """The rings themselves, turned askew into ``out``; number of segments, signed area, length."""
     count, area, length = 0, 0.0, 0.0
@@ -184,7 +185,7 @@ def plain(points: Floats, starts: Any, first: int, last: int, out: Floats) -> tu
     return count, area, length
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def turned(seg: Floats, first: int, last: int, out: Floats) -> int:
     """Plain segments (s, 4) turned askew into ``out``; their number."""
     count = 0
@@ -198,7 +199,7 @@ def turned(seg: Floats, first: int, last: int, out: Floats) -> int:
     return count
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _sort(where: Floats, tag: Any, first: int, last: int) -> None:
     """Sort one line by place: by insertion, over wide steps first where it is long (Shell's method)."""
     step = 1
@@ -214,7 +215,7 @@ def _sort(where: Floats, tag: Any, first: int, last: int) -> None:
         step //= 3
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def scan(out: Floats, count: int, low: float, gap: float, rows: int, row: Any) -> Any:
     """Crossings of the segments with scan lines, sorted along each line.
 
@@ -267,7 +268,7 @@ def scan(out: Floats, count: int, low: float, gap: float, rows: int, row: Any) -
     return where, tag
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def read(out: Floats, count: int, gap: float, rows: int, row: Any, where: Any, tag: Any, seen: Any) -> Any:
     """What the scan lines say of a moved ring.
 
@@ -313,7 +314,7 @@ def read(out: Floats, count: int, gap: float, rows: int, row: Any, where: Any, t
     return plus * gap, minus * gap, more * gap, kept
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def shoelace(out: Floats, count: int) -> tuple[float, float]:
     """Signed area of the moved rings and their whole length."""
     area, length = 0.0, 0.0
@@ -327,7 +328,7 @@ def shoelace(out: Floats, count: int) -> tuple[float, float]:
     return area, length
 
 
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+@compiled(nogil=True, error_model="numpy", inline="always")
 def settled(signed: float, plus: float, minus: float, more: float) -> float:
     """Area of a moved ring: the shoelace plus what crossing hides, or the scan where that is surer."""
     if plus <= 0.0:

@@ -10,9 +10,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.geometry.planar.stitch_kernel import BRIDGE, MOST_PAIRS, bridge, near, stitch
 
 Floats = NDArray[np.float64]
@@ -24,7 +24,7 @@ JOINED_COLUMNS = 8
 _MIX = np.int64(0x2545F4914F6CDD1D)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _slot(bits: Any, s: int, k: int, mask: int) -> Any:
     value = bits[s, k] * _MIX + bits[s, k + 1]
     value ^= value >> 31
@@ -33,7 +33,7 @@ def _slot(bits: Any, s: int, k: int, mask: int) -> Any:
     return value & mask
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _match(seg: Floats, bits: Any, lo: int, hi: int, following: Any, preceding: Any, table: Any) -> int:
     """Join ends to starts that are equal to the bit; the number of segments left without follower."""
     m = hi - lo
@@ -70,7 +70,7 @@ def _match(seg: Floats, bits: Any, lo: int, hi: int, following: Any, preceding: 
     return left
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _thin(ring: Floats, m: int, eps: float, out: Floats, at: int) -> int:
     """Copy a closed ring without the points that lie within ``eps`` of the line over them.
 
@@ -131,7 +131,7 @@ def _thin(ring: Floats, m: int, eps: float, out: Floats, at: int) -> int:
     return kept
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
     """Rings of every plane.
 
@@ -234,7 +234,7 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
     return points[:at].copy(), ring_starts[: rings + 1].copy(), plane, sums
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def thinned(points: Floats, starts: Any, eps: float) -> Any:
     """Closed rings without the points that lie within ``eps`` of the line over them."""
     out = np.empty((points.shape[0] + 4 * starts.shape[0], 2))

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
@@ -20,7 +21,7 @@ _LEFT_Y = (_DY + _DX - 1) >> 1  # also the way to the right one along x
 _RIGHT_Y = (_DY - _DX - 1) >> 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _fill(grid: Any, j: int, first: int, last: int) -> None:
     """Set cells ``first`` to ``last`` of row ``j``."""
     w0, w1 = first >> 6, last >> 6
@@ -35,7 +36,7 @@ def _fill(grid: Any, j: int, first: int, last: int) -> None:
     grid[j, w1] |= tail
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every: bool) -> Any:
     """Bits (rows, words) of the cells that a facet touches; facets that do not look up only where ``every``.
 
@@ -80,7 +81,7 @@ def shade(tri: Floats, low: Floats, cell: float, rows: int, columns: int, every:
     return grid
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _walk(grid: Any, walked: Any, x0: int, y0: int, points: Floats, count: int) -> tuple[int, int]:
     """Corners of one outline from the corner (x0, y0) of a left edge; their end (-1: no room), the area."""
     area: int = 0
@@ -107,7 +108,7 @@ def _walk(grid: Any, walked: Any, x0: int, y0: int, points: Floats, count: int) 
             return count, area
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _all(grid: Any, points: Floats, starts: Any, areas: Floats) -> int:
     """Every outline of the grid; their number, -1 where the room for them ends."""
     rows, words = grid.shape
@@ -136,7 +137,7 @@ def _all(grid: Any, points: Floats, starts: Any, areas: Floats) -> int:
     return rings
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def outlines(grid: Any) -> Any:
     """Corner points of the outlines of the set cells, the set cells on their left.
 

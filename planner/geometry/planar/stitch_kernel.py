@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
@@ -18,7 +19,7 @@ _WIDE = 0.5  # mm: narrower gaps are closed straight
 _SLANT = 0.4  # cosine of the slant against the gap up to which the ends are taken for parts of one curve
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def near(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, reach: float) -> int:
     """Join open ends to the nearest open start within ``reach``; the number of ends left open."""
     count = 0
@@ -65,14 +66,14 @@ def near(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, reach: f
     return left
 
 
-@njit(cache=True, nogil=True, inline="always")
+@compiled(nogil=True, inline="always")
 def _cell(i: int, j: int, mask: int) -> int:
     value = i * 73856093 ^ j * 19349663
     value ^= value >> 15
     return value & mask
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _turn_round(seg: Floats, following: Any, preceding: Any, head: int) -> None:
     """Reverse an open chain in place."""
     s, before = head, -1
@@ -86,7 +87,7 @@ def _turn_round(seg: Floats, following: Any, preceding: Any, head: int) -> None:
         before, s = s, after
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _right_way(
     seg: Floats, count: int, heads: Any, tails: Any, sizes: Any, following: Any, preceding: Any
 ) -> None:
@@ -109,7 +110,7 @@ def _right_way(
             heads[c], tails[c] = tails[c], heads[c]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: int) -> None:
     """Join open chains, shortest gap first."""
     heads = np.empty(left, np.int64)
@@ -165,7 +166,7 @@ def stitch(seg: Floats, lo: int, hi: int, following: Any, preceding: Any, left: 
         done += 1
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _nearest(seg: Floats, count: int, heads: Any, tails: Any, preceding: Any, c: int) -> tuple[float, int]:
     """Square of the gap from the end of chain ``c`` to the nearest open start, and whose it is."""
     best, pick = np.inf, c
@@ -178,7 +179,7 @@ def _nearest(seg: Floats, count: int, heads: Any, tails: Any, preceding: Any, c:
     return best, pick
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def bridge(seg: Floats, end: int, start: int, ring: Floats, m: int) -> int:
     """Points of a curve over a wide gap, written to ``ring`` from ``m``; the new number of points.
 

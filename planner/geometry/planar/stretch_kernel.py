@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _root(parent: Any, k: int) -> int:
     """The part that a stretch belongs to."""
     while parent[k] != k:
@@ -20,7 +21,7 @@ def _root(parent: Any, k: int) -> int:
     return k
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def traced(rows: int, begin: Any, a: Floats, b: Floats, gap: float, least: float) -> tuple[float, int]:
     """Length of the outline and number of parts larger than ``least``.
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.geometry.planar.inset_kernel import ASKEW_COS, ASKEW_SIN, offset
 
 Floats = NDArray[np.float64]
@@ -18,7 +18,7 @@ LONGEST_STEP_MM = 50.0  # ends farther apart along the edge are not joined (comm
 MOST_ENDS = 4_000_000  # of lines over one region: of more every other stretch of the edge is a step
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def steps(points: Floats, starts: Any, regions: Any, apart: float) -> Floats:
     """Length of the steps along the edge of every region, the mean over both ways and some places of lines.
 
@@ -35,7 +35,7 @@ def steps(points: Floats, starts: Any, regions: Any, apart: float) -> Floats:
     return laid
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def moved_caps(points: Floats, starts: Any, plane: Any, depth: Floats, apart: float) -> Floats:
     """Edge of every section moved in by ``depth`` (k,) that steps do not lay, but for half of all.
 
@@ -52,7 +52,7 @@ def moved_caps(points: Floats, starts: Any, plane: Any, depth: Floats, apart: fl
     return found
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _closed(out: Floats, count: int) -> tuple[Floats, Any, float]:
     """Closed rings of moved segments, turned back to the axes; where each begins; their whole length."""
     rings, begins, edge = np.empty((2 * count, 2)), np.empty(count + 1, np.int64), 0.0
@@ -72,20 +72,20 @@ def _closed(out: Floats, count: int) -> tuple[Floats, Any, float]:
     return rings[:at], begins[: many + 1], edge
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _both_ways(points: Floats, starts: Any, first: int, last: int, apart: float) -> float:
     """Mean length of the steps over lines that run either way."""
     one = _one_way(points, starts, first, last, 1.0, apart)
     return 0.5 * (one + _one_way(points, starts, first, last, -1.0, apart))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def places(lines: float) -> int:
     """Places of the grid at which so many lines are drawn."""
     return PLACES if lines >= FEW_LINES else MORE * PLACES
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _one_way(points: Floats, starts: Any, first: int, last: int, sign: float, apart: float) -> float:
     """Mean of the steps over all places of lines that run one way; places are told apart by fine rows."""
     begin, end = starts[first], starts[last]
@@ -125,7 +125,7 @@ def _one_way(points: Floats, starts: Any, first: int, last: int, sign: float, ap
     return _joined(order, rows, partner, back, ahead, way, ring, length, many) / many
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _in_rows(row: Any, key: Floats) -> Any:
     """Ends of lines row by row, each row by its places along it, and where each row begins."""
     many = len(row)
@@ -144,7 +144,7 @@ def _in_rows(row: Any, key: Floats) -> Any:
     return order, rows
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _joined(
     order: Any,
     rows: Any,
@@ -176,7 +176,7 @@ def _joined(
     return total
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _beside(row: Any, ring: Any, rings: int, places_each: int) -> Any:
     """The ends before and after each one on its ring, of those in the same place of the grid."""
     many, kinds = len(row), rings * places_each

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
@@ -14,7 +15,7 @@ _ONE_WAY = 1.4142135623730951  # from a cell to one that touches its corner
 _KNIGHT = 2.23606797749979  # two cells along and one across
 
 
-@njit(cache=True, nogil=True, inline="always")
+@compiled(nogil=True, inline="always")
 def _cells(tri: Floats, low: Floats, t: int, cell: float, nx: int, ny: int, box: Any) -> Any:
     """Range of cells whose middle may lie under facet ``t``; False where there is none."""
     x0, x1 = np.inf, -np.inf
@@ -29,7 +30,7 @@ def _cells(tri: Floats, low: Floats, t: int, cell: float, nx: int, ny: int, box:
     return box[1] > box[0] and box[3] > box[2]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def spans(tri: Floats, low: Floats, cell: float, nx: int, ny: int, flat_cos: float, bed: float) -> Any:
     """Air below a surface, cell by cell, lowest first.
 
@@ -110,7 +111,7 @@ def spans(tri: Floats, low: Floats, cell: float, nx: int, ny: int, flat_cos: flo
     return starts, floor[:count].copy(), ceiling[:count].copy(), flat[:count].copy()
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def held(
     starts: Any,
     floor: Floats,
@@ -154,7 +155,7 @@ def held(
     return areas, left
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _spread(reach: Floats, open_: Any, nx: int, ny: int, cell: float) -> None:
     """Let what reaches further than a cell flow to the open cells around it: two sweeps of a chamfer."""
     for sweep in range(2):
@@ -190,7 +191,7 @@ def _spread(reach: Floats, open_: Any, nx: int, ny: int, cell: float) -> None:
                 reach[c] = best
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def slices(
     starts: Any,
     floor: Floats,

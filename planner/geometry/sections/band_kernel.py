@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.geometry.planar.inset_kernel import (
     ASKEW_COS,
     ASKEW_SIN,
@@ -37,7 +37,7 @@ LEAST_GAP_MM, LINES_OVER = 0.05, 100.0  # scan lines: distance at least, number 
 _COARSE = 4  # scan lines are this many times wider apart where only doubling is looked for
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _rows(points: Floats, starts: Any, first: int, last: int, gap: float) -> tuple[float, int]:
     """Lowest scan line and the number of lines that cover the rings and a little more."""
     low, high = np.inf, -np.inf
@@ -48,7 +48,7 @@ def _rows(points: Floats, starts: Any, first: int, last: int, gap: float) -> tup
     return begin, max(1, int((high - begin) / gap) + 2)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def body_mm(points: Floats, starts: Any, first: int, last: int) -> float:
     """How wide the bodies of a section are: the diagonals of its outer rings, the mean by their areas."""
     whole, wide = 0.0, 0.0
@@ -67,7 +67,7 @@ def body_mm(points: Floats, starts: Any, first: int, last: int) -> float:
     return wide / whole if whole > 0.0 else 0.0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _halved(gap: float, wide: float) -> float:
     """The distance of scan lines, halved until some two hundred cross a body of that width."""
     while gap > LEAST_GAP_MM and gap > 1.5 * wide / LINES_OVER:
@@ -75,7 +75,7 @@ def _halved(gap: float, wide: float) -> float:
     return max(gap, LEAST_GAP_MM)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def bands(
     points: Floats,
     starts: Any,
@@ -206,7 +206,7 @@ def bands(
     return table
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _core(
     points: Floats,
     starts: Any,
@@ -249,7 +249,7 @@ def _core(
     return left, around, max(0.0, moved - kept), minus
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _spots(out: Floats, count: int, seen: Any, apart: float, spots: Floats, found: int) -> int:
     """Middles of the stretches of moved rings that are lost, unless all of a ring is; their number.
 
@@ -278,13 +278,13 @@ def _spots(out: Floats, count: int, seen: Any, apart: float, spots: Floats, foun
     return found
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _lost(out: Floats, seen: Any, s: int) -> bool:
     """Whether most of a segment bounds nothing."""
     return bool(out[s, 5] > 0.0 and 2 * seen[s, 1] < seen[s, 0])
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _placed(u: float, v: float, apart: float, spots: Floats, found: int) -> int:
     if found == spots.shape[0]:
         return found
@@ -295,7 +295,7 @@ def _placed(u: float, v: float, apart: float, spots: Floats, found: int) -> int:
     return found + 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _far(points: Floats, first: int, last: int, spots: Floats) -> Floats:
     """The corner farthest from the first of some places, turned askew."""
     best, at = -1.0, np.zeros(2)
@@ -309,7 +309,7 @@ def _far(points: Floats, first: int, last: int, spots: Floats) -> Floats:
     return at
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _tour(begin: Floats, spots: Floats, found: int) -> tuple[float, int, float]:
     """Way to the first place, hops from place to place and their way, the nearest next.
 
@@ -331,7 +331,7 @@ def _tour(begin: Floats, spots: Floats, found: int) -> tuple[float, int, float]:
     return reach, found - 1, way
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _turns(points: Floats, starts: Any, first: int, last: int) -> int:
     """Outer rings less openings."""
     turns = 0
@@ -344,7 +344,7 @@ def _turns(points: Floats, starts: Any, first: int, last: int) -> int:
     return turns
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _worst(
     out: Floats, count: int, seen: Any, points: Floats, starts: Any, first: int, table: Floats, q: int
 ) -> None:

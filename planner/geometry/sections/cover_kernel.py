@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.geometry.planar.inset_kernel import ASKEW_COS, ASKEW_SIN, offset, scan, turned
 from planner.geometry.planar.stretch_kernel import traced
 
@@ -19,7 +19,7 @@ COVER_COLUMNS = 9
 TOUCHING = 1e-6  # mm; stretches closer than that have no bare one between them
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: Floats, at: int) -> int:
     """Stretches of the scan lines with winding of at least one, appended from ``at``; the new end."""
     for j in range(rows):
@@ -38,7 +38,7 @@ def spans(rows: int, row: Any, where: Any, tag: Any, begin: Any, a: Floats, b: F
     return at
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def room(starts: Any, plane: Any, seg_starts: Any) -> Floats:
     """Room for the turned segments of any section at hand, and of any region, offset."""
     most = 4
@@ -49,7 +49,7 @@ def room(starts: Any, plane: Any, seg_starts: Any) -> Floats:
     return np.empty((most + 8, 6))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def held_spans(
     seg: Floats, seg_starts: Any, low: float, gap: float, rows: int, out: Floats, row: Any
 ) -> tuple[Any, Floats, Floats]:
@@ -69,7 +69,7 @@ def held_spans(
     return begin, a, b
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _meet(spare: Floats, x: int, n: int, a: Floats, b: Floats, lo: int, hi: int) -> int:
     """Intersection of ``n`` rising stretches in rows x, x + 1 with others, into the other two rows."""
     y = 2 - x
@@ -87,7 +87,7 @@ def _meet(spare: Floats, x: int, n: int, a: Floats, b: Floats, lo: int, hi: int)
     return count
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def bare(
     points: Floats,
     starts: Any,
@@ -151,7 +151,7 @@ def bare(
     return table
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _most(begin: Any, rows: int) -> int:
     """The most stretches on one line."""
     most = 0
@@ -160,7 +160,7 @@ def _most(begin: Any, rows: int) -> int:
     return most
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _gaps(a: Floats, b: Floats, lo: int, hi: int, spare: Floats, x: int, n: int) -> int:
     """Bare stretches: what ``n`` rising stretches in rows x, x + 1 leave of others that hold them."""
     i, gaps = 0, 0
@@ -174,7 +174,7 @@ def _gaps(a: Floats, b: Floats, lo: int, hi: int, spare: Floats, x: int, n: int)
     return gaps
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _left_bare(
     mine: Any, ia: Floats, ib: Floats, level: int, above: int, below: int, section: Any, begin: Any,
     a: Floats, b: Floats, low: float, gap: float, rows: int, spare: Floats, entry: Floats,

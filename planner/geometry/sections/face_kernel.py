@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.geometry.planar.inset_kernel import offset, scan
 from planner.geometry.sections.cover_kernel import TOUCHING, held_spans, room, spans
 
@@ -18,7 +18,7 @@ REGION, REGION_COUNT, REST, REST_COUNT, TOP, TOP_COUNT, AIR, AIR_COUNT, LINES, L
 FACE_COLUMNS = 10
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def faces(
     points: Floats, starts: Any, plane: Any, depths: Floats, levels: Any, above: int, below: int,
     seg: Floats, seg_starts: Any, section: Any, low: float, gap: float, rows: int, sparse: bool,
@@ -73,7 +73,7 @@ def faces(
     return table
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _line(
     j: int, level: int, above: int, below: int, mine: Any, ia: Floats, ib: Floats, section: Any, begin: Any,
     a: Floats, b: Floats, ends: Floats, codes: Any, state: Any, sparse: bool, gap: float, entry: Floats,
@@ -107,7 +107,7 @@ def _line(
         last, last_at = kind, ends[e + 1]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _put(left: float, right: float, which: int, ends: Floats, codes: Any, count: int) -> int:
     """Both ends of a stretch into the rising list; the new count."""
     for at, code in ((left, 2 * which + 1), (right, 2 * which)):
@@ -120,7 +120,7 @@ def _put(left: float, right: float, which: int, ends: Floats, codes: Any, count:
     return count
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _kind(level: int, above: int, below: int, state: Any, sparse: bool) -> int:
     """The kind of a point from the sections that hold it, ``state[step + below + 1]``; 0 where not solid."""
     here = below + 1

@@ -9,8 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
@@ -25,7 +26,7 @@ _MIX_B: Any = np.int64(0x1B873593CC9E2D51)
 _MIX_C: Any = np.int64(0x5851F42D4C957F2D)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _stir(value: Any) -> Any:
     value ^= value >> 32
     value *= _MIX_A
@@ -33,7 +34,7 @@ def _stir(value: Any) -> Any:
     return value
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _corner(bits: Any, t: int, k: int) -> Any:
     """Hash of a vertex by its bits, minus zero taken as zero."""
     x, y, z = bits[t, k, 0], bits[t, k, 1], bits[t, k, 2]
@@ -44,7 +45,7 @@ def _corner(bits: Any, t: int, k: int) -> Any:
     return _stir(x * _MIX_A + y * _MIX_B + z * _MIX_C)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _first_above(mids: Floats, z: float, first: float, step: float) -> int:
     """Number of the lowest plane strictly above ``z``."""
     n = mids.shape[0]
@@ -57,7 +58,7 @@ def _first_above(mids: Floats, z: float, first: float, step: float) -> int:
     return guess
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def sweep(
     tri: Floats,
     bits: Any,
@@ -171,7 +172,7 @@ def sweep(
     return sums, checks, counts, spans, runs, tilted, totals, whole
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def _cut(px: float, py: float, pz: float, qx: float, qy: float, qz: float, z: float) -> tuple[float, float]:
     """Where the edge from the lower p to the higher q meets the plane; the same bits from both sides."""
     if z == qz:
@@ -180,7 +181,7 @@ def _cut(px: float, py: float, pz: float, qx: float, qy: float, qz: float, z: fl
     return px + part * (qx - px), py + part * (qy - py)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@compiled(nogil=True, error_model="numpy")
 def gather(tri: Floats, low: Floats, mids: Floats, spans: Any, wanted: Any, starts: Any) -> Floats:
     """Cut segments of the wanted planes, (s, 4) x0 y0 x1 y1 with the material on their left.
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Bytes = NDArray[np.uint8]
 
@@ -17,7 +18,7 @@ _LT, _SLASH, _GT, _EQUALS, _QUOTE, _AMPERSAND = (ord(c) for c in '</>="&')
 _MINUS, _POINT, _ZERO, _NINE, _E, _SMALL_E, _PLUS = (ord(c) for c in "-.09Ee+")
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _space(text: Bytes, at: int) -> int:
     """The first place from ``at`` on that is no white space of XML."""
     while at < text.shape[0] and (text[at] == 32 or text[at] == 9 or text[at] == 10 or text[at] == 13):
@@ -25,7 +26,7 @@ def _space(text: Bytes, at: int) -> int:
     return at
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _named(text: Bytes, at: int, names: Bytes, starts: Any) -> int:
     """Which of the names stands there before an equals sign and a quotation mark, or -1."""
     for k in range(starts.shape[0] - 1):
@@ -40,7 +41,7 @@ def _named(text: Bytes, at: int, names: Bytes, starts: Any) -> int:
     return -1
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _number(text: Bytes, at: int, end: int, whole: bool) -> float:
     """The nearest double, where one division or product of exact doubles gives it; else not a number.
 
@@ -85,7 +86,7 @@ def _number(text: Bytes, at: int, end: int, whole: bool) -> float:
     return -value if negative else value
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def elements(
     text: Bytes, tag: Bytes, names: Bytes, starts: Any, whole: bool, values: Any, where: Any, lengths: Any
 ) -> int:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.float64]
@@ -26,14 +27,14 @@ _END = _told('"/>')
 _WORDS = 40  # letters of an element without its numbers, at most
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _put(into: Bytes, at: int, told: Any) -> int:
     for k in range(told.shape[0]):
         into[at + k] = told[k]
     return at + int(told.shape[0])
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _whole(into: Bytes, at: int, value: int, least: int) -> int:
     """A whole number that is not negative, with so many digits at least."""
     digits, rest = 1, value // 10
@@ -46,7 +47,7 @@ def _whole(into: Bytes, at: int, value: int, least: int) -> int:
     return at + digits
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def vertex_elements(corners: Floats, first: Any, second: Any, third: Any, end: Any) -> Bytes:
     """The corners (n, 3), one element each; lengths below 1e10 mm."""
     into = np.empty(corners.shape[0] * (_WORDS + 3 * _LONGEST), np.uint8)
@@ -66,7 +67,7 @@ def vertex_elements(corners: Floats, first: Any, second: Any, third: Any, end: A
     return into[:at].copy()
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def facet_elements(faces: Any, first: Any, second: Any, third: Any, end: Any) -> Bytes:
     """The facets (m, 3) by the numbers of their corners, one element each; collapsed ones are left out."""
     into = np.empty(faces.shape[0] * (_WORDS + 3 * _LONGEST), np.uint8)

@@ -8,9 +8,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.estimate.time.bed_kernel import bed_seconds
 
 Ints = NDArray[np.int32]
@@ -79,7 +79,7 @@ class Memo(NamedTuple):
     ticks: Ints
 
 
-@njit(cache=True)
+@compiled()
 def lay(c: Pieces, b: Beds, piece: int, bed: int) -> None:
     """Put a piece on a bed."""
     b.bed_of[piece] = bed
@@ -93,7 +93,7 @@ def lay(c: Pieces, b: Beds, piece: int, bed: int) -> None:
         b.barred[bed, p] += c.barred[p, piece]
 
 
-@njit(cache=True)
+@compiled()
 def lift(c: Pieces, b: Beds, piece: int) -> None:
     """Take a piece off its bed."""
     bed = b.bed_of[piece]
@@ -106,7 +106,7 @@ def lift(c: Pieces, b: Beds, piece: int) -> None:
         b.barred[bed, p] -= c.barred[p, piece]
 
 
-@njit(cache=True)
+@compiled()
 def carries(c: Pieces, u: NoGoodArrays, b: Beds, bed: int, printer: int) -> bool:
     """Whether a printer may take a bed as it is laid, as far as is known."""
     kind = c.kind_of[printer]
@@ -128,7 +128,7 @@ def carries(c: Pieces, u: NoGoodArrays, b: Beds, bed: int, printer: int) -> bool
     return True
 
 
-@njit(cache=True)
+@compiled()
 def bed_ticks(c: Pieces, b: Beds, memo: Memo, bed: int, kind: int) -> int:
     """Whole ticks from heat-up to the end of printing of a bed on a kind of printer."""
     word = (b.word[bed] + np.uint64(kind + 1) * np.uint64(0x9E3779B97F4A7C15)) | np.uint64(1)
@@ -151,7 +151,7 @@ def bed_ticks(c: Pieces, b: Beds, memo: Memo, bed: int, kind: int) -> int:
     return ticks
 
 
-@njit(cache=True)
+@compiled()
 def drop(b: Beds, printer: int, n: int) -> int:
     """Take the bed at a place out of a list."""
     bed = b.lines[printer, n]
@@ -161,7 +161,7 @@ def drop(b: Beds, printer: int, n: int) -> int:
     return int(bed)
 
 
-@njit(cache=True)
+@compiled()
 def insert(b: Beds, printer: int, n: int, bed: int) -> None:
     """Put a bed into a list."""
     for m in range(b.lengths[printer], n, -1):
@@ -170,7 +170,7 @@ def insert(b: Beds, printer: int, n: int, bed: int) -> None:
     b.lengths[printer] += 1
 
 
-@njit(cache=True)
+@compiled()
 def locate(b: Beds, bed: int) -> tuple[int, int]:
     """Printer and place of a bed."""
     for p in range(b.lengths.shape[0]):
@@ -180,7 +180,7 @@ def locate(b: Beds, bed: int) -> tuple[int, int]:
     return -1, -1
 
 
-@njit(cache=True)
+@compiled()
 def spare(b: Beds) -> int:
     """A bed that is not in use."""
     for bed in range(b.members.shape[0]):
@@ -189,7 +189,7 @@ def spare(b: Beds) -> int:
     return -1
 
 
-@njit(cache=True)
+@compiled()
 def keep(b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints) -> None:
     """Remember which piece is where."""
     old_of[:] = b.bed_of
@@ -198,7 +198,7 @@ def keep(b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints) -> None:
         old_lines[p, : b.lengths[p]] = b.lines[p, : b.lengths[p]]
 
 
-@njit(cache=True)
+@compiled()
 def restore(c: Pieces, b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints) -> None:
     """Bring back what was remembered; the sums of the beds follow."""
     for piece in range(b.bed_of.shape[0]):

@@ -11,8 +11,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from planner.compiled.jit import compiled
 from planner.joint_search.kernels.bed_kernel import (
     Beds,
     Floats,
@@ -47,7 +47,7 @@ class Bench(NamedTuple):
     rest: Ints  # (printers,)
 
 
-@njit(cache=True)
+@compiled()
 def p_norm(ticks: float, j: ObjectiveData) -> float:
     """A steep power of the end of a printer: its sum is near the largest, but smooth."""
     x = float(ticks / j.ticks_per_hour / j.scale_hours[0])
@@ -58,7 +58,7 @@ def p_norm(ticks: float, j: ObjectiveData) -> float:
     return x
 
 
-@njit(cache=True)
+@compiled()
 def start(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, memo: Memo, w: Bench) -> bool:
     """Lengths of all beds, and what is left of every list; handling counts with its least ticks.
 
@@ -81,7 +81,7 @@ def start(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, memo: Memo, w: Bench)
     return sound
 
 
-@njit(cache=True)
+@compiled()
 def run_all(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, w: Bench, limit: float) -> tuple[int, float]:
     """Time the lists, the printer that is ready first going first; how many beds ran, cost of the ends."""
     printers = b.lengths.shape[0]
@@ -126,7 +126,7 @@ def run_all(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, w: Bench, limit: fl
     return -1, HOPELESS
 
 
-@njit(cache=True)
+@compiled()
 def timed(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, memo: Memo, w: Bench, limit: float) -> float:
     """Cost of the lists, timed from the start, with all goals in the bench; HOPELESS above the limit."""
     if not start(t, c, b, j, memo, w):
@@ -145,7 +145,7 @@ def timed(t: Tables, c: Pieces, b: Beds, j: ObjectiveData, memo: Memo, w: Bench,
     return cost if cost <= limit else HOPELESS
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def anneal_jointly(
     t: Tables,
     c: Pieces,

@@ -5,8 +5,7 @@
 
 from __future__ import annotations
 
-from numba import njit
-
+from planner.compiled.jit import compiled
 from planner.joint_search.kernels.bed_kernel import (
     Beds,
     Ints,
@@ -26,7 +25,7 @@ from planner.scheduling.annealing.moves_kernel import draw, pick
 FEW = 4  # pieces that one move carries at most, but for whole beds
 
 
-@njit(cache=True)
+@compiled()
 def another(c: Pieces, random: Words, piece: int) -> int:
     """A piece of the same family."""
     family = c.family[piece]
@@ -34,7 +33,7 @@ def another(c: Pieces, random: Words, piece: int) -> int:
     return int(c.kin[first + pick(random, last - first)])
 
 
-@njit(cache=True)
+@compiled()
 def settled(c: Pieces, u: NoGoodArrays, b: Beds, old: int, bed: int) -> bool:
     """Drop the old bed when it is empty; whether the new one is allowed where it stands."""
     if b.members[old] == 0:
@@ -44,7 +43,7 @@ def settled(c: Pieces, u: NoGoodArrays, b: Beds, old: int, bed: int) -> bool:
     return carries(c, u, b, bed, p)
 
 
-@njit(cache=True)
+@compiled()
 def move_piece(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """One piece, or a few of one bed, to a bed of the same family."""
     piece = pick(random, b.bed_of.shape[0])
@@ -62,7 +61,7 @@ def move_piece(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     return settled(c, u, b, old, bed)
 
 
-@njit(cache=True)
+@compiled()
 def new_bed(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """One piece, or about half of its bed, to a new bed anywhere."""
     piece = pick(random, b.bed_of.shape[0])
@@ -81,7 +80,7 @@ def new_bed(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     return carries(c, u, b, bed, p)
 
 
-@njit(cache=True)
+@compiled()
 def merge_beds(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """All pieces of a bed to another bed of the same family."""
     piece = pick(random, b.bed_of.shape[0])
@@ -95,7 +94,7 @@ def merge_beds(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     return settled(c, u, b, old, bed)
 
 
-@njit(cache=True)
+@compiled()
 def swap_pieces(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     """Two pieces of one family that are not alike change beds."""
     one = pick(random, b.bed_of.shape[0])
@@ -112,7 +111,7 @@ def swap_pieces(c: Pieces, u: NoGoodArrays, b: Beds, random: Words) -> bool:
     return carries(c, u, b, bed, p) and carries(c, u, b, bed_other, q)
 
 
-@njit(cache=True)
+@compiled()
 def move_bed(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, swap: bool) -> bool:
     """One bed to another place in any list, or two beds against each other."""
     p, q = pick(random, b.lengths.shape[0]), pick(random, b.lengths.shape[0])
@@ -130,7 +129,7 @@ def move_bed(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, swap: bool) -> 
     return carries(c, u, b, bed, q)
 
 
-@njit(cache=True)
+@compiled()
 def exchange_tails(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, tail: Ints) -> bool:
     """The ends of two lists change printers."""
     p, q = pick(random, b.lengths.shape[0]), pick(random, b.lengths.shape[0])
@@ -151,7 +150,7 @@ def exchange_tails(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, tail: Int
     return good
 
 
-@njit(cache=True)
+@compiled()
 def move(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, tail: Ints) -> bool:
     """One move drawn at random."""
     kind = draw(random)

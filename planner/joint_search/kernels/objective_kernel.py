@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.joint_search import measures
 from planner.joint_search.kernels.bed_kernel import Beds, Floats, Ints, Pieces
 from planner.joint_search.measures import LATE
@@ -41,7 +41,7 @@ class ObjectiveData(NamedTuple):
     bed_price: Floats  # (added goals, families, printers)
 
 
-@njit(cache=True)
+@compiled()
 def visits_and_nights(t: Tables, b: Beds, j: ObjectiveData, spans: Ints, count: int, values: Floats) -> int:
     """Walks to the printers, and starts in the night; ``spans``: begin, start and end of each handling.
 
@@ -77,7 +77,7 @@ def visits_and_nights(t: Tables, b: Beds, j: ObjectiveData, spans: Ints, count: 
     return visits + nights
 
 
-@njit(cache=True)
+@compiled()
 def section_hours(c: Pieces, b: Beds, j: ObjectiveData) -> float:
     """Hours until the sections are printed, the first in the build order weighing most; late ones more."""
     ready = np.zeros(j.weight.shape[0], np.int64)
@@ -91,10 +91,10 @@ def section_hours(c: Pieces, b: Beds, j: ObjectiveData) -> float:
     return float(total / j.ticks_per_hour)
 
 
-lost_hours = njit(cache=True)(measures.lost_hours)
+lost_hours = compiled()(measures.lost_hours)
 
 
-@njit(cache=True)
+@compiled()
 def evaluate(
     t: Tables, c: Pieces, b: Beds, j: ObjectiveData, length: Ints, spans: Ints, count: int, values: Floats
 ) -> None:

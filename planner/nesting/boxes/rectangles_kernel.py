@@ -10,9 +10,9 @@ Operational Research 215 (2011), 57-69.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.nesting.separation.random_kernel import uniform
 
 Ints = NDArray[np.int64]
@@ -20,7 +20,7 @@ Flags = NDArray[np.bool_]
 Words = NDArray[np.uint64]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def fill_bin(
     width: int,
     height: int,
@@ -98,7 +98,7 @@ def fill_bin(
         many = _merged(sky, many, low)
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _merged(sky: Ints, many: int, k: int) -> int:
     """Join segment k with neighbours of the same height."""
     if k + 1 < many and sky[k + 1, 1] == sky[k, 1]:
@@ -114,7 +114,7 @@ def _merged(sky: Ints, many: int, k: int) -> int:
     return many
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def squeeze(
     width: int,
     height: int,
@@ -176,7 +176,7 @@ def squeeze(
     return least, rounds
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _insert(order: Ints, i: int, j: int) -> None:
     """Take place i out and put it in at j."""
     moved = order[i]
@@ -189,7 +189,7 @@ def _insert(order: Ints, i: int, j: int) -> None:
     order[j] = moved
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def refill(
     width: int,
     height: int,
@@ -270,7 +270,7 @@ def refill(
     return bins, rounds
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _renumbered(
     chosen: Flags,
     bins: int,

@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def threat(middles: Floats, angles: Floats, half: Floats, tall: Floats, slender: Flags) -> float:
     """How deep pieces lie in the bands that toppling slender pieces sweep, as shares of their heights."""
     n, total = len(middles), 0.0
@@ -36,7 +37,7 @@ def threat(middles: Floats, angles: Floats, half: Floats, tall: Floats, slender:
     return total
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def askew(angles: Floats, long: Flags, axis: float) -> float:
     """Sum of the sines between long pieces and the steady axis."""
     total = 0.0
@@ -46,7 +47,7 @@ def askew(angles: Floats, long: Flags, axis: float) -> float:
     return total
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def spread(middles: Floats, group: Ints, groups: int, size: float) -> float:
     """Distances of pieces from the middle of their section on this bed, as shares of the bed's diagonal."""
     total = 0.0

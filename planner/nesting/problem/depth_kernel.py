@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def depth_inside(points: Floats, ring: Floats) -> Floats:
     """Distance of points (k, 2) to the ring (n, 2), positive inside by the even-odd rule (geometry)."""
     depth = np.empty(len(points))

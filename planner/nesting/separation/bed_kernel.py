@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.nesting.problem.array_layout import (
     BX0,
     BX1,
@@ -47,7 +47,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def bed_loss(
     shape: Floats,
     count: Ints,
@@ -90,7 +90,7 @@ def bed_loss(
     return loss
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _wall_loss(
     shape: Floats,
     count: Ints,
@@ -137,7 +137,7 @@ def _wall_loss(
     )
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _circle_in(a: Floats, many: int, x: float, y: float, wall: Floats, o: int) -> bool:
     """Whether a circle of the shape overlaps one of the wall by more than the clearance could explain.
 
@@ -153,7 +153,7 @@ def _circle_in(a: Floats, many: int, x: float, y: float, wall: Floats, o: int) -
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _rings_cross(
     a: Floats,
     m: int,
@@ -190,7 +190,7 @@ def _rings_cross(
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _in_wall(x: float, y: float, wall: Floats, o: int, n: int) -> bool:
     odd, f = False, n - 1
     for e in range(n):
@@ -203,7 +203,7 @@ def _in_wall(x: float, y: float, wall: Floats, o: int, n: int) -> bool:
     return odd
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _in_bare(x: float, y: float, a: Floats, m: int) -> bool:
     odd, f = False, m - 1
     for e in range(m):

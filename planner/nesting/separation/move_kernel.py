@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.nesting.problem.array_layout import (
     ALLOWED,
     ANGLE,
@@ -56,7 +56,7 @@ _MOST_STEPS = 200  # of one descent
 _SAME = 0.05  # share of the piece's width below which two places count as one
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _any_turn(forms: Forms, s: int, now: float, random: Words) -> float:
     n = forms.counts[s, MANY, NTURNS]
     if n > 0:
@@ -69,7 +69,7 @@ def _any_turn(forms: Forms, s: int, now: float, random: Words) -> float:
     return uniform(random) * 2.0 * math.pi
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _keep(best: Floats, loss: float, bed: int, x: float, y: float, turn: float, same: float) -> None:
     """Insert a place into the short list, sorted; of two that are nearly one the better stays."""
     for k in range(_KEPT):
@@ -92,7 +92,7 @@ def _keep(best: Floats, loss: float, bed: int, x: float, y: float, turn: float, 
     best[k, 0], best[k, 1], best[k, 2], best[k, 3], best[k, 4] = loss, bed, x, y, turn
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _descend(
     forms: Forms,
     grounds: Grounds,
@@ -146,7 +146,7 @@ def _descend(
             return
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def find_place(
     forms: Forms, grounds: Grounds, state: State, scratch: Scratch, i: int, now: float, wide: int, near: int
 ) -> None:
@@ -196,7 +196,7 @@ def find_place(
     _descend(forms, grounds, state, scratch, i, best[0], 0.01 * width, 0.001 * width, 0.009, 0.0009)
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def move_all(forms: Forms, grounds: Grounds, state: State, scratch: Scratch, wide: int, near: int) -> float:
     """Once through all pieces that overlap, in random order; returns the plain loss left."""
     n = len(state.who)
@@ -219,7 +219,7 @@ def move_all(forms: Forms, grounds: Grounds, state: State, scratch: Scratch, wid
     return total_loss(state)
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def total_loss(state: State) -> float:
     """Sum of all losses, unweighted."""
     total = 0.0
@@ -231,7 +231,7 @@ def total_loss(state: State) -> float:
     return total
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def weigh(state: State, most: float, least: float, decay: float) -> None:
     """Weights of overlapping pairs grow with their loss, the others fade towards 1."""
     n = len(state.who)
@@ -256,7 +256,7 @@ def weigh(state: State, most: float, least: float, decay: float) -> None:
             state.weight[j, i] = w
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def rebuild(
     forms: Forms,
     grounds: Grounds,

@@ -11,9 +11,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.nesting.problem.array_layout import NEXT, PR, PX, PY, VX, VY
 
 Floats = NDArray[np.float64]
@@ -22,7 +22,7 @@ Ints = NDArray[np.int64]
 EPSILON = 0.01  # share of the diameter below which the overlap of two circles decays
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def edges_cross(
     a: Floats,
     count: Ints,
@@ -70,7 +70,7 @@ def edges_cross(
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def inside_piece(x: float, y: float, count: Ints, lie: Floats, j: int, t: int, nb: int) -> bool:
     """Even-odd rule over all rings of piece j, so that an opening is outside."""
     odd = False
@@ -84,7 +84,7 @@ def inside_piece(x: float, y: float, count: Ints, lie: Floats, j: int, t: int, n
     return odd
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def inside_shape(x: float, y: float, count: Ints, a: Floats, s: int, na: int) -> bool:
     """The same for the turned shape a."""
     odd = False
@@ -96,7 +96,7 @@ def inside_shape(x: float, y: float, count: Ints, a: Floats, s: int, na: int) ->
     return odd
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def circles_touch(
     a: Floats, na: int, dx: float, dy: float, shape: Floats, t: int, lie: Floats, j: int, nb: int
 ) -> bool:
@@ -110,7 +110,7 @@ def circles_touch(
     return False
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def overlap(
     a: Floats,
     na: int,
@@ -137,7 +137,7 @@ def overlap(
     return total * math.pi + square
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _out_of(x: float, y: float, r: float, ring: Floats, first: int, last: int) -> float:
     """How far a circle sticks out of a ring, rows VX and VY of ``ring``, times its radius."""
     near, odd = 1e300, False
@@ -155,7 +155,7 @@ def _out_of(x: float, y: float, r: float, ring: Floats, first: int, last: int) -
     return max(depth, 0.0) * r
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def shape_out_of_piece(
     a: Floats, na: int, dx: float, dy: float, lie: Floats, j: int, first: int, last: int, epsilon: float
 ) -> float:
@@ -166,7 +166,7 @@ def shape_out_of_piece(
     return total * math.pi + epsilon * epsilon
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def piece_out_of_shape(
     a: Floats,
     dx: float,

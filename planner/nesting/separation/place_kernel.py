@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.nesting.problem.array_layout import (
     ANGLE,
     BED,
@@ -63,7 +63,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _turned(shape: Floats, s: int, row: int, n: int, cos: float, sin: float, a: Floats) -> None:
     for k in range(n):
         x, y = shape[s, row, k], shape[s, row + 1, k]
@@ -71,7 +71,7 @@ def _turned(shape: Floats, s: int, row: int, n: int, cos: float, sin: float, a: 
         a[row + 1, k] = sin * x + cos * y
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _boxed(a: Floats, row: int, n: int, frame: Floats, first: int) -> None:
     x0, y0, x1, y1 = a[row, 0], a[row + 1, 0], a[row, 0], a[row + 1, 0]
     for k in range(1, n):
@@ -80,7 +80,7 @@ def _boxed(a: Floats, row: int, n: int, frame: Floats, first: int) -> None:
     frame[first], frame[first + 1], frame[first + 2], frame[first + 3] = x0, y0, x1, y1
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def pose(shape: Floats, count: Ints, s: int, turn: float, walls: int, a: Floats, frame: Floats) -> None:
     """Turn shape s about its middle into ``a``, unless it is there already."""
     if frame[POSED_FORM] == s and frame[POSED_TURN] == turn:
@@ -102,7 +102,7 @@ def pose(shape: Floats, count: Ints, s: int, turn: float, walls: int, a: Floats,
     frame[POSED_FORM], frame[POSED_TURN] = s, turn
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def pair_loss(
     shape: Floats,
     count: Ints,
@@ -145,7 +145,7 @@ def pair_loss(
     return math.sqrt(loss) * math.sqrt(shape[s, MEASURE, SIZE] * shape[t, MEASURE, SIZE])
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def placed_loss(
     forms: Forms,
     grounds: Grounds,
@@ -193,7 +193,7 @@ def placed_loss(
     return total
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def settle(
     forms: Forms,
     grounds: Grounds,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Words = NDArray[np.uint64]
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def uniform(random: Words) -> float:
     """The next number in [0, 1) (splitmix64: G. Steele, D. Lea and C. Flood, 2014)."""
     random[0] += np.uint64(0x9E3779B97F4A7C15)

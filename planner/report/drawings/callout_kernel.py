@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from planner.compiled.jit import compiled
 from planner.report.drawings.label_kernel import _within
 
 Floats = NDArray[np.float64]
@@ -15,13 +15,13 @@ Ints = NDArray[np.int64]
 _LINE = 0.01  # mm by which lettering is wider than tall; round marks are not
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _crossed(a: Any, b: Any) -> bool:
     """Whether two boxes share more than a rim."""
     return bool(a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3])
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _cut(box: Any, x: float, y: float, u: float, v: float) -> bool:
     """Whether a line touches a box (Source: geometry, clipping of a line by Liang and Barsky 1984)."""
     first, last = 0.0, 1.0
@@ -40,12 +40,12 @@ def _cut(box: Any, x: float, y: float, u: float, v: float) -> bool:
     return first <= last
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _side(p: Any, q: Any, x: float, y: float) -> float:
     return float((q[0] - p[0]) * (y - p[1]) - (q[1] - p[1]) * (x - p[0]))
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _met(a: Any, b: Any) -> bool:
     """Whether two lines (4,) cross."""
     return (
@@ -54,7 +54,7 @@ def _met(a: Any, b: Any) -> bool:
     )
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _clear(box: Any, corners: Floats, starts: Ints, boxes: Floats) -> bool:
     """Whether a box stays off the area of all outlines: cuts no side, and no corner of it lies inside."""
     for r in range(boxes.shape[0]):
@@ -71,7 +71,7 @@ def _clear(box: Any, corners: Floats, starts: Ints, boxes: Floats) -> bool:
     return True
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _free(
     box: Floats, leader: Floats, led: bool, mark: Floats, taken: Floats, names: Floats, leaders: Floats
 ) -> bool:
@@ -101,7 +101,7 @@ def _free(
     return True
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def first_free(
     names_boxes: Floats,
     lines: Floats,

@@ -8,8 +8,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from planner.compiled.jit import compiled
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -17,7 +18,7 @@ _SLABS = 256  # at most; an outline is cut into level slabs, so that a point loo
 _ROUNDING = 1e-6  # mm by which a box about an outline is taken wider before a point is passed over
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _slab(y: float, low: float, high: float, many: int) -> int:
     """The slab in which a height lies; it never falls as the height rises."""
     if high <= low:
@@ -26,7 +27,7 @@ def _slab(y: float, low: float, high: float, many: int) -> int:
     return 0 if at < 0 else (many - 1 if at >= many else at)
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _sides_by_slab(ring: Floats, low: float, high: float, many: int) -> Any:
     """Starts (many + 1,) of the slabs in the list of sides that reach into them, and that list."""
     n = ring.shape[0]
@@ -46,7 +47,7 @@ def _sides_by_slab(ring: Floats, low: float, high: float, many: int) -> Any:
     return starts, sides
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _crossed(ring: Floats, k: int, n: int, x: float, y: float) -> bool:
     """Whether a level ray from a point to the right crosses a side."""
     ax, ay = ring[k, 0], ring[k, 1]
@@ -57,7 +58,7 @@ def _crossed(ring: Floats, k: int, n: int, x: float, y: float) -> bool:
     return bool(x < ax + (y - ay) * (bx - ax) / (by - ay))
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _within(ring: Floats, x: float, y: float) -> bool:
     """Even-odd rule (Source: geometry, ray casting)."""
     odd = False
@@ -67,7 +68,7 @@ def _within(ring: Floats, x: float, y: float) -> bool:
     return odd
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _within_slabs(
     ring: Floats, starts: Ints, sides: Ints, low: float, high: float, x: float, y: float
 ) -> bool:
@@ -79,7 +80,7 @@ def _within_slabs(
     return odd
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def _square_to(ring: Floats, k: int, n: int, x: float, y: float) -> float:
     """Square of the distance of a point from a side."""
     ax, ay = ring[k, 0], ring[k, 1]
@@ -92,7 +93,7 @@ def _square_to(ring: Floats, k: int, n: int, x: float, y: float) -> float:
     return float(u * u + v * v)
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def roomiest_of(ring: Floats, grid: Floats) -> tuple[int, float]:
     """Number of the grid point inside that is farthest from the outline, and how far; -1 where none is."""
     n = ring.shape[0]
@@ -115,7 +116,7 @@ def roomiest_of(ring: Floats, grid: Floats) -> tuple[int, float]:
     return best, most
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def first_inside(ring: Floats, centres: Floats, rim: Floats) -> int:
     """The first of the centres about which all points of a rim lie inside, or -1."""
     low, high = ring[:, 1].min(), ring[:, 1].max()
@@ -132,7 +133,7 @@ def first_inside(ring: Floats, centres: Floats, rim: Floats) -> int:
     return -1
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def boxes_about(corners: Floats, starts: Ints) -> Floats:
     """Left, low, right and high end of every outline, (m, 4)."""
     boxes = np.empty((starts.shape[0] - 1, 4))
@@ -143,7 +144,7 @@ def boxes_about(corners: Floats, starts: Ints) -> Floats:
     return boxes
 
 
-@njit(cache=True, nogil=True)
+@compiled(nogil=True)
 def first_away(
     places: Floats, corners: Floats, starts: Ints, boxes: Floats, taken: Floats, gap: float
 ) -> int:

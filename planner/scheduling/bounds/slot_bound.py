@@ -9,6 +9,7 @@ import numpy as np
 
 from planner.scheduling.bounds.calendar_bound import calendar_bound
 from planner.scheduling.problem.problem import Tables
+from planner.solver import without_tables
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -46,6 +47,7 @@ def slot_bound(tables: Tables, finish: int, *, effort: float, seed: int) -> int:
     finish : tick at which a known schedule ends; the bound is never above it
     effort : deterministic time that the solver may spend
     """
+    without_tables()
     from ortools.sat.python import cp_model
 
     low = min(finish, calendar_bound(tables))

@@ -11,19 +11,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-from numba import njit
+from planner.compiled.jit import compiled
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-_UNCOUNTED: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False}
-_COUNTED: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": True}
+_UNCOUNTED: dict[str, Any] = {"nogil": True, "_nrt": False}
+_COUNTED: dict[str, Any] = {"nogil": True, "_nrt": True}
 
 
 def jit_no_refcount(function: F) -> F:
     """Compile without counts of owners; a kernel that makes an array does not compile this way."""
-    return njit(**_UNCOUNTED)(function)
+    return compiled(**_UNCOUNTED)(function)
 
 
 def jit_refcount(function: F) -> F:
     """Compile with counts of owners, also where such a kernel calls it."""
-    return njit(**_COUNTED)(function)
+    return compiled(**_COUNTED)(function)

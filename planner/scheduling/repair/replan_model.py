@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.scheduling.problem.handling_windows import NO_BATCH, Desk, Span
 from planner.scheduling.problem.placing import Placing, Was
+from planner.solver import without_tables
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -24,6 +25,7 @@ class MoveModel:
     """
 
     def __init__(self, desk: Desk, was: Was, cap: int, loose: Iterable[int]) -> None:
+        without_tables()
         from ortools.sat.python import cp_model
 
         self.cp, self.model = cp_model, cp_model.CpModel()

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from planner.solver import without_tables
+
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
@@ -156,6 +158,7 @@ class SpoolModel:
         cuttable: Sequence[bool],
         barred: Sequence[Sequence[int]] = (),
     ) -> None:
+        without_tables()
         from ortools.sat.python import cp_model
 
         self.cp, self.model = cp_model, cp_model.CpModel()

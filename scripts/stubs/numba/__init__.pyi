@@ -5,6 +5,8 @@ from typing import Any, TypeVar
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
+__version__: str
+
 def njit(
     *,
     cache: bool = ...,

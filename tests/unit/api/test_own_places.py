@@ -23,13 +23,13 @@ def test_where_something_can_be_written_nothing_is_said(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     """Beside the program, or in the user's folder, or where the user says."""
-    monkeypatch.setattr(own_places, "_beside", lambda: tmp_path / "beside")
-    monkeypatch.setattr(own_places, "_users", lambda: NOWHERE)
+    monkeypatch.setattr(own_places, "beside", lambda: tmp_path / "beside")
+    monkeypatch.setattr(own_places, "users", lambda: NOWHERE)
     assert place_for_compiled_code() == ""
-    monkeypatch.setattr(own_places, "_beside", lambda: NOWHERE)
-    monkeypatch.setattr(own_places, "_users", lambda: tmp_path / "home")
+    monkeypatch.setattr(own_places, "beside", lambda: NOWHERE)
+    monkeypatch.setattr(own_places, "users", lambda: tmp_path / "home")
     assert place_for_compiled_code() == ""
-    monkeypatch.setattr(own_places, "_users", lambda: NOWHERE)
+    monkeypatch.setattr(own_places, "users", lambda: NOWHERE)
     monkeypatch.setenv(COMPILED, str(tmp_path / "said"))
     assert place_for_compiled_code() == ""
     assert os.environ[COMPILED] == str(tmp_path / "said")
@@ -40,8 +40,8 @@ def test_without_any_place_a_passing_one_is_made_and_told(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, said: str
 ) -> None:
     """Private, in the folder for passing files; the sentence says what to do."""
-    monkeypatch.setattr(own_places, "_beside", lambda: NOWHERE)
-    monkeypatch.setattr(own_places, "_users", lambda: NOWHERE)
+    monkeypatch.setattr(own_places, "beside", lambda: NOWHERE)
+    monkeypatch.setattr(own_places, "users", lambda: NOWHERE)
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
     monkeypatch.setenv(COMPILED, said)
     assert place_for_compiled_code() == NO_PLACE

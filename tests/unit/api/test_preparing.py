@@ -80,7 +80,7 @@ def test_after_it_nothing_is_left_to_be_compiled(tmp_path: Path) -> None:
             check=False,
         )
         assert done.returncode == 0, done.stderr
-        return {path.relative_to(store).as_posix() for path in store.rglob("*.nbc")}
+        return {path.relative_to(store).as_posix() for path in store.rglob("*.code")}
 
     compiled = planner("prepare")
     assert len(compiled) > 100

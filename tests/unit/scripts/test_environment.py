@@ -10,12 +10,12 @@ sys.path.insert(0, str(ROOT / "scripts"))
 import environment  # noqa: E402
 
 
-def test_compiled_code_goes_when_any_kernel_changed(tmp_path: Path) -> None:
-    """Also that of a file that did not change itself: it may hold the old inner kernel."""
+def test_what_is_to_be_compiled_is_known(tmp_path: Path) -> None:
+    """Also when a file changed that holds no kernel itself, but something that a kernel takes in."""
     package, told = tmp_path / "planner", tmp_path / "home" / "compiled-from"
     package.mkdir()
     inner, outer, plain = package / "inner.py", package / "outer.py", package / "plain.py"
-    inner.write_text("from numba import njit", encoding="utf-8")
+    inner.write_text("from planner.compiled.jit import compiled", encoding="utf-8")
     outer.write_text(
         "from planner.scheduling.problem.jit_no_refcount import jit_no_refcount", encoding="utf-8"
     )
@@ -23,23 +23,20 @@ def test_compiled_code_goes_when_any_kernel_changed(tmp_path: Path) -> None:
     taken, sums = package / "taken.py", package / "sums.py"
     taken.write_text("def mean(): ...", encoding="utf-8")
     sums.write_text(
-        "from numba import njit\nfrom planner import taken\nx = njit(taken.mean)", encoding="utf-8"
+        "from planner.compiled.jit import compiled\nfrom planner import taken\nx = compiled()(taken.mean)",
+        encoding="utf-8",
     )
-    kept = package / "__pycache__" / "outer.nbi"
-    kept.parent.mkdir()
 
-    def left(change: Path | None) -> bool:
+    def same(change: Path | None) -> bool:
         if change is not None:
             change.write_text(change.read_text(encoding="utf-8") + "  # changed", encoding="utf-8")
-        kept.write_bytes(b"compiled")
-        assert environment.drop_stale_code(package, told) != kept.exists()
-        return kept.exists()
+        return not environment.kernels_changed(package, told)
 
-    assert not left(None)  # nothing is known of what it was made from
-    assert left(None)
-    assert left(plain)
-    assert not left(inner)
-    assert left(None)
-    assert not left(outer)
-    assert left(None)
-    assert not left(taken)  # compiled by another file
+    assert not same(None)  # nothing is known of what it was made from
+    assert same(None)
+    assert same(plain)
+    assert not same(inner)
+    assert same(None)
+    assert not same(outer)
+    assert same(None)
+    assert not same(taken)  # compiled by another file

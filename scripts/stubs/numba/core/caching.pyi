@@ -1,0 +1,3 @@
+"""The compiler from within: what it asks before it compiles."""
+
+class NullCache: ...

@@ -1,0 +1,7 @@
+"""The compiler from within: types of arguments."""
+
+from collections.abc import Iterator
+from typing import Any
+
+class BaseTuple:
+    def __iter__(self) -> Iterator[Any]: ...

@@ -1,0 +1,43 @@
+"""The library of interval models comes without tables, and still takes them."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from planner.solver import NAME, without_tables
+
+ASK = """
+import sys
+from planner.solver import without_tables
+without_tables()
+from ortools.sat.python import cp_model
+model = cp_model.CpModel()
+x = model.new_int_var(0, 9, "x")
+model.add(x >= 4)
+model.minimize(x)
+solver = cp_model.CpSolver()
+assert solver.solve(model) == cp_model.OPTIMAL and solver.value(x) == 4
+assert "pandas" not in sys.modules
+import pandas as pd
+index = pd.Index(range(3))
+many = model.new_int_var_series("y", index, 0, 9)
+assert type(many) is pd.Series and cp_model.pd.Series is pd.Series
+model.add(sum(many) == 27)
+assert solver.solve(model) == cp_model.OPTIMAL and list(solver.values(many)) == [9, 9, 9]
+"""
+
+
+def test_it_is_there() -> None:
+    """And a second time, too."""
+    without_tables()
+    without_tables()
+    assert NAME in sys.modules
+
+
+@pytest.mark.slow
+def test_no_table_is_imported_until_one_is_asked_for() -> None:
+    """It solves before that, and takes series after it."""
+    subprocess.run([sys.executable, "-c", ASK], check=True)
