@@ -25,7 +25,7 @@ from planner.cli.exits import (
     say,
     told,
 )
-from planner.cli.interrupt import listen
+from planner.cli.interrupt import listen, stopped
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.cli.page import page
 from planner.cli.readback import readback
@@ -72,9 +72,11 @@ def plan(kit: Kit, search: Search, results: Results, earlier: Earlier) -> None:
     with told():
         request = plan_request(kit, search, results, earlier)
         with _shown() as progress:
-            made = api.plan_folder(request, _now(), progress)
+            made = api.plan_folder(request, _now(), progress, stopped)
         text = api.plan_text(made, as_json=results.json_, report=results.out / "report.html")
         say(text if results.json_ else printable(text))
+        if stopped():
+            leave(f"Stopped; the best plan until then is in {results.out}.", INTERRUPTED)
         doubts = results.strict and any(finding.weight != "note" for finding in made.findings)
         sys.exit(DONE_WITH_GAPS if made.set_aside or made.misfits or doubts else DONE)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
@@ -17,6 +17,8 @@ from planner.model.workshop import Workshop
 # Called with the best finish so far, in hours after the start.
 Progress = Callable[[float], None]
 Steps = Callable[[int, int], None]  # how many steps of the search are done, of how many at most
+# Called once, with the beds and runs of the first plan that was found.
+First = Callable[[Sequence[Batch], Schedule], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from planner.errors import Infeasible
 from planner.joint_search.beds import Bedding, BedMaker
 from planner.joint_search.buying import settled
 from planner.joint_search.candidate import Candidate, candidate
-from planner.joint_search.composition import ComposeTask, Composition, Progress, Steps
+from planner.joint_search.composition import ComposeTask, Composition, First, Progress, Steps
 from planner.joint_search.free_bound import free_bound
 from planner.joint_search.goal_search import GoalSearch, rounds_of
 from planner.joint_search.instance import Instance, instance_of
@@ -35,6 +35,7 @@ def compose(
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
     steps: Steps | None = None,
+    first: First | None = None,
 ) -> Composition:
     """Lay all pieces on beds and schedule the beds; the plan that is best in the goals, in their order, wins.
 
@@ -42,6 +43,7 @@ def compose(
     ----------
     stop : asked between two steps of the search; once it says so, the best until then is kept
     steps : told how many steps are done and how many there are at most
+    first : told the first plan that is found, as soon as it is
 
     Raises
     ------
@@ -58,6 +60,8 @@ def compose(
     def take(made: Candidate) -> None:
         before = min((c.values[FINISH] for c in found), default=math.inf)
         found.append(made)
+        if first is not None and len(found) == 1:
+            first(made.bedding.batches, made.schedule)
         if progress is not None and made.values[FINISH] < before:
             progress(made.values[FINISH])
 

@@ -15,6 +15,7 @@ from planner.model.plan import Plan
 from planner.pipeline.build_order import build_order
 from planner.pipeline.cautions import cautions
 from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
+from planner.pipeline.early import EarlyTold
 from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.mass_estimate import Weighing, weighed
 from planner.pipeline.outlook import with_outlook
@@ -58,7 +59,8 @@ def _silent(stage: str, done: int, total: int) -> None:
 
 def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> Composition:
     told = SearchTold(report)
-    return compose(compose_task(job, known), told.better, stop, told.stepped)
+    early = EarlyTold(job, known, report).told if report is not _silent else None
+    return compose(compose_task(job, known), told.better, stop, told.stepped, early)
 
 
 class SearchTold:

@@ -162,6 +162,7 @@ def solve(choice: ChoiceModel, effort: float, seed: int) -> tuple[tuple[Alternat
     from ortools.sat.python import cp_model
 
     solver = cp_model.CpSolver()
+    solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = seed
     solver.parameters.max_deterministic_time = effort

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
+import planner
 from planner.solver import NAME, without_tables
 
 ASK = """
@@ -41,3 +43,11 @@ def test_it_is_there() -> None:
 def test_no_table_is_imported_until_one_is_asked_for() -> None:
     """It solves before that, and takes series after it."""
     subprocess.run([sys.executable, "-c", ASK], check=True)
+
+
+def test_every_solver_leaves_the_interrupt_alone() -> None:
+    """Else it takes Ctrl-C for itself, and gives it to nobody afterwards."""
+    package = Path(planner.__file__).parent
+    texts = [path.read_text(encoding="utf-8") for path in package.rglob("*.py")]
+    assert sum(text.count("CpSolver()") for text in texts) == 4
+    assert all(text.count("CpSolver()") == text.count("catch_sigint_signal = False") for text in texts)

@@ -60,6 +60,7 @@ def slot_bound(tables: Tables, finish: int, *, effort: float, seed: int) -> int:
     _fill(model, tables, slots, end, finish)
     model.minimize(end)
     solver = cp_model.CpSolver()
+    solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
     solver.parameters.num_workers = WORKERS
     solver.parameters.interleave_search = True
     solver.parameters.random_seed = seed

@@ -61,6 +61,7 @@ class MoveModel:
 
     def _solved(self, limit: float) -> tuple[cp_model.CpSolver | None, bool, float]:
         solver = self.cp.CpSolver()
+        solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
         solver.parameters.random_seed = SOLVER_SEED
         solver.parameters.num_workers = 2
         solver.parameters.interleave_search = True

@@ -300,6 +300,7 @@ class SpoolModel:
 
     def _solved(self, limit: float) -> Served | None:
         solver: cp_model.CpSolver = self.cp.CpSolver()
+        solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
         solver.parameters.random_seed = SOLVER_SEED
         if len(self.demands) > ONE_WORKER:
             solver.parameters.num_workers = 2

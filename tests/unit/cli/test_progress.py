@@ -8,6 +8,7 @@ import sys
 import pytest
 
 from planner.cli import interrupt, progress
+from planner.model.early import EARLY
 
 
 class Terminal(io.StringIO):
@@ -66,3 +67,15 @@ def test_an_interrupt_that_was_dropped_ends_the_work(watched: bool, monkeypatch:
         interrupt._asked.append(True)
         with pytest.raises(KeyboardInterrupt):
             report("search", 1, 10)
+
+
+def test_the_first_answer_stays_on_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a line of its own, in 80 columns; from then on there is something to keep."""
+    stream = terminal(monkeypatch)
+    monkeypatch.setattr(interrupt, "_found", [])
+    words = "done Thu 2026-12-03 00:59, weighs 1 373 g, costs 37.10 EUR printed"
+    with progress.shown() as report:
+        report(EARLY + words, 0, 1)
+        report("mass and cost", 0, 1)
+    assert stream.getvalue() == f"first plan  {words}\n"
+    assert interrupt._found
