@@ -12,7 +12,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 HOME = ROOT / ".environment"
+LOCKS = ROOT / "scripts" / "locks"  # made by scripts/lock.py
 LEAST_PYTHON = (3, 11)
+TOOL_S = 300
+FALLBACK = "The locked packages cannot be had here; installing what pyproject.toml allows instead."
 
 _IMPORTED = re.compile(r"^from (planner[\w.]*) import (\([^)]*\)|[^\n]*)", re.MULTILINE)
 
@@ -31,7 +34,7 @@ def prepare(extras: str = "") -> Path:
         sys.exit(f"Python {sys.version.split()[0]} is too old: this needs Python 3.11 or newer.")
     stale = kernels_changed(ROOT / "planner", HOME / "compiled-from")
     stamp = HOME / f"ready-{extras or 'plain'}"
-    wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
+    wanted = _wanted(extras)
     if stamp.is_file() and stamp.read_text(encoding="utf-8") == wanted and python().exists():
         if stale:
             _compile()
@@ -42,15 +45,54 @@ def prepare(extras: str = "") -> Path:
         [sys.executable, "-m", "venv", str(HOME)],
         "Making the environment failed. On Debian: apt install python3-venv.",
     )
-    what = f"{ROOT}[{extras}]" if extras else str(ROOT)
-    _run(
-        [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--editable", what],
-        "Installing failed.",
-    )
+    if not _locked(extras):
+        what = f"{ROOT}[{extras}]" if extras else str(ROOT)
+        _run(_install("--editable", what), "Installing failed.")
     _compile()
     stamp.write_text(wanted, encoding="utf-8")
     print(f"Environment ready after {time.monotonic() - began:.0f} s.", flush=True)
     return python()
+
+
+def _wanted(extras: str) -> str:
+    """Changes with what is to be installed, and with the interpreter."""
+    files = (ROOT / "pyproject.toml", *_locks(extras))
+    told = b"".join(path.read_bytes() for path in files if path.is_file())
+    return hashlib.sha256(told + sys.version.encode()).hexdigest()
+
+
+def _locks(extras: str) -> tuple[Path, Path]:
+    """What builds the project and its one dependency without a wheel; then everything else."""
+    return LOCKS / "build.txt", LOCKS / f"{extras or 'plain'}.txt"
+
+
+def _locked(extras: str) -> bool:
+    """Install the very files that the lock names; whether that went well is all that matters here.
+
+    A mirror that lacks one of them, another Python, another kind of processor: none of it may be in the way.
+    """
+    build, rest = _locks(extras)
+    if not (build.is_file() and rest.is_file()):
+        return False
+    exact = ("--no-deps", "--require-hashes", "-r")
+    steps = (
+        _install("--only-binary", ":all:", *exact, str(build)),
+        _install("--no-build-isolation", *exact, str(rest)),
+        _install("--no-build-isolation", "--no-deps", "--editable", str(ROOT)),
+        [str(python()), "-m", "pip", "--disable-pip-version-check", "check"],
+    )
+    for command in steps:
+        done = subprocess.run(
+            command, cwd=ROOT, check=False, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        )
+        if done.returncode:
+            print(f"{done.stdout.strip()[-500:]}\n{FALLBACK}", flush=True)
+            return False
+    return True
+
+
+def _install(*words: str) -> list[str]:
+    return [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", *words]
 
 
 def _compile() -> None:
@@ -88,6 +130,28 @@ def _compiled_from(package: Path) -> set[Path]:
             place = package.parent.joinpath(*module.split("."))
             found |= {place.with_suffix(".py"), *(place / f"{name}.py" for name in re.findall(r"\w+", names))}
     return {path for path in found if path.is_file()}
+
+
+def tool(name: str) -> Path | None:
+    """A program of the package of that name, in an environment of its own; nothing where it cannot be had."""
+    home = HOME / f"tool-{name}"
+    inside = home / ("Scripts" if os.name == "nt" else "bin")
+    program = inside / (f"{name}.exe" if os.name == "nt" else name)
+    if not program.exists():
+        steps = (
+            [sys.executable, "-m", "venv", str(home)],
+            [str(inside / "python"), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", name],
+        )
+        for command in steps:
+            try:
+                done = subprocess.run(
+                    command, cwd=ROOT, check=False, stderr=subprocess.DEVNULL, timeout=TOOL_S
+                )
+            except subprocess.TimeoutExpired:
+                return None
+            if done.returncode:
+                return None
+    return program
 
 
 def _run(command: list[str], complaint: str) -> None:
