@@ -49,6 +49,7 @@ _WHERE = {
     "Recipe": "planner.model.recipe",
     "Request": "planner.api.request:PlanRequest",
     "Since": "planner.api.since:SinceRequest",
+    "Away": "planner.model.away",
     "Spool": "planner.model.filament",
     "Tradeoff": "planner.api.faces",
     "TriangleMesh": "planner.geometry.mesh.mesh",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -175,21 +174,19 @@ def with_ledger(
     from planner.ledger.accounts import accounts_of, drawn_by
     from planner.ledger.evidence import weighed_grams
     from planner.model.replan import EarlierTaught
-    from planner.pipeline.taught import learned_for, taught_job, without_away
+    from planner.pipeline.taught import learned_for, taught_job
 
     facts = tuple(f for f in read.facts if not (f.data.get("told_at") and f.at > job.start))
     evidence = _evidence(job, facts, read.last)
     weighed = {name: weighed_grams(facts, name) for name in {fact.airframe for fact in facts}}
-    job = _away(job, facts)
     learned = learned_for(job, evidence)
     from planner.api.ledger_spools import draws_corrected, with_accounts
 
     times = draws_corrected(learned, weighed, untaught=request.untaught)
-    job = with_accounts(job, accounts_of(facts, job.start, times))
+    job = _away(with_accounts(job, accounts_of(facts, job.start, times)), facts)
     before = earlier.taught if earlier is not None else EarlierTaught()
     learned = learned_for(job, evidence, every_way=every_way, before=learned)
     job = taught_job(job, evidence, learned, before, untaught=request.untaught, every_way=every_way)
-    job = without_away(job, earlier is not None)
     note = f"{read.path.name} was read to its fact {read.last}"
     job = replace(job, assumptions=(note, *job.assumptions))
     job = with_files(job, facts, earlier)
@@ -218,37 +215,27 @@ def _evidence(job: Job, facts: tuple[Fact, ...], last: int) -> Evidence:
 
 
 def _away(job: Job, facts: tuple[Fact, ...]) -> Job:
-    """Printers that are away at the start, and spools of filaments that are."""
+    """What the ledger tells to be away, beside what the workshop file tells."""
     from planner.ledger.standing import absences_of
-    from planner.model.finding import Finding
+    from planner.model.away import Away, joined
+    from planner.scheduling.problem.calendar import zone_of
 
-    printers: dict[str, datetime] = {}
-    filaments: dict[str, datetime] = {}
-    findings = []
+    told: dict[tuple[str, str], list[Away]] = {}
     for one in absences_of(facts):
-        if one.until <= job.start:
-            continue
-        if one.since > job.start:
-            text = f"away from {one.since:%Y-%m-%d %H:%M}: the plan does not count that yet; plan again then."
-            findings.append(Finding(f"{one.what} {one.name}", text))
-            continue
-        found = printers if one.what == "printer" else filaments
-        found[one.name] = max(one.until, found.get(one.name, one.until))
-        findings.append(Finding(f"{one.what} {one.name}", f"away until {one.until:%Y-%m-%d %H:%M}", "note"))
-    spools = tuple(
-        replace(spool, at_hand_from=_later(spool.at_hand_from, filaments[spool.filament], job.start))
-        if spool.filament in filaments
-        else spool
-        for spool in job.workshop.spools
+        told.setdefault((one.what, one.name), []).append(Away(one.since, one.until, one.why))
+    zone, shop = zone_of(job.workshop.attendance, job.start), job.workshop
+
+    def of(what: str, thing: Any) -> Any:
+        more = told.get((what, thing.name))
+        return thing if more is None else replace(thing, away=joined(thing.away, more, zone))
+
+    workshop = replace(
+        shop,
+        printers=tuple(of("printer", one) for one in shop.printers),
+        filaments=tuple(of("filament", one) for one in shop.filaments),
+        spools=tuple(of("spool", one) for one in shop.spools),
     )
-    workshop = replace(job.workshop, spools=spools)
-    return replace(job, workshop=workshop, away=printers, findings=(*job.findings, *findings))
-
-
-def _later(day: Any, until: datetime, start: datetime) -> datetime:
-    """The moment from which a spool is at hand again, on the clock of the workshop."""
-    here = until.astimezone(start.tzinfo).replace(tzinfo=None)
-    return day if isinstance(day, datetime) and day > here else here
+    return replace(job, workshop=workshop) if told else job
 
 
 def since_marks(request: SinceRequest, read: LedgerRead, earlier: EarlierPlan, job: Job) -> SinceRequest:

@@ -49,7 +49,8 @@ def _spool(account: Account, known: Spool | None, currency: str) -> Spool:
     if account.at_hand_from:
         text = account.at_hand_from
         since = datetime.fromisoformat(text) if "T" in text else date.fromisoformat(text)
-    return Spool(account.spool, account.filament, round(account.grams, 2), price, since)
+    away = known.away if known is not None else ()
+    return Spool(account.spool, account.filament, round(account.grams, 2), price, since, away)
 
 
 def draws_corrected(learned: GramsLearned, weighed: Weighed, *, untaught: bool) -> Callable[[Fact], float]:

@@ -169,12 +169,15 @@ def away(
     place: LedgerPlace,
     name: str,
     since: str | None,
-    until: str,
+    until: str | None,
     why: str,
     now: datetime,
     who: str = "terminal",
 ) -> Answer:
-    """A printer or a filament that is not to be had from one moment to another.
+    """A printer, a filament or a spool that is not to be had from one moment to another.
+
+    Without ``until`` it is away until a later fact tells when it is back; without ``since`` from now, or from
+    when it was told to be away.
 
     Raises
     ------
@@ -183,26 +186,34 @@ def away(
     """
     from planner.ledger.fact import AWAY, Fact, uid_of
     from planner.ledger.names import nearest
+    from planner.ledger.standing import absences_of
     from planner.ledger.store import Ledger
 
     shop = place.shop()
-    printers = [printer.name for printer in shop.printers]
-    filaments = [filament.name for filament in shop.filaments]
-    found = nearest(name, [*printers, *filaments], "printer or filament", "planner away")
-    begin = _whole_day(since, shop, now, "--from") if since else now.replace(second=0, microsecond=0)
-    end = _whole_day(until, shop, now, "--until")
-    if end <= begin:
-        raise RecordError(
-            f"away from {begin:%Y-%m-%d %H:%M} until {end:%Y-%m-%d %H:%M} ends before it begins.",
-            where="planner away",
-        )
-    what = "printer" if found in printers else "filament"
-    data = {"what": what, "since": begin.isoformat(), "until": end.isoformat(), "why": why}
+    kinds = {printer.name: "printer" for printer in shop.printers}
+    kinds = {filament.name: "filament" for filament in shop.filaments} | kinds
     with Ledger(place.file, writing=True) as ledger:
+        spools = [name for name, account in _accounts(ledger, now).items() if not account.retired]
+        kinds = dict.fromkeys([*spools, *(spool.name for spool in shop.spools)], "spool") | kinds
+        found = nearest(name, list(kinds), "printer, filament or spool", "planner away")
+        what = kinds[found]
+        begin = _whole_day(since, shop, now, "--from") if since else now.replace(second=0, microsecond=0)
+        end = _whole_day(until, shop, now, "--until") if until else None
+        still = [a for a in absences_of(ledger.facts()) if (a.what, a.name, a.until) == (what, found, None)]
+        if still and not since and end is not None:
+            begin = min(begin, *(one.since for one in still))
+        if end is not None and end <= begin:
+            raise RecordError(
+                f"away from {begin:%Y-%m-%d %H:%M} until {end:%Y-%m-%d %H:%M} ends before it begins.",
+                where="planner away",
+            )
+        told = end.isoformat() if end is not None else ""
+        data = {"what": what, "since": begin.isoformat(), "until": told, "why": why}
         times = ledger.times_taken_back(AWAY, found, "")
-        uid = uid_of(AWAY, found, begin.isoformat() if since else "", end.isoformat(), times)
+        uid = uid_of(AWAY, found, begin.isoformat() if since else "", told, times)
         fact = ledger.write([Fact(AWAY, found, now, uid, who=who, data=data)])
-    line = f"{what} {found} is away from {begin:%Y-%m-%d %H:%M} until {end:%Y-%m-%d %H:%M}"
+    back = f"until {end:%Y-%m-%d %H:%M}" if end is not None else "until told"
+    line = f"{what} {found} is away from {begin:%Y-%m-%d %H:%M} {back}"
     return Answer((line if fact else f"{found}: recorded already", f"ledger: {place.file}"), fact)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from planner.api.away_soon import away_soon
 from planner.api.ledger_place import LedgerPlace
 from planner.api.visit_steps import Step, open_steps
 
@@ -46,7 +47,7 @@ class Today:
     ``visit`` is when the next one begins, ``None`` where the plan has no more. ``beds`` are those that run,
     by a fact or by the plan alone, and those that should be over; ``steps`` are the tasks with the words that
     tell them; ``last`` the newest facts, the last one first; ``there`` every piece that is printed, ``over``
-    beds of the plan that are done or failed.
+    beds of the plan that are done or failed. ``away`` is what is not to be had now, or in the next days.
     """
 
     airframe: str
@@ -63,6 +64,7 @@ class Today:
     last: tuple[Fact, ...] = ()
     there: tuple[str, ...] = ()
     over: tuple[str, ...] = ()
+    away: tuple[str, ...] = ()
 
 
 def today(place: LedgerPlace, now: datetime) -> Today:
@@ -104,6 +106,7 @@ def today_of(place: LedgerPlace, plan: EarlierPlan, raw: Mapping[str, Any], now:
         tuple(last),
         tuple(there),
         tuple(bed for bed, fact in standing.fates.items() if fact.kind != "began"),
+        away_soon(place, now),
     )
 
 
@@ -182,6 +185,7 @@ def today_text(found: Today) -> str:
         ("Runs", found.running),
         ("Say", tuple(f"what became of {one}?" for one in found.unmarked)),
         ("Next visit", (when, *found.tasks)),
+        ("Away", found.away),
         ("Weigh", (_some(found.weigh),) if found.weigh else ()),
         ("Glue", (_some(found.glue),) if found.glue else ()),
         ("Mind", (" ".join(found.cautions),) if found.cautions else ()),

@@ -68,14 +68,17 @@ def spool(
 
 
 def away(
-    name: Annotated[str, typer.Argument(metavar="NAME", help="A printer or a filament.")],
-    until: Annotated[str, typer.Option("--until", metavar="TIME", help="When it is back, as 2026-12-08.")],
+    name: Annotated[str, typer.Argument(metavar="NAME", help="A printer, a filament or a spool.")],
+    until: Annotated[
+        str | None,
+        typer.Option("--until", metavar="TIME", help="When it is back, as 2026-12-08; else until told."),
+    ] = None,
     since: Annotated[str | None, typer.Option("--from", metavar="TIME", help="From when; else now.")] = None,
     why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why, for the record.")] = "",
     folder: Folder = Path(),
     ledger: LedgerFile = None,
 ) -> None:
-    """Say that a printer or a filament is not to be had for a while."""
+    """Say that a printer, a filament or a spool is not to be had for a while."""
     with told():
         from planner.api.shelving import away
 

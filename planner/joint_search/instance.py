@@ -75,7 +75,7 @@ def _tables(task: ComposeTask, families: Sequence[Family], maker: BedMaker, days
         for n, f in enumerate(families)
     ]
     spans = windows(task.workshop.attendance, task.start, days)
-    return compile_tables(rows, task.workshop, spans, days * 24 * 60, {}, {})
+    return compile_tables(rows, task.workshop, spans, days * 24 * 60, {}, {}, task.start)
 
 
 def _table(

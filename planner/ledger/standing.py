@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -107,25 +107,36 @@ def _when(fact: Fact, planned: datetime, start: datetime) -> datetime | None:
 
 @dataclass(frozen=True, slots=True)
 class Absence:
-    """A printer or a filament that is not to be had."""
+    """A printer, a filament or a spool that is not to be had; without ``until`` nobody knows how long."""
 
     name: str
     what: str
     since: datetime
-    until: datetime
+    until: datetime | None
     why: str = ""
 
 
 def absences_of(facts: Iterable[Fact]) -> tuple[Absence, ...]:
-    """Every printer and filament that is told to be away, the last word about each stretch."""
-    return tuple(
-        Absence(
+    """Everything that is told to be away; a stretch without an end is over when a later fact tells one."""
+    found: list[Absence] = []
+    for fact in facts:
+        if fact.kind != AWAY:
+            continue
+        until = str(fact.data["until"] or "")
+        one = Absence(
             fact.about,
             str(fact.data["what"]),
             datetime.fromisoformat(str(fact.data["since"])),
-            datetime.fromisoformat(str(fact.data["until"])),
+            datetime.fromisoformat(until) if until else None,
             str(fact.data.get("why", "")),
         )
-        for fact in facts
-        if fact.kind == AWAY
-    )
+        found = [_ended(before, one) for before in found]
+        found.append(one)
+    return tuple(one for one in found if one.until is None or one.until > one.since)
+
+
+def _ended(before: Absence, told: Absence) -> Absence:
+    same = (before.what, before.name) == (told.what, told.name)
+    if not same or before.until is not None or told.until is None or told.since < before.since:
+        return before
+    return replace(before, until=told.until)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from planner.errors import RecordError
+from planner.model.away import Away, check_away
 from planner.model.checks import number, words
 
 FoamCurve = tuple[tuple[float, float], ...]
@@ -25,7 +26,7 @@ class Filament:
     ``dry_hours`` are how it is dried before printing. ``foam_curve`` is deposited density over
     nozzle temperature, (C, g/cm3) rising in temperature, and ``foam_source`` where it came from.
     ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason, where
-    the number is the built-in one for foam.
+    the number is the built-in one for foam. Nothing is printed in it while it is ``away``.
 
     Examples
     --------
@@ -66,10 +67,12 @@ class Filament:
     longest_run_h: float | None = None
     most_pieces: int | None = None
     most_pieces_why: str = ""
+    away: tuple[Away, ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "filament name")
         key = f"filament {self.name!r}: "
+        check_away(self.away, key)
         number(self.solid_g_per_cm3, key + "solid_g_per_cm3", low=0.1, high=25.0)
         number(self.deposited_g_per_cm3, key + "deposited_g_per_cm3", low=0.05, high=25.0)
         if self.deposited_g_per_cm3 > self.solid_g_per_cm3:
@@ -146,7 +149,8 @@ class Filament:
 class Spool:
     """One reel and the grams left on it.
 
-    ``at_hand_from`` is the day, or the moment on the clock of the workshop, from which it can be used.
+    ``at_hand_from`` is the day, or the moment on the clock of the workshop, from which it can be used;
+    while it is ``away`` nothing draws from it.
 
     Examples
     --------
@@ -160,8 +164,10 @@ class Spool:
     grams_left: float
     price_minor: int | None = None
     at_hand_from: date | None = None
+    away: tuple[Away, ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "spool name")
         words(self.filament, f"spool {self.name!r}: filament")
+        check_away(self.away, f"spool {self.name!r}: ")
         number(self.grams_left, f"spool {self.name!r}: grams_left", low=0.0, high=100_000.0)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from planner.errors import RecordError
+from planner.model.away import Away, check_away
 from planner.model.checks import number, one_of, words
 from planner.model.rings import simple_ring
 
@@ -151,7 +152,8 @@ class Printer:
     ``minutes_of`` by filament how many times as long as that, as a ledger has learned;
     heating up and handling are not part of it. ``one_at_a_time`` finishes every piece before the next;
     then the three lengths of ``Head`` are needed.
-    ``longest_run_h`` and ``most_pieces`` limit every bed that it prints.
+    ``longest_run_h`` and ``most_pieces`` limit every bed that it prints. Nothing runs on it, and nobody
+    handles it, while it is ``away``.
 
     Examples
     --------
@@ -187,11 +189,13 @@ class Printer:
     source: str = "given"
     minutes_factor: float = 1.0
     minutes_of: tuple[tuple[str, float], ...] = ()
+    away: tuple[Away, ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "printer name")
         words(self.kind, f"printer {self.name!r}: kind")
         key = f"printer {self.name!r}: "
+        check_away(self.away, key)
         number(self.clear_height_mm, key + "clear_height_mm", low=10.0, high=5000.0)
         number(self.nozzle_mm, key + "nozzle_mm", low=0.05, high=5.0)
         number(self.nozzle_limit_c, key + "nozzle_limit_c", low=100.0, high=700.0)

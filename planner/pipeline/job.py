@@ -33,7 +33,7 @@ class Job:
     are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first,
     ``choices`` what was asked for beside the files. ``printed``: pieces that are there or being printed.
     ``taught`` is what a ledger has taught,
-    ``accounts`` are spools that it keeps an account of, ``away`` tells until when printers are.
+    ``accounts`` are spools that it keeps an account of.
     """
 
     airframe: Airframe
@@ -55,7 +55,6 @@ class Job:
     printed: Mapping[str, PrintedPiece] = field(default_factory=dict)
     taught: Taught | None = None
     accounts: frozenset[str] = frozenset()
-    away: Mapping[str, datetime] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         number(self.seed, "seed", low=0, high=MOST_SEED)

@@ -12,6 +12,7 @@ from planner.joint_search.limits import limits_told
 from planner.joint_search.search import compose
 from planner.model.finding import Finding
 from planner.model.plan import Plan
+from planner.pipeline.away import there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.cautions import cautions
 from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
@@ -42,7 +43,7 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
         when nothing can be printed, or nobody is ever there to start a run
     """
     report = progress or _silent
-    job = overlapping(in_assembly(job))
+    job = overlapping(in_assembly(there_now(job)))
     known = weighed(job, report)
     report("beds and schedule", 0, 1)
     composition = _compose(job, known, report, stop)

@@ -6,7 +6,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
-from planner.errors import RecordError
 from planner.learning.failures import failure_rates
 from planner.learning.grams import GramsLearned, learned_grams, next_spool
 from planner.learning.minutes import learned_minutes
@@ -159,24 +158,6 @@ def _doubted(one: Judged) -> Finding:
         f"weighed {one.weigh_in.grams:g} g, and all others let expect {one.expected_g:.1f} g: nothing is"
         " learned from it. Weigh it again; planner record undo takes it back.",
     )
-
-
-def without_away(job: Job, going_on: bool) -> Job:
-    """A first plan leaves out printers that are away; one that goes on keeps them busy until they are back.
-
-    Raises
-    ------
-    RecordError
-        where no printer is left
-    """
-    there = tuple(printer for printer in job.workshop.printers if printer.name not in job.away)
-    if going_on or len(there) == len(job.workshop.printers):
-        return job
-    if not there:
-        raise RecordError(
-            "every printer is away.", where="ledger", next_step="Start the plan later, or see planner away."
-        )
-    return replace(job, workshop=replace(job.workshop, printers=there))
 
 
 def with_predictions(taught: Taught, known: Weighing) -> Taught:

@@ -104,6 +104,16 @@ class VisitRecord(Record, frozen=True, kw_only=True):
     tasks: list[str]
 
 
+class AwayRecord(Record, frozen=True, kw_only=True):
+    """What is not to be had for a while; null: until told otherwise."""
+
+    what: Literal["printer", "filament", "spool"]
+    name: Name
+    since: Moment
+    until: Moment | None
+    why: str
+
+
 class ScheduleRecord(Record, frozen=True, kw_only=True):
     """When all of it is done, what is proved about that, and the visits."""
 
@@ -115,4 +125,9 @@ class ScheduleRecord(Record, frozen=True, kw_only=True):
     interventions: Told[Count] = UNSET
     changeovers: Told[Count] = UNSET
     buying: Seldom[BuyingRecord] = UNSET
+    away: Seldom[
+        Annotated[
+            list[AwayRecord], says("Printers, filaments and spools that are away while the plan lasts.")
+        ]
+    ] = UNSET
     visits: list[VisitRecord]

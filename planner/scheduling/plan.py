@@ -13,6 +13,7 @@ from planner.model.workshop import Workshop
 from planner.scheduling.annealing.improve import Cooling, Weights, improve
 from planner.scheduling.bounds.bound import area_bound
 from planner.scheduling.bounds.slot_bound import slot_bound
+from planner.scheduling.problem.away_spans import nothing_left
 from planner.scheduling.problem.calendar import FIRST_HORIZON_DAYS, LAST_HORIZON_DAYS, Window, windows
 from planner.scheduling.problem.dispatch import Timing, dispatch
 from planner.scheduling.problem.problem import Tables, compile_tables
@@ -61,7 +62,7 @@ def timed_schedule(batches: Sequence[Batch], timing: Timing, workshop: Workshop,
     """The schedule of batches whose printers and times (minutes after the start) are known."""
     days = min(LAST_HORIZON_DAYS, max(FIRST_HORIZON_DAYS, 2 * timing.finish // MINUTES_PER_DAY + 1))
     spans = windows(workshop.attendance, start, days)
-    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {}, start)
     runs = runs_of(timing, tables, batches, workshop, start)
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
 
@@ -77,7 +78,7 @@ def beds_bound(
     """Minutes before which no schedule of these beds ends; proved, and never above a finish that is known."""
     days = min(LAST_HORIZON_DAYS, max(FIRST_HORIZON_DAYS, 2 * finish_minutes // MINUTES_PER_DAY + 1))
     spans = windows(workshop.attendance, start, days)
-    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {}, start)
     if effort.proof_time == 0.0:
         return min(finish_minutes, area_bound(tables))
     return slot_bound(tables, finish_minutes, effort=effort.proof_time, seed=seed)
@@ -98,14 +99,16 @@ def _first_feasible(
     days = FIRST_HORIZON_DAYS
     while True:
         spans = windows(workshop.attendance, start, days)
-        tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, early, {})
+        tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, early, {}, start)
         timing = dispatch(tables)
         if timing is not None and timing.finish * 2 < days * MINUTES_PER_DAY:
             return tables, timing
-        if days >= LAST_HORIZON_DAYS or (timing is None and _hopeless(batches, workshop, spans)):
+        gone = None if timing is not None else nothing_left(batches, workshop, start, days * MINUTES_PER_DAY)
+        hopeless = timing is None and (gone is not None or _hopeless(batches, workshop, spans))
+        if days >= LAST_HORIZON_DAYS or hopeless:
             if timing is not None:
                 return tables, timing
-            raise _no_room(batches, workshop, spans)
+            raise gone or _no_room(batches, workshop, spans)
         days = min(2 * days, LAST_HORIZON_DAYS)
 
 

@@ -15,6 +15,7 @@ from planner.model.batch import Batch
 from planner.model.filament import Filament
 from planner.model.schedule import Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
+from planner.scheduling.verify_away import away_faults
 from planner.scheduling.verify_clearing import clearing_faults
 from planner.scheduling.verify_hours import MINUTE, persons_there, somebody_there
 
@@ -63,6 +64,7 @@ def verify_schedule(
     faults += clearing_faults(lines, schedule, workshop, on_bed or {}, start)
     faults += _spool_faults(known, uses, named, workshop, mounted, start)
     faults += _early_draws(known, workshop, mounted, start)
+    faults += away_faults(known, named, workshop, mounted, start)
     return tuple(faults)
 
 

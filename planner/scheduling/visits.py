@@ -12,6 +12,7 @@ from planner.model.batch import Batch
 from planner.model.printer import Printer
 from planner.model.schedule import RUNNING, Run, Visit
 from planner.model.workshop import Workshop
+from planner.scheduling.problem.away_spans import minutes_away
 from planner.scheduling.problem.calendar import (
     LAST_HORIZON_DAYS,
     Segment,
@@ -25,6 +26,7 @@ from planner.scheduling.problem.calendar import (
 
 VISIT_GAP_MINUTES = 15  # two tasks less than this apart are one walk to the printers
 MINUTES_PER_DAY = 24 * 60
+EVER = 2 * LAST_HORIZON_DAYS * MINUTES_PER_DAY
 LOOK_AHEAD_DAYS = (
     15,
     120,
@@ -197,34 +199,45 @@ def _last_clearings(
         name: end + math.ceil(_printer(workshop, name).cool_down_minutes) for name, (_, end) in last.items()
     }
     for name in sorted(ready, key=lambda name: (ready[name], name)):
-        at = _clearing(workshop, start, [*tasks, *found], ready[name])
+        gone = minutes_away(_printer(workshop, name).away, workshop, start, EVER)
+        at = _clearing(workshop, start, [*tasks, *found], ready[name], gone)
         if at is not None:
             until = at + workshop.clear_minutes
             found.append(Task(at, until, until, (f"clear {last[name][0]} from {name}",)))
     return found
 
 
-def _clearing(workshop: Workshop, start: datetime, tasks: Sequence[Task], ready: int) -> int | None:
+def _clearing(
+    workshop: Workshop, start: datetime, tasks: Sequence[Task], ready: int, gone: Sequence[Window]
+) -> int | None:
     """The first minute from which a bed can be cleared; ``None`` where nobody is ever there long enough."""
     for ahead in LOOK_AHEAD_DAYS:
         days = min(LAST_HORIZON_DAYS, ready // MINUTES_PER_DAY + ahead)
         there = persons_by_window(workshop.attendance, start, days)
-        at = _free_from(there, tasks, ready, max(1, workshop.clear_minutes))
+        at = _free_from(there, tasks, ready, max(1, workshop.clear_minutes), gone)
         if at is not None:
             return at
     return None
 
 
-def _free_from(there: Sequence[Segment], tasks: Sequence[Task], ready: int, minutes: int) -> int | None:
-    """The first minute, ready or later, from which a person has free hands for so long."""
+def _free_from(
+    there: Sequence[Segment], tasks: Sequence[Task], ready: int, minutes: int, gone: Sequence[Window] = ()
+) -> int | None:
+    """The first minute, ready or later, from which a person has free hands for so long.
+
+    Parameters
+    ----------
+    gone : minutes in which the printer is away
+    """
     near = [task for task in tasks if task.busy > ready]
     for since, until, persons in there:
         at = max(since, ready)
         while at + minutes <= until:
             busy = [task for task in near if task.begin < at + minutes and task.busy > at]
-            if len(busy) < persons:
+            back = max((until for since, until in gone if since < at + minutes and until > at), default=at)
+            if len(busy) < persons and back == at:
                 return at
-            at = min(task.busy for task in busy)
+            at = back if back > at else min(task.busy for task in busy)
     return None
 
 

@@ -81,7 +81,7 @@ class Record:
         wanted = " or ".join(_WORDS.get(one, one.__name__) for one in allowed)
         self.wrong(key, f"{self._named(key)} = {value!r} must be {wanted}.")
 
-    def required(self, key: str, kind: type) -> Any:
+    def required(self, key: str, kind: type | tuple[type, ...]) -> Any:
         """The value of a key that must be there."""
         if not self.has(key):
             near = difflib.get_close_matches(key, list(self.values), n=1, cutoff=0.6)
@@ -148,6 +148,10 @@ class Record:
         if own:
             return Record(self.file, values, (header, 0), label)
         return Record(self.file, values, self.place, label, inline_key=self._inline_key or key)
+
+    def inside(self, key: str, values: dict[str, Any]) -> Record:
+        """A table in a list that is written inline under a key."""
+        return Record(self.file, values, self.place, self._named(key), inline_key=self._inline_key or key)
 
     def tables(self, key: str) -> list[Record]:
         """The tables of an array ``[[key]]``."""

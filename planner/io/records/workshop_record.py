@@ -12,12 +12,14 @@ from planner.errors import RecordError
 from planner.io.records.record import Record
 from planner.io.toml_file import TomlFile
 from planner.model.attendance import DAYS, Absence, Attendance, DateWindow, WeeklyWindow
+from planner.model.away import Away
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Bed, Motion, Outline, Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
 
-_PRINTER_OWN = frozenset({"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of"})
+_PRINTER_OWN = frozenset({"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of", "away"})
+_SAME_KIND = frozenset({"loaded", "source", "away"})  # what does not make another kind of a machine
 _FILAMENT_MONEY = {"price": "price_minor", "price_low": "price_low_minor", "price_high": "price_high_minor"}
 _MAX_COUNT = 500
 
@@ -78,6 +80,7 @@ def _filament(
             given[field] = record.money(key, currency)
     if record.has("foam_curve"):
         given["foam_curve"] = _pairs(record, "foam_curve")
+    given |= read_away(record)
     base = _like(record, known, "filament") or known.get(name)
     record.done()
     with record.located():
@@ -142,6 +145,7 @@ def read_printers(record: Record, known: Mapping[str, Printer], currency: str) -
     if not 1 <= count <= _MAX_COUNT:
         record.wrong("count", f"{record.label}.count = {count} must be between 1 and {_MAX_COUNT}.")
     given: dict[str, Any] = record.fields(Printer, skip=_PRINTER_OWN)
+    given |= read_away(record)
     if record.has("wear_per_hour"):
         given["wear_minor_per_hour"] = record.money("wear_per_hour", currency)
     if (bed := record.table("bed")) is not None:
@@ -152,7 +156,7 @@ def read_printers(record: Record, known: Mapping[str, Printer], currency: str) -
         with motion.located():
             given["motion"] = dataclasses.replace(base.motion if base else Motion(), **fields)
     record.has("kind")
-    kind = record.take("kind", str, base.kind if base and not set(given) - {"loaded", "source"} else name)
+    kind = record.take("kind", str, base.kind if base and not set(given) - _SAME_KIND else name)
     record.done()
     with record.located():
         names = [name] if count == 1 else [f"{name} {at}" for at in range(1, count + 1)]
@@ -219,6 +223,25 @@ def _absence(record: Record) -> Absence:
         return Absence(since, until, person)
 
 
+def read_away(record: Record) -> dict[str, tuple[Away, ...]]:
+    """``away`` of a printer, a filament or a spool: a list of spans; nothing where it is not written."""
+    rows = record.take("away", list)
+    if rows is None:
+        return {}
+    how = 'Write it like away = [{ from = 2026-12-03, until = 2026-12-05, why = "repair" }].'
+    found = []
+    for row in rows:
+        if not isinstance(row, dict):
+            record.wrong("away", f"{record.label}.away must be a list of tables with from and until.", how)
+        one = record.inside("away", row)
+        since, until = one.required("from", (date, datetime)), one.take("until", (date, datetime))
+        why = one.take("why", str, "")
+        one.done()
+        with one.located():
+            found.append(Away(since, until, why))
+    return {"away": tuple(found)}
+
+
 def _days(record: Record, days: tuple[str, ...] | None) -> tuple[int, ...]:
     if days is None:
         return tuple(range(7))
@@ -245,6 +268,7 @@ def read_spool(record: Record, currency: str) -> Spool:
     price = record.money("price", currency)
     if (since := record.take("at_hand_from", (date, datetime))) is not None:
         given["at_hand_from"] = since
+    given |= read_away(record)
     for key in ("name", "filament", "grams_left"):
         record.required(key, float if key == "grams_left" else str)
     record.done()

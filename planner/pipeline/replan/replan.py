@@ -17,6 +17,7 @@ from planner.model.plan import Plan
 from planner.model.replan import EarlierPlan, Marks, Replan
 from planner.model.schedule import Schedule, SpoolUse, Visit
 from planner.model.workshop import Workshop
+from planner.pipeline.away import cut_short, there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.lessons import printed_as_taught
@@ -74,7 +75,8 @@ def run_since(
     job = overlapping(in_assembly(job))
     earlier, densities = corrected(earlier, job.workshop)
     became = printed_again(outcomes(earlier, marks, job.start, starts(job.workshop)), earlier, marks.again)
-    lost = _lost_printers(job.workshop, became)
+    job = there_now(job, frozenset(run.printer for run in became.running))
+    lost = [*_lost_printers(job.workshop, became), *cut_short(job, became.running, earlier)]
     shelf = shelf_now(job.workshop.spools, earlier, became, job.accounts)
     told = {spool.name: spool.grams_left for spool in job.workshop.spools}
     workshop = _workshop_now(job.workshop, earlier, became)
@@ -89,7 +91,7 @@ def run_since(
     report("beds and schedule", 0, 1)
     task = compose_task(job, known)
     left = beds_left(task, earlier, became, _sameness(job, earlier, known, digests))
-    underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until, away=job.away)
+    underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until)
     was = {run.batch: (run.printer, run.start) for run in became.open}
 
     def timed(beds: BedsLeft) -> tuple[Schedule, Replanned]:

@@ -7,6 +7,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from planner.model.schedule import RUNNING, Run
+from planner.report.absent import absent
 from planner.report.drawings.attended import absences, midnights, nights
 from planner.report.layout.blocks import NARROW
 from planner.report.layout.colours import ACCENT, GREY, INK, RULE
@@ -91,8 +92,9 @@ def printers_of(look: Lookup) -> tuple[str, ...]:
 
 
 def busy_printers(look: Lookup) -> tuple[str, ...]:
-    """The printers that have something to do."""
+    """The printers that have something to do, or are away meanwhile."""
     busy = {run.printer for run in look.plan.schedule.runs}
+    busy |= {one.name for one in absent(look.plan) if one.what == "printer"}
     return tuple(name for name in printers_of(look) if name in busy)
 
 
@@ -191,12 +193,40 @@ def _row(look: Lookup, scale: _Axis, name: str, top: float) -> list[str]:
         line(0, top, scale.right, top, THIN, stroke=RULE) if top > layout.head else "",
         text(0, middle + 0.3 * size, fitted(name, size, layout.gutter - 2.0), size),
     ]
+    parts += _gone(look, scale, name, top)
     free = scale.left  # nothing above or below the bars is lettered before it
     for run in look.plan.schedule.runs:
         begin, end = instant(run.start, look.plan), instant(run.end, look.plan)
         if run.printer == name and begin < scale.until and end > scale.since:
             drawn, free = _run(look, scale, run, top, free)
             parts.append(drawn)
+    return parts
+
+
+def _gone(look: Lookup, scale: _Axis, name: str, top: float) -> list[str]:
+    """Where a printer is away: a grey block with a cross through it, and a word where it fits."""
+    layout, parts = scale.layout, []
+    for one in absent(look.plan):
+        begin = instant(one.since, look.plan)
+        end = instant(one.until, look.plan) if one.until is not None else scale.until
+        if one.what != "printer" or one.name != name or begin >= scale.until or end <= scale.since:
+            continue
+        a, b = scale.x(begin), scale.x(end)
+        y, height = top + 0.7, layout.row - 1.4
+        told = "away" + (f": {one.why}" if one.why else "")
+        drawn = [
+            element("title", {}, escaped(one.words())),
+            rect(a, y, b - a, height, fill="#eef1f4", stroke=GREY, stroke_width=THIN),
+            line(a, y, b, y + height, THIN, stroke=GREY),
+            line(a, y + height, b, y, THIN, stroke=GREY),
+        ]
+        words = next((w for w in (told, "away") if text_width(w, SMALL) + 2.0 <= b - a), "")
+        if words:
+            half = text_width(words, SMALL) / 2 + 0.6
+            middle, low = (a + b) / 2, y + height / 2
+            drawn.append(rect(middle - half, low - 1.8, 2 * half, 3.6, fill="#eef1f4"))
+            drawn.append(text(middle, low + 0.36 * SMALL, words, SMALL, "middle", fill=GREY))
+        parts.append(group(drawn, class_="away"))
     return parts
 
 

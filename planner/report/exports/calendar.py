@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 
 from planner.model.plan import Plan
 from planner.model.schedule import Visit
+from planner.report.absent import away_at
 from planner.report.exports.plan_json import plan_hash
 from planner.report.plain import clean
 from planner.report.words import count, local
@@ -54,7 +55,7 @@ def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
 
     for visit in plan.schedule.visits:
         tasks = "\n".join(f"- {task}" for task in visit.tasks)
-        words = f"{plan.airframe.name}: {visit.minutes} min\n{tasks}"
+        words = "\n".join([f"{plan.airframe.name}: {visit.minutes} min", tasks, *away_at(visit.at, plan)])
         event(_key(visit.at, plan), visit.at, visit.minutes, short_summary(visit), words)
     for at in made.visits_gone if made else ():
         event(_key(at, plan), at, 1, "no visit", f"{plan.airframe.name}: planned otherwise", "CANCELLED")

@@ -10,6 +10,7 @@ from msgspec import UNSET
 from planner.model.plan import Plan
 from planner.model.schedule import Buying, Run
 from planner.plan_record.runs import (
+    AwayRecord,
     BuyingRecord,
     DrawRecord,
     RunRecord,
@@ -18,6 +19,7 @@ from planner.plan_record.runs import (
     VisitRecord,
     Written,
 )
+from planner.report.absent import absent
 from planner.report.exports.plan_json_values import (
     moment,
     moment_or_none,
@@ -84,11 +86,25 @@ def schedule_record(plan: Plan) -> ScheduleRecord:
         interventions=schedule.interventions,
         changeovers=schedule.changeovers,
         buying=UNSET if schedule.buying is None else _buying(schedule.buying, plan),
+        away=_away(plan) or UNSET,
         visits=[
             VisitRecord(at=moment(v.at, plan), minutes=v.minutes, tasks=strings(v.tasks))
             for v in schedule.visits
         ],
     )
+
+
+def _away(plan: Plan) -> list[AwayRecord]:
+    return [
+        AwayRecord(
+            what=one.what,
+            name=clean(one.name),
+            since=moment(one.since, plan),
+            until=moment_or_none(one.until, plan),
+            why=clean(one.why),
+        )
+        for one in absent(plan)
+    ]
 
 
 def _buying(made: Buying, plan: Plan) -> BuyingRecord:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from markupsafe import Markup
 
 from planner.model.schedule import RUNNING
+from planner.report.absent import absent
 from planner.report.drawings.timetable import (
     FULL,
     MOST_ROWS,
@@ -84,6 +85,7 @@ def _key(look: Lookup) -> str:
         f" from which filament to which ({schedule.changeovers} in all).",
         "Dotted tick: the spool is changed in mid-run." if cut else "",
         "Grey bars print already." if begun else "",
+        *(one.words() for one in absent(look.plan)),
         f"Print hours: {hours}." if hours else "",
         f"Nothing to print for {', '.join(idle)}." if idle else "",
     ]

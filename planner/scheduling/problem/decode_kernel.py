@@ -21,6 +21,9 @@ def handling_ticks(t: Tables, printer: int, batch: int, before: int) -> int:
     loaded = t.material[before] if before >= 0 else t.loaded[printer]
     if loaded != t.material[batch]:
         ticks += t.change
+    if t.refit.shape[0] > 0:
+        on = t.fit[before, printer] if before >= 0 else t.fitted[printer]
+        ticks += t.refit[printer, on, t.fit[batch, printer]]
     return ticks
 
 
@@ -49,6 +52,17 @@ def first_free(t: Tables, busy: Ints, ready: int, block: int, inside: int) -> in
 
 
 @jit_no_refcount
+def back_from(t: Tables, printer: int, batch: int, since: int, until: int) -> int:
+    """The tick at which what is away between two ticks is back; NEVER where nothing is."""
+    back = NEVER
+    for n in range(t.shut.shape[0]):
+        mine = t.shut[n, 0] == printer or t.shut[n, 1] == t.material[batch]
+        if mine and t.shut[n, 2] < until and t.shut[n, 3] > since:
+            back = max(back, int(t.shut[n, 3]))
+    return back
+
+
+@jit_no_refcount
 def place(t: Tables, busy: Ints, printer: int, batch: int, before: int, ready: int) -> tuple[int, int, int]:
     """Start of handling, its block of ticks, and the end of the run; NEVER when there is no room."""
     ticks = t.duration[batch, printer]
@@ -56,9 +70,12 @@ def place(t: Tables, busy: Ints, printer: int, batch: int, before: int, ready: i
     inside = handling + (ticks if t.attended[batch] == 1 else min(t.watch[batch], ticks))
     block = handling if t.setup.shape[0] == 0 else 0
     at = first_free(t, busy, ready, block, inside)
-    if at == NEVER:
-        return NEVER, block, NEVER
-    return at, block, at + handling + ticks
+    while at != NEVER:
+        back = back_from(t, printer, batch, at, at + handling + ticks)
+        if back == NEVER:
+            return at, block, at + handling + ticks
+        at = first_free(t, busy, back, block, inside)
+    return NEVER, block, NEVER
 
 
 @jit_no_refcount

@@ -28,6 +28,9 @@ class Desk:
         if before != NO_BATCH or t.covered[printer]:
             ticks += t.clear
         loaded = t.loaded[printer] if before == NO_BATCH else t.material[before]
+        if len(t.refit):
+            on = t.fitted[printer] if before == NO_BATCH else t.fit[before, printer]
+            ticks += t.refit[printer, on, t.fit[batch, printer]]
         return int(ticks + (t.change if loaded != t.material[batch] else 0))
 
     def watched(self, printer: int, batch: int) -> int:
@@ -44,6 +47,25 @@ class Desk:
             for opens, closes in zip(t.opens, t.closes, strict=True)
             if opens + handling <= min(closes - watched, last)
         ]
+
+    def shut(self, printer: int, batch: int) -> list[Span]:
+        """Ticks in which the printer, or the filament of the batch, is away."""
+        rows, material = self.tables.shut, self.tables.material[batch]
+        mine = (rows[:, 0] == printer) | (rows[:, 1] == material)
+        return [(int(row[2]), int(row[3])) for row in rows[mine]]
+
+    def free_at(self, free: NDArray[np.int32], printer: int, batch: int, handling: int, ready: int) -> int:
+        """First tick, ready or later, at which handling can begin and the run follow it; -1: none."""
+        ticks = handling + int(self.tables.duration[batch, printer])
+        inside = handling + self.watched(printer, batch)
+        spans = self.shut(printer, batch)
+        at = self.first_free(free, ready, handling, inside)
+        while at >= 0:
+            back = max((until for since, until in spans if since < at + ticks and until > at), default=-1)
+            if back < 0:
+                return at
+            at = self.first_free(free, back, handling, inside)
+        return -1
 
     def first_free(self, free: NDArray[np.int32], ready: int, block: int, inside: int) -> int:
         """First tick, ready or later, with a free person for ``block`` ticks; -1 when there is none.

@@ -58,7 +58,7 @@ def place(desk: Desk, lines: Lines, was: Was) -> Placing | None:
         if kept[batch] and old is not None:
             at = old[1] - block
         else:
-            at = desk.first_free(free, ready, block, block + desk.watched(printer, batch))
+            at = desk.free_at(free, printer, batch, block, ready)
             if at < 0:
                 return None
             free[at : at + block] -= 1
@@ -75,7 +75,7 @@ def _reserve(desk: Desk, free: np.ndarray, printer: int, batch: int, before: int
     """Take the person's time for a batch that stays; False where it cannot."""
     block = desk.handling(printer, batch, before)
     at = start - block
-    if at < 0 or desk.first_free(free, at, block, block + desk.watched(printer, batch)) != at:
+    if at < 0 or desk.free_at(free, printer, batch, block, at) != at:
         return False
     free[at:start] -= 1
     return True

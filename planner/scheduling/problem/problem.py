@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import NamedTuple
 
 import numpy as np
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.workshop import Workshop
+from planner.scheduling.problem.away_spans import shut_rows
 from planner.scheduling.problem.calendar import Window
 
 Ints = NDArray[np.int32]
@@ -19,6 +21,9 @@ Ints = NDArray[np.int32]
 NOT_HERE = -1
 NOTHING_LOADED = -1
 NO_SETUP = np.zeros((0, 0, 0), dtype=np.int32)
+NO_SHUT = np.zeros((0, 4), dtype=np.int32)
+NO_FIT = np.zeros((0, 0), dtype=np.int32)
+NO_FITTED = np.zeros(0, dtype=np.int32)
 
 
 class Tables(NamedTuple):
@@ -47,6 +52,12 @@ class Tables(NamedTuple):
     closes: Ints  # (windows,)
     window_at: Ints  # (horizon + 1,) first window that closes after the tick
     setup: Ints  # (printers, batches, batches) ticks between two batches that need nobody; empty: handling
+    shut: Ints = (
+        NO_SHUT  # (spans, 4) printer, material (-1: not of one), first tick, tick at which it is back
+    )
+    fit: Ints = NO_FIT  # (batches, printers) which nozzle and plate of the printer the batch is printed with
+    fitted: Ints = NO_FITTED  # (printers,) which are on it at the start
+    refit: Ints = NO_SETUP  # (printers, fits, fits) ticks to go from one to the other; empty: none
 
 
 def tables_of_windows(spans: Sequence[Window], horizon: int) -> tuple[Ints, Ints, Ints]:
@@ -69,8 +80,13 @@ def compile_tables(
     horizon: int,
     early: Mapping[str, float],
     partner: Mapping[str, str],
+    start: datetime | None = None,
 ) -> Tables:
     """Write the problem of a workshop in minutes.
+
+    Parameters
+    ----------
+    start : of the plan; without it nothing is taken to be away
 
     Raises
     ------
@@ -113,4 +129,5 @@ def compile_tables(
         closes=closes,
         window_at=window_at,
         setup=NO_SETUP,
+        shut=NO_SHUT if start is None else shut_rows(workshop, start, horizon),
     )

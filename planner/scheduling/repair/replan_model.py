@@ -138,6 +138,11 @@ class MoveModel:
         self.arcs[printer, before, batch] = arc
         handling = self.desk.handling(printer, batch, before)
         self.model.add(self.start[batch] >= ready + handling).only_enforce_if(arc)
+        ticks = int(self.desk.tables.duration[batch, printer])
+        for since, until in self.desk.shut(printer, batch):
+            spans = [[0, since - ticks], [until + handling, self.cap]]
+            open_to = self.cp.Domain.from_intervals([span for span in spans if span[0] <= span[1]])
+            self.model.add_linear_expression_in_domain(self.start[batch], open_to).only_enforce_if(arc)
         return arc
 
     def _handled(self, batch: int) -> Any:

@@ -15,6 +15,7 @@ from planner.model.effort import Effort
 from planner.model.schedule import Run, Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.bounds.bound import area_bound
+from planner.scheduling.problem.away_spans import nothing_left
 from planner.scheduling.problem.calendar import (
     FIRST_HORIZON_DAYS,
     LAST_HORIZON_DAYS,
@@ -45,7 +46,6 @@ class Underway:
     batches: tuple[Batch, ...] = ()
     on_bed: Mapping[str, str] | None = None
     busy_until: Mapping[str, datetime] = field(default_factory=dict)
-    away: Mapping[str, datetime] = field(default_factory=dict)
 
 
 def replan_batches(
@@ -90,6 +90,9 @@ def replan_batches(
                 there=there,
             )
         except Infeasible:
+            gone = nothing_left(batches, workshop, start, days * MINUTES_PER_DAY)
+            if gone is not None:
+                raise gone from None
             if days >= LAST_HORIZON_DAYS:
                 raise
         else:
@@ -181,7 +184,7 @@ def tables_now(
     days: int,
 ) -> Tables:
     """The open batches behind what goes on and what still lies on the beds."""
-    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {}, start)
     release, covered = tables.release.copy(), tables.covered.copy()
     until = {run.printer: run.end for run in underway.runs}
     for n, printer in enumerate(workshop.printers):
@@ -190,7 +193,5 @@ def tables_now(
             release[n] = max(0, math.ceil(minute_of(start, until[printer.name])) + cool)
         if printer.name in underway.busy_until:
             release[n] = max(release[n], math.ceil(minute_of(start, underway.busy_until[printer.name])))
-        if printer.name in underway.away:
-            release[n] = max(release[n], math.ceil(minute_of(start, underway.away[printer.name])))
         covered[n] = printer.name in until or printer.name in (underway.on_bed or {})
     return tables._replace(release=release, covered=covered.astype(np.int32))

@@ -25,7 +25,7 @@ from planner.scheduling.repair.replan_plan import (
     taken_hands,
     without,
 )
-from planner.scheduling.spools.shelf_search import DAYS_AT_LEAST, Reel, reels_of, shelf_timing
+from planner.scheduling.spools.shelf_search import DAYS_AT_LEAST, Reel, patience, reels_of, shelf_timing
 
 
 def with_shelf(
@@ -57,9 +57,9 @@ def with_shelf(
     began = {run.batch: run.start.timestamp() for run in first.runs}
     order = sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n))
     behind = shelf_behind(workshop, underway.runs)
-    reels = _free(reels_of(batches, behind, start, new), underway.runs, start)
     found = []
-    for whole in (True, False):
+    for whole, patient in [(whole, patient) for patient in patience(workshop) for whole in (True, False)]:
+        reels = _free(reels_of(batches, behind, start, new, patient=patient), underway.runs, start)
         timing = shelf_timing(tables, batches, workshop, reels, order, effort.shelf_steps, seed, whole=whole)
         if timing is not None and _enough_hands(timing, tables, there):
             found.append(going_on(timing, tables, batches, underway, workshop, start))

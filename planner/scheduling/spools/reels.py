@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 
 from planner.model.attendance import Attendance
+from planner.model.away import Span, spans_of
 from planner.model.filament import Filament, Spool
 from planner.model.schedule import Run, SpoolUse
 from planner.model.workshop import Workshop
@@ -31,6 +32,7 @@ class Reel:
     free_at: datetime | None = None
     since: datetime | None = None
     apart: bool = True
+    away: tuple[Span, ...] = ()
 
     @property
     def left(self) -> int:
@@ -41,8 +43,17 @@ class Reel:
         """Whether it can be put on the run's printer when that is handled."""
         if self.since is not None and self.since > mounted:
             return False
+        if self.gone(mounted, run.end):
+            return False
         return (
             not self.apart or self.printer == run.printer or self.free_at is None or self.free_at <= mounted
+        )
+
+    def gone(self, since: datetime, until: datetime) -> bool:
+        """Whether it is away at some time between two moments."""
+        return any(
+            begin.timestamp() < until.timestamp() and (end is None or end.timestamp() > since.timestamp())
+            for begin, end in self.away
         )
 
 
@@ -72,6 +83,7 @@ def shelf_of(name: str, workshop: Workshop, start: datetime) -> list[Reel]:
             before=math.floor(s.grams_left * UNITS_PER_GRAM + 1e-6),
             price_minor=s.price_minor,
             since=at_hand(s, workshop.attendance, start),
+            away=spans_of(s.away, zone_of(workshop.attendance, start)),
         )
         for s in workshop.spools
         if s.filament == name

@@ -15,6 +15,7 @@ from planner.model.effort import Effort
 from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.plan import timed_schedule
+from planner.scheduling.problem.away_spans import minutes_away
 from planner.scheduling.problem.calendar import LAST_HORIZON_DAYS, minute_of, windows
 from planner.scheduling.problem.dispatch import Timing
 from planner.scheduling.problem.problem import Tables, compile_tables
@@ -63,8 +64,9 @@ def with_spools(task: ShelfTask, new: Mapping[str, int]) -> Schedule | None:
     ``None`` when none was found
     """
     found = []
-    for whole in (True, False):  # every bed from one spool first; then cut where somebody is there
-        timing = _searched(task, new, whole=whole)
+    ways = [(whole, patient) for patient in patience(task.workshop) for whole in (True, False)]
+    for whole, patient in ways:  # every bed from one spool first; then cut where somebody is there
+        timing = _searched(task, new, whole=whole, patient=patient)
         if timing is None:
             continue
         schedule = timed_schedule(task.batches, timing, task.workshop, task.start)
@@ -96,29 +98,50 @@ def _buys_within(schedule: Schedule, task: ShelfTask, new: Mapping[str, int]) ->
     return all(number <= new.get(name, 0) for name, number in bought.items())
 
 
-def _searched(task: ShelfTask, new: Mapping[str, int], *, whole: bool) -> Timing | None:
+def patience(workshop: Workshop) -> tuple[bool, ...]:
+    """Where a spool goes away later, once as if it stayed, and once as if it came only after that."""
+    return (False, True) if any(spool.away for spool in workshop.spools) else (False,)
+
+
+def _searched(task: ShelfTask, new: Mapping[str, int], *, whole: bool, patient: bool) -> Timing | None:
     workshop, batches = task.workshop, task.batches
     minutes = sum(batch.minutes for batch in batches) + 60.0 * task.schedule.makespan_h
     days = min(LAST_HORIZON_DAYS, max(DAYS_AT_LEAST, math.ceil(2.0 * minutes / MINUTES_PER_DAY) + 14))
     spans = windows(workshop.attendance, task.start, days)
-    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {})
+    tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {}, task.start)
     began = {run.batch: run.start.timestamp() for run in task.schedule.runs}
     order = sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n))
-    reels = reels_of(batches, workshop, task.start, new)
+    reels = reels_of(batches, workshop, task.start, new, patient=patient)
     steps = task.effort.shelf_steps
     return shelf_timing(tables, batches, workshop, reels, order, steps, task.seed, whole=whole)
 
 
 def reels_of(
-    batches: Sequence[Batch], workshop: Workshop, start: datetime, new: Mapping[str, int]
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    new: Mapping[str, int],
+    *,
+    patient: bool = False,
 ) -> tuple[Reel, ...]:
-    """What lies on the shelf for these batches, and so many new spools of each filament."""
+    """What lies on the shelf for these batches, and so many new spools of each filament.
+
+    Parameters
+    ----------
+    patient : a spool that goes away later is waited for, too, not only one that is away now
+    """
     used = {batch.filament for batch in batches}
     found: list[Reel] = []
     for spool in workshop.spools:
         since = at_hand(spool, workshop.attendance, start)
         tick = 0 if since is None else max(0, math.ceil(minute_of(start, since)))
-        if spool.filament in used and spool.grams_left > 0.0:
+        gone = [
+            back
+            for begin, back in minutes_away(spool.away, workshop, start, LAST_HORIZON_DAYS * MINUTES_PER_DAY)
+            if patient or begin <= tick
+        ]
+        tick = max([tick, *gone])
+        if spool.filament in used and spool.grams_left > 0.0 and tick < LAST_HORIZON_DAYS * MINUTES_PER_DAY:
             found.append(Reel(spool.name, spool.filament, units(spool.grams_left), tick))
     for name in sorted(used):
         found += [Reel("", name, units(workshop.filament(name).spool_g), 0)] * new.get(name, 0)

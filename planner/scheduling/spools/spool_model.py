@@ -67,6 +67,7 @@ def fewest_spools(
     new: int | None = None,
     tidy: bool = False,
     since: Sequence[float] = (),
+    away: Sequence[Sequence[tuple[float, float]]] = (),
 ) -> Served | None:
     """Fewest new spools, then fewest changes in mid-run, fewest unopened spools begun, fewest spools used.
 
@@ -80,6 +81,7 @@ def fewest_spools(
     hint : a sound assignment of those that need no cut
     new : new spools that are considered; those of the hint where it is not said
     since : of each spool, the time from which it is at hand; none where they all are
+    away : of each spool, the spans in which it is not there
     tidy : afterwards also keep pairs on one spool, then what an earlier plan chose, with few swaps
 
     Returns
@@ -90,10 +92,7 @@ def fewest_spools(
     must = [demand.need > full and demand.given < 0 for demand in demands]
     total = sum(demand.need for demand in demands)
     least = max(0, -(-(total - sum(shelf)) // full))
-    barred = [
-        [s for s, at in enumerate(since) if at > d.begin and s < len(shelf)] if d.given < 0 else []
-        for d in demands
-    ]
+    barred = [_not_there(d, since, away, len(shelf)) if d.given < 0 else [] for d in demands]
     packed = None if any(must) or any(barred) else largest_first(demands, shelf, full)
     if packed is not None and not shelf and max(packed, default=-1) + 1 == least:
         # no assignment opens fewer: all grams together need as many
@@ -116,6 +115,15 @@ def fewest_spools(
         return best
     cut_now = [amount < demand.need for amount, demand in zip(best.first_amount, demands, strict=True)]
     return SpoolModel(demands, shelf, full, new, cut_now, barred).tidied(best) or best
+
+
+def _not_there(
+    demand: Demand, since: Sequence[float], away: Sequence[Sequence[tuple[float, float]]], shelf: int
+) -> list[int]:
+    """Spools of the shelf that are not at hand yet, or away, while a run has them on."""
+    late = {s for s, at in enumerate(since) if at > demand.begin}
+    gone = {s for s, spans in enumerate(away) if any(a < demand.end and b > demand.begin for a, b in spans)}
+    return sorted(s for s in late | gone if s < shelf)
 
 
 def largest_first(demands: Sequence[Demand], shelf: Sequence[int], full: int) -> tuple[int, ...] | None:

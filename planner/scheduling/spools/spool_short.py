@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from planner.model.batch import Batch
@@ -13,12 +13,14 @@ from planner.model.finding import Finding
 from planner.model.moments import minutes_after
 from planner.model.schedule import Draw, Run
 from planner.model.workshop import NEVER_BUY, Workshop
-from planner.scheduling.problem.calendar import minute_of, persons_by_window
+from planner.scheduling.problem.away_spans import minutes_away
+from planner.scheduling.problem.calendar import LAST_HORIZON_DAYS, minute_of, persons_by_window
 from planner.scheduling.spools.reels import at_hand
 from planner.scheduling.spools.spool_changes import FreeHands
 from planner.units import grams_text
 
 MOST_CHANGES = 8  # in one run
+EVER = 2 * LAST_HORIZON_DAYS * 24 * 60  # minutes: beyond every plan
 ENOUGH_G = 0.011  # grams are told in whole hundredths
 
 
@@ -26,7 +28,8 @@ ENOUGH_G = 0.011  # grams are told in whole hundredths
 class Shelf:
     """Grams that nobody has claimed yet, by spool; and spools that would have to be bought.
 
-    ``since`` is by spool the minute from which it is at hand; the others are at once.
+    ``since`` is by spool the minute from which it is at hand; the others are at once. ``away`` are by spool
+    the minutes in which it is not.
     """
 
     left: dict[str, float]
@@ -34,10 +37,12 @@ class Shelf:
     since: Mapping[str, float]
     buys: bool
     bought: int = 0
+    away: Mapping[str, Sequence[tuple[int, int]]] = field(default_factory=dict)
 
     def at_hand(self, spool: str, minute: float) -> bool:
         """Whether it can be put on in that minute."""
-        return self.since.get(spool, -math.inf) <= minute
+        gone = any(a <= minute < b for a, b in self.away.get(spool, ()))
+        return not gone and self.since.get(spool, -math.inf) <= minute
 
     def another(self, filament: Filament, spools: Sequence[Spool], need: float, minute: float) -> str:
         """The spool of the shelf with the least left that suffices and is at hand by then, else a new one.
@@ -95,6 +100,7 @@ def resupplied(
         set(taken),
         {name: minute_of(now, then) for name, then in since.items() if then is not None},
         workshop.buy != NEVER_BUY,
+        away={s.name: minutes_away(s.away, workshop, now, EVER) for s in workshop.spools if s.away},
     )
     found: list[Run] = []
     findings: list[Finding] = []

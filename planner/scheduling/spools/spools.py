@@ -47,7 +47,8 @@ def assign_spools(
     spool of the shelf with the least left that suffices, else a new one. Then filament by filament by an
     exact model, which also keeps pairs of hands on one spool. A batch that needs more than a full spool is
     split over several, with each change while somebody is there with free hands. Runs that go on from an
-    earlier plan keep what they draw. No run draws from a spool before it is at hand.
+    earlier plan keep what they draw. No run draws from a spool before it is at hand,
+    or while it is away.
 
     Where the workshop lists no spool at all, whole spools are counted by grams: which of them is on which
     printer is not known, so runs at the same time may share one.
@@ -204,6 +205,9 @@ def _exactly(
     shelf = [reel.before for reel in reels if not reel.bought]
     new = len(reels) - len(shelf)
     since = [0.0 if reel.since is None else reel.since.timestamp() for reel in reels]
+    away = [
+        [(a.timestamp(), math.inf if b is None else b.timestamp()) for a, b in reel.away] for reel in reels
+    ]
     hands = task.hands
     for _ in range(ATTEMPTS):
         demands = _demands(replace(task, hands=hands), place, drawn)
@@ -211,7 +215,7 @@ def _exactly(
         hint += [demand.given for demand in demands[len(open_runs) :]]
         tidy = len(open_runs) <= MOST_TIDY
         served = fewest_spools(
-            demands, shelf, units(task.filament.spool_g), hint, new=new, tidy=tidy, since=since
+            demands, shelf, units(task.filament.spool_g), hint, new=new, tidy=tidy, since=since, away=away
         )
         if served is None:
             return reels, drawn

@@ -41,6 +41,7 @@ def _shown(sheet: TodaySheet, now: datetime) -> dict[str, Any]:
     return {
         "visit": None if visit is None else {"clock": f"{visit:%H:%M}", "day": f"{visit:%a %d %b}"},
         "minutes": today.minutes,
+        "away": list(today.away),
         "steps": [{"text": step.text, "fact": fact_of(step.words)} for step in today.steps],
         "beds": [
             {

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -20,7 +19,6 @@ from planner.ledger.accounts import Account
 from planner.ledger.fact import DONE, Fact
 from planner.model.filament import Filament
 from planner.model.learned import WeighedGrams, WeighedPiece, WeighIn
-from planner.pipeline.taught import without_away
 from tests.small_job import write_small_job
 from tests.small_sample import sample_job
 
@@ -51,21 +49,6 @@ def test_accounts_are_the_shelf() -> None:
     assert [one.text for one in found.findings if one.about == "spool gone"] == ["weighed less"]
     with pytest.raises(RecordError, match="not known"):
         with_accounts(job, {"x": account("x", "unobtainium", 1.0)})
-
-
-def test_a_first_plan_leaves_out_printers_that_are_away() -> None:
-    """One that goes on keeps them; with none left there is no plan."""
-    job = sample_job()
-    names = [printer.name for printer in job.workshop.printers]
-    until = NOW + timedelta(days=3)
-    some = replace(job, away={names[0]: until})
-    kept = [printer.name for printer in without_away(some, going_on=False).workshop.printers]
-    if len(names) > 1:
-        assert kept == names[1:]
-    assert without_away(some, going_on=True) is some
-    assert without_away(job, going_on=False) is job
-    with pytest.raises(RecordError, match="every printer is away"):
-        without_away(replace(job, away=dict.fromkeys(names, until)), going_on=False)
 
 
 def test_draws_follow_the_scale_and_else_what_was_learned() -> None:

@@ -148,7 +148,7 @@ def test_what_is_away(place: LedgerPlace) -> None:
     assert f"{found[0].until:%Y-%m-%dT%H:%M}" == "2026-12-08T00:00"
     with pytest.raises(RecordError, match="ends before it begins"):
         shelving.away(place, "tower", "2026-12-05", "2026-12-04", "", START)
-    with pytest.raises(RecordError, match="no printer or filament"):
+    with pytest.raises(RecordError, match="no printer, filament or spool"):
         shelving.away(place, "oven", None, "2026-12-04", "", START)
     with pytest.raises(RecordError, match=r"--until: 'soon'"):
         shelving.away(place, "tower", None, "soon", "", START)

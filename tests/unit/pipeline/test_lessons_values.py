@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from dataclasses import replace
+from datetime import timedelta
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from planner.errors import RecordError
 from planner.model.learned import Lesson, Taught, WeighedGrams
 from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierTaught, Marks, PastRun
 from planner.pipeline.lessons import as_taught, printed_as_taught
 from planner.pipeline.replan.fitting import fitting
-from planner.pipeline.taught import with_predictions, without_away
+from planner.pipeline.taught import with_predictions
 from tests.plan_samples import sample_plan
 from tests.sample_workshop import sample_workshop
 from tests.unit.pipeline.test_replan_values import bed, earlier_plan, run_of
@@ -69,26 +68,6 @@ def test_pieces_that_are_there_weigh_what_the_scale_says_else_what_is_known() ->
     assert without["old"].flying_g == pytest.approx(11.0)  # as it was known then
     assert printed_as_taught(printed, earlier, None) == printed
     assert {one.mass_g for one in without.values()} == {11.0}
-
-
-@dataclass(frozen=True)
-class Job:
-    """As much of a job as absences need."""
-
-    workshop: Any
-    away: dict[str, datetime]
-
-
-def test_a_first_plan_leaves_out_printers_that_are_away() -> None:
-    """One that goes on keeps them; with none left there is no plan."""
-    until = datetime(2026, 12, 5, tzinfo=UTC)
-    shop = sample_workshop()
-    job: Any = Job(shop, {"small": until})
-    assert [one.name for one in without_away(job, going_on=False).workshop.printers] == ["large", "round"]
-    assert without_away(job, going_on=True) is job
-    assert without_away(Job(shop, {"sold": until}), going_on=False).workshop is shop  # type: ignore[arg-type]
-    with pytest.raises(RecordError, match="every printer is away"):
-        without_away(Job(shop, dict.fromkeys(("small", "large", "round"), until)), going_on=False)  # type: ignore[arg-type]
 
 
 def test_predictions_are_those_of_the_tables_and_of_before() -> None:

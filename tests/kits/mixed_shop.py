@@ -1,0 +1,60 @@
+"""A workshop drawn at random by its seed, with beds that are only grams and hours: for the schedule alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+from typing import TypeVar
+
+import numpy as np
+
+from planner.model.away import Away, joined
+from planner.model.batch import Batch
+from planner.model.filament import Filament, Spool
+from planner.model.printer import Printer
+from planner.model.workshop import Workshop
+from tests.unit.scheduling.workshops import random_case
+
+Thing = TypeVar("Thing", Printer, Filament, Spool)
+START = datetime(2026, 1, 5, 18, 0, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class MixedShop:
+    """Beds and the workshop that prints them, if it can."""
+
+    batches: tuple[Batch, ...]
+    workshop: Workshop
+    start: datetime = START
+
+
+def mixed_shop(seed: int) -> MixedShop:
+    """Up to four printers and sixteen beds; some things are away for hours, days, or until told."""
+    batches, shop = random_case(seed)
+    rng = np.random.default_rng(seed + 50_000)
+    shop = replace(
+        shop,
+        printers=_some_away(rng, shop.printers, 0.5),
+        filaments=_some_away(rng, shop.filaments, 0.25),
+        spools=_some_away(rng, shop.spools, 0.4),
+    )
+    return MixedShop(tuple(batches), shop)
+
+
+def _some_away(rng: np.random.Generator, things: tuple[Thing, ...], share: float) -> tuple[Thing, ...]:
+    return tuple(replace(thing, away=_spans(rng)) if rng.random() < share else thing for thing in things)
+
+
+def _spans(rng: np.random.Generator) -> tuple[Away, ...]:
+    """One to three, in days or to the minute; one in ten without an end."""
+    found: list[Away] = []
+    for _ in range(int(rng.integers(1, 4))):
+        since = START.replace(tzinfo=None) + timedelta(hours=float(rng.uniform(-40.0, 120.0)))
+        until = since + timedelta(hours=float(rng.uniform(1.0, 70.0)))
+        if rng.random() < 0.4:
+            found.append(Away(since.date(), until.date()))
+        elif rng.random() < 0.1:
+            found.append(Away(since))
+        else:
+            found.append(Away(since.replace(second=0, microsecond=0), until.replace(second=0, microsecond=0)))
+    return joined(found, (), UTC)
