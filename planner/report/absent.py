@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Literal
+from zoneinfo import ZoneInfo
 
 from planner.model.away import Away, joined
 from planner.model.plan import Plan
-from planner.report.words import short_time
-from planner.scheduling.problem.calendar import zone_of
+from planner.report.words import short_time, zone_of
 
 SOON = timedelta(days=1)  # before it goes, a visit is told of it
 What = Literal["printer", "filament", "spool"]
@@ -38,7 +38,7 @@ def absent(plan: Plan) -> tuple[Absent, ...]:
     rows: list[tuple[What, str, tuple[Away, ...]]] = [("printer", p.name, p.away) for p in shop.printers]
     rows += [("filament", one.name, one.away) for one in shop.filaments]
     rows += [("spool", one.name, one.away) for one in shop.spools]
-    zone = zone_of(shop.attendance, plan.start)
+    zone = ZoneInfo(zone_of(plan))
     found = []
     for what, name, away in rows:
         for one in joined(away, (), zone):
