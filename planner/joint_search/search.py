@@ -53,20 +53,25 @@ def compose(
         when a preferred goal is none
     """
     try:
-        return _composed(task, progress, stop, steps)
+        return _composed(task, progress, stop, steps, first)
     except Infeasible:
         printers = task.workshop.printers
         staying = tuple(p for p in printers if all(one.until is not None for one in p.away))
         if not staying or staying == printers:
             raise
     # Beds were laid for a printer that goes away before all of them are printed: those that stay take them.
-    made = _composed(replace(task, workshop=replace(task.workshop, printers=staying)), progress, stop, steps)
+    rest = replace(task, workshop=replace(task.workshop, printers=staying))
+    made = _composed(rest, progress, stop, steps, first)
     hours = {p.name: made.schedule.print_hours.get(p.name, 0.0) for p in printers}
     return replace(made, schedule=replace(made.schedule, print_hours=hours))
 
 
 def _composed(
-    task: ComposeTask, progress: Progress | None, stop: Callable[[], bool] | None, steps: Steps | None
+    task: ComposeTask,
+    progress: Progress | None,
+    stop: Callable[[], bool] | None,
+    steps: Steps | None,
+    first: First | None,
 ) -> Composition:
     order = order_of(task.prefer)
     halt = stop or (lambda: False)
