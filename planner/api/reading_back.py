@@ -25,12 +25,16 @@ UNITS = ("mm", "inch")
 
 @dataclass(frozen=True, slots=True)
 class ReadBed:
-    """One machine file; ``said`` is what there is to say of it, ``None`` where it is like no bed."""
+    """One machine file; ``said`` is what there is to say of it, ``None`` where it is like no bed.
+
+    ``heights_mm`` are those of its layers, rising.
+    """
 
     path: Path
     lines: int
     said: Judged | None
     planned: Planned | None
+    heights_mm: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,21 +95,23 @@ class Beds:
         RecordError
             where it cannot be read; naming file, line and word
         """
+        from planner.readback.figures import layer_heights
         from planner.readback.judged import judged
         from planner.readback.match import matched
         from planner.readback.reading import read_moves
 
         first = machine_for(self.shop)
         moves = read_moves(path, first, self.unit, told=told, layers=layers)
+        heights = tuple(float(height) for height in layer_heights(moves))
         match = matched(moves, self.shapes, self.taken)
         if match is None:
-            return ReadBed(path, moves.lines, None, None)
+            return ReadBed(path, moves.lines, None, None, heights)
         self.taken.append(match.bed)
         planned = planned_bed(self.plan, self.shop, match.bed)
         own = machine_for(self.shop, planned.printer.name)
         if own != first:
             moves = read_moves(path, own, self.unit, told=told)
-        return ReadBed(path, moves.lines, judged(moves, match, planned), planned)
+        return ReadBed(path, moves.lines, judged(moves, match, planned), planned, heights)
 
     def together(self, pairs: Sequence[tuple[str, str]]) -> tuple[list[str], list[str]]:
         """What is wrong with files together, and the open beds that none of them prints; by file its bed."""

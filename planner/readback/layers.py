@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,7 +18,6 @@ ROOM = 1 << 16  # lines written at once
 MOST_TOOLS = 16
 BYTES_PER_BEAD = 8  # x, y, x, y
 _RAW = np.dtype([("place", "<i2", (4,)), ("level", "<i4")])
-SPIRAL_LAYER_MM = 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,7 @@ class LayerFile:
             kept["place"], kept["level"] = self._places[:wrote], levels
             kept.tofile(self._stream)
 
-    def close(self, heights: NDArray[np.float64], rise_mm: float = 0.0) -> LayerIndex:
+    def close(self, heights: Sequence[float], rise_mm: float = 0.0) -> LayerIndex:
         """Sort what was taken by layer.
 
         Parameters
@@ -78,7 +77,7 @@ class LayerFile:
         self._stream.close()
         found = np.flatnonzero(self._counts)
         z = LOWEST_MM + STEP_MM * found.astype(np.float64)
-        tops = _tops(z, heights, rise_mm)
+        tops = _tops(z, np.asarray(heights, dtype=np.float64), rise_mm)
         own = np.searchsorted(tops, z - STEP_MM) if len(tops) else np.zeros(0, dtype=np.int64)
         layer_of = np.zeros(LEVELS, dtype=np.int64)
         layer_of[found] = own

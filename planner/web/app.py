@@ -17,6 +17,7 @@ from planner.errors import PlannerError
 from planner.web.desk import Desk
 from planner.web.guard import Guard
 from planner.web.routes.kit import KIT_ROUTES
+from planner.web.routes.moves import MOVES_ROUTES
 from planner.web.routes.mutations import ACTS, refused
 from planner.web.routes.phone import Way
 from planner.web.routes.sheets import SHEETS, missing
@@ -61,7 +62,14 @@ def application(
             desk.close()
 
     app = Starlette(
-        routes=[*ACTS, *SHEETS, *KIT_ROUTES, *TODAY_ROUTES, Mount("/static", StaticFiles(directory=static))],
+        routes=[
+            *ACTS,
+            *SHEETS,
+            *KIT_ROUTES,
+            *TODAY_ROUTES,
+            *MOVES_ROUTES,
+            Mount("/static", StaticFiles(directory=static)),
+        ],
         middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie, once=once)],
         exception_handlers={PlannerError: refused, NotHere: missing, 404: missing},
         lifespan=life,

@@ -18,7 +18,7 @@ Progress = Callable[[str, int, int], None]
 
 
 @contextmanager
-def _told(pipe: Connection) -> Iterator[Progress]:
+def told(pipe: Connection) -> Iterator[Progress]:
     """Tells the page how far the work is, and at its end that it is done, or why it failed."""
 
     def report(stage: str, done: int, total: int) -> None:
@@ -48,7 +48,7 @@ def plan(
 
     alone()
     place = Path(folder)
-    with _told(pipe) as report:
+    with told(pipe) as report:
         request = request_for(place, settings, cache)
         made = api.plan_folder(request, datetime.now().astimezone(), report, stop.is_set)
         view = plan_view(made)
@@ -72,7 +72,7 @@ def onward(
 
     alone()
     place = Path(folder)
-    with _told(pipe) as report:
+    with told(pipe) as report:
         request = request_for(place, settings, cache)
         now = datetime.now().astimezone()
         made = plan_beside(request, place / OWN / BESIDE, now, report, stop.is_set)
@@ -101,7 +101,7 @@ def study(
     del stop  # it has no best until now to keep
     alone()
     place = Path(folder)
-    with _told(pipe) as report:
+    with told(pipe) as report:
         request = replace(request_for(place, {**settings, "effort": QUICK.name}, cache), out=place / STUDY)
         wishes = api.TradeoffRequest(**wanted)
         found = api.tradeoff_folder(request, wishes, datetime.now().astimezone(), report)

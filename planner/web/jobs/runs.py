@@ -6,6 +6,7 @@ import multiprocessing
 import re
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from planner.api.left import clear_left
+from planner.web.jobs import moves_work
 from planner.web.jobs.run_work import onward as go_on
 from planner.web.jobs.run_work import plan, study
 from planner.web.share import PLAN, Share, left_s
@@ -53,6 +55,11 @@ def gone_on(identifier: str) -> str:
     return f"{identifier}/onward"
 
 
+def moves_read(identifier: str) -> str:
+    """The key of machine files that are read, beside that of the plan."""
+    return f"{identifier}/moves"
+
+
 class Runs:
     """Starts, watches and stops plans; several airframes may be planned at once."""
 
@@ -70,9 +77,36 @@ class Runs:
         wanted: dict[str, Any] | None = None,
         *,
         onward: bool = False,
+        by_files: bool = False,
     ) -> bool:
-        """Begin to plan, with wishes to study, or to go on; ``False`` when that is going on already."""
-        key = gone_on(identifier) if onward else identifier if wanted is None else studied(identifier)
+        """Begin to plan, with wishes to study, or to go on, by machine files that were read or without.
+
+        Returns
+        -------
+        bool
+            ``False`` when that is going on already
+        """
+        given = (str(folder), settings, self._cache, revision)
+        if onward:
+            work = moves_work.onward if by_files else go_on
+            return self._begin(gone_on(identifier), work, given, folder / OWN / BESIDE)
+        if wanted is not None:
+            return self._begin(studied(identifier), study, (*given, wanted), folder / STUDY)
+        share = Share(PLAN[settings["effort"]])
+        return self._begin(identifier, plan, given, folder / RESULTS, share)
+
+    def read_moves(self, identifier: str, folder: Path) -> bool:
+        """Begin to read the machine files that wait; ``False`` when that is going on already."""
+        return self._begin(moves_read(identifier), moves_work.read, (str(folder),), None)
+
+    def _begin(
+        self,
+        key: str,
+        work: Callable[..., None],
+        given: tuple[Any, ...],
+        out: Path | None,
+        share: Share | None = None,
+    ) -> bool:
         with self._lock:
             old = self._runs.get(key)
             if old is not None and old.state in ("running", "stopping"):
@@ -80,16 +114,9 @@ class Runs:
             context = multiprocessing.get_context("spawn")
             here, there = context.Pipe()
             stop = context.Event()
-            process = context.Process(
-                target=go_on if onward else plan if wanted is None else study,
-                args=(there, stop, str(folder), settings, self._cache, revision)
-                + (() if wanted is None else (wanted,)),
-                name="planner-plan",
-            )
+            process = context.Process(target=work, args=(there, stop, *given), name="planner-plan")
             process.start()
             there.close()
-            share = Share(PLAN[settings["effort"]]) if wanted is None and not onward else None
-            out = folder / OWN / BESIDE if onward else folder / (RESULTS if wanted is None else STUDY)
             running = Running(process, here, stop, share=share, out=out)
             self._runs[key] = running
         threading.Thread(target=self._watch, args=(running,), daemon=True).start()

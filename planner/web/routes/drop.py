@@ -38,10 +38,11 @@ class DropLimits:
 
 @dataclass(slots=True)
 class Drop:
-    """One drop that is being received."""
+    """One drop that is being received; ``moves``: of machine files, whose names may end as they like."""
 
     folder: Path
     touched: float
+    moves: bool = False
     taken: dict[str, int] = field(default_factory=dict)
     passed_over: list[str] = field(default_factory=list)
     received: int = 0
@@ -61,12 +62,12 @@ class Drops:
         self._limits = limits or DropLimits()
         self._open: dict[str, Drop] = {}
 
-    def begin(self) -> str:
+    def begin(self, *, moves: bool = False) -> str:
         """Open a drop and give its key."""
         key = secrets.token_hex(8)
         folder = self._workspace.root / STAGING / key
         (folder / "files").mkdir(parents=True)
-        self._open[key] = Drop(folder, self._clock())
+        self._open[key] = Drop(folder, self._clock(), moves)
         return key
 
     def clear_abandoned(self) -> None:
@@ -99,14 +100,15 @@ class Drops:
         drop.touched = self._clock()
         name = safe_path(path)
         suffix = name.suffix.lower()
-        if suffix != ".zip" and not _wanted(name):
+        packed = suffix == ".zip" and not drop.moves
+        if not packed and not drop.moves and not _wanted(name):
             drop.passed_over.append(str(name))
             return "passed over"
         if len(drop.taken) >= self._limits.files:
             raise InputError(
                 f"the drop holds more than {self._limits.files} files; that is the limit.", where=str(name)
             )
-        target = drop.folder / "files" / name if suffix != ".zip" else drop.folder / secrets.token_hex(6)
+        target = drop.folder / secrets.token_hex(6) if packed else drop.folder / "files" / name
         _make_room(drop.folder / "files", target)
         size = 0
         try:
@@ -117,10 +119,11 @@ class Drops:
                     drop.received += len(chunk)
                     self._check(name, size, drop.received)
                     stream.write(chunk)
-            if suffix == ".zip":
+            if packed:
                 self._unpack(drop, target, name)
             else:
-                _look_through(target)
+                if not drop.moves:
+                    _look_through(target)
                 drop.taken[str(name)] = size
         except BaseException:
             target.unlink(missing_ok=True)
@@ -258,6 +261,19 @@ class Drops:
             path.replace(target)
         self.forget(key)
         return left_out
+
+    def machine_files(self, key: str) -> list[Path]:
+        """The files of a drop of machine files, in the order of their names.
+
+        Raises
+        ------
+        InputError
+            when none came
+        """
+        drop = self.get(key)
+        if not drop.moves or not drop.taken:
+            raise InputError("no machine file came with the drop.", next_step="Drop files of moves.")
+        return [drop.folder / "files" / name for name in sorted(drop.taken)]
 
     def _refuse_empty(self, drop: Drop, *, records_too: bool = False) -> None:
         good = (*endings(), *KNOWN_ASIDE, *((".toml", ".sqlite") if records_too else ()))

@@ -77,8 +77,10 @@ def desk_of(request: Request) -> Desk:
 async def begin_drop(request: Request) -> Response:
     """Open a drop."""
     desk = desk_of(request)
-    desk.bench.warm()
-    return JSONResponse({"key": desk.drops.begin()})
+    moves = (await body_of(request)).get("moves") is True
+    if not moves:
+        desk.bench.warm()
+    return JSONResponse({"key": desk.drops.begin(moves=moves)})
 
 
 async def receive_file(request: Request) -> Response:

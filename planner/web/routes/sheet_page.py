@@ -26,6 +26,7 @@ INDEX = (
     ("/plan", "sheet_plan", False),
     ("/today", "sheet_today", True),
     ("/beds", "sheet_beds", True),
+    ("/moves", "sheet_moves", True),
     ("/timetable", "sheet_timetable", True),
     ("/balance", "sheet_balance", True),
     ("/cost", "sheet_cost", True),

@@ -14,7 +14,9 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from planner.api.going_on import last_fact, take_results
+from planner.api.kept_reads import offer_of
 from planner.api.ledger_files import ledger_stamp
+from planner.api.taking_back import write_offers
 from planner.errors import InputError, PlannerError
 from planner.web.edits.telling import LOCK, tell
 from planner.web.jobs.runs import gone_on
@@ -24,7 +26,7 @@ from planner.web.routes.sheet_page import sheet
 from planner.web.settings import settings_of
 from planner.web.state import read_state
 from planner.web.views.plan_stamp import CARD, ONWARD, PLAN, plan_stamp
-from planner.web.views.today_view import changes_of, today_view
+from planner.web.views.today_view import changes_of, facts_told, today_view
 from planner.web.words import say
 from planner.web.workspace import BESIDE, OWN, RESULTS, read_record, write_record
 
@@ -35,18 +37,19 @@ def today(request: Request) -> Response:
     folder = desk.workspace.folder(request.path_params["airframe"])
     at = request.query_params.get("at", "")[:40]
     shown = today_view(place_for(folder), at, _now())
+    stamp = plan_stamp(read_record(folder, PLAN))
     return sheet(
         request,
         "today.html",
         "/today",
         **shown,
-        onward=changes_of(read_record(folder, ONWARD), plan_stamp(read_record(folder, PLAN)), _last(folder)),
+        onward=changes_of(read_record(folder, ONWARD), stamp, last_told(folder)),
         going=desk.runs.busy(gone_on(folder.name)),
         made=Markup,
     )
 
 
-def _last(folder: Path) -> int:
+def last_told(folder: Path) -> int:
     """The place of the last fact; a ledger that cannot be read is told elsewhere."""
     try:
         return last_fact(place_for(folder))
@@ -81,7 +84,8 @@ async def start_onward(request: Request) -> Response:
         raise InputError(say("onward_busy"))
     settings = {**settings_of(folder), "start": str(given.get("start") or "") or None}
     _forget(folder)
-    begun = desk.runs.start(folder.name, folder, settings, state.revision, onward=True)
+    by_files = given.get("files") is True
+    begun = desk.runs.start(folder.name, folder, settings, state.revision, onward=True, by_files=by_files)
     return JSONResponse({"begun": begun})
 
 
@@ -117,8 +121,11 @@ def _take(folder: Path) -> None:
         beside = folder / OWN / BESIDE
         if kept is None or not beside.is_dir():
             raise InputError(say("onward_gone"))
-        if kept["base"] != plan_stamp(read_record(folder, PLAN)) or kept["facts"] != _last(folder):
+        if kept["base"] != plan_stamp(read_record(folder, PLAN)) or facts_told(kept) != last_told(folder):
             raise InputError(say("onward_old"))
+        if (offered := kept.get("offered")) is not None:
+            offers = [offer_of(one) for one in offered["rows"]]
+            write_offers(place_for(folder), offers, datetime.fromisoformat(offered["at"]), "page")
         take_results(beside, folder / RESULTS)
         write_record(folder, PLAN, kept["view"])
         write_record(folder, CARD, kept["card"])

@@ -1,5 +1,5 @@
 // Receiving files: a folder dropped or chosen, single files, an archive; each is sent by itself.
-import { airframe, announce, ask, text } from "./talk.js";
+import { airframe, announce, ask, base, text } from "./talk.js";
 import { settled } from "./edits.js";
 import { say } from "./strip.js";
 
@@ -10,7 +10,7 @@ const list = document.getElementById("drop-files");
 const AT_ONCE = 4;
 const here = document.getElementById("kit-cards") ? "/kit" : ""; // files are added on these two sheets
 
-for (const [button, input] of [["pick-folder", "folder"], ["pick-files", "files"]]) {
+for (const [button, input] of [["pick-folder", "folder"], ["pick-files", "files"], ["pick-moves", "moves-files"]]) {
   const field = document.getElementById(input);
   document.getElementById(button)?.addEventListener("click", () => field.click());
   field?.addEventListener("change", () => {
@@ -21,7 +21,8 @@ for (const [button, input] of [["pick-folder", "folder"], ["pick-files", "files"
 }
 
 let over = 0;
-const wanted = document.getElementById("pick-files"); // not every sheet takes files
+const moves = document.getElementById("pick-moves"); // that sheet takes machine files, whatever they are called
+const wanted = document.getElementById("pick-files") ?? moves; // not every sheet takes files
 addEventListener("dragenter", (event) => { event.preventDefault(); over += 1; document.body.classList.add("over"); });
 addEventListener("dragleave", () => { over -= 1; if (over <= 0) document.body.classList.remove("over"); });
 addEventListener("dragover", (event) => event.preventDefault());
@@ -79,7 +80,7 @@ async function send(found) {
   for (const one of waiting) one.state.textContent = await text("waiting");
   let key;
   try {
-    ({ key } = await ask("POST", "/drop", {}));
+    ({ key } = await ask("POST", "/drop", { moves: moves !== null }));
     let next = 0;
     const work = async () => {
       while (next < waiting.length) {
@@ -90,6 +91,7 @@ async function send(found) {
       }
     };
     await Promise.all(Array.from({ length: AT_ONCE }, work));
+    if (moves) return await readMoves(key, waiting);
     words.textContent = await text("unpacking");
     announce(words.textContent);
     const first = seen[0].path;
@@ -105,6 +107,19 @@ async function send(found) {
     words.className = "wrong";
     if (key) ask("DELETE", `/drop/${key}`).catch(() => null);
   }
+}
+
+// What was refused stays to be seen; the rest is read now.
+async function readMoves(key, waiting) {
+  if (waiting.some((one) => one.item.className !== "bad")) {
+    await ask("POST", `${base}/moves`, { drop: key });
+    if (!bad(waiting).length) progress.hidden = true;
+    document.dispatchEvent(new CustomEvent("moves"));
+    return;
+  }
+  words.textContent = await text("refused");
+  words.className = "wrong";
+  ask("DELETE", `/drop/${key}`).catch(() => null);
 }
 
 const bad = (waiting) =>

@@ -1,6 +1,7 @@
 // Every sheet: choices that save themselves, take back, tables, 3D on demand, other tabs.
 import "./drop.js";
 import "./kit.js";
+import "./moves.js";
 import "./run.js";
 import "./today.js";
 import "./week.js";

@@ -21,7 +21,7 @@ function wishes() {
     const anew = fields.anew?.checked ?? false;
     return { start: fields.start.value || null, effort: fields.effort.value, seed: number(fields.seed.value.trim()), anew };
   }
-  if (form.id === "onward") return { start: fields.start.value || null };
+  if (form.id === "onward") return { start: fields.start.value || null, files: form.dataset.files === "yes" };
   const mass = fields.mass.value.trim();
   return {
     mass: mass === "" ? null : number(mass),

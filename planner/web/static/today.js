@@ -152,17 +152,22 @@ async function onward(method, path, said) {
   }
 }
 
+document.addEventListener("click", (event) => {
+  const node = event.target.closest?.("#onward-take, #onward-refuse");
+  if (!node || node.disabled) return;
+  if (node.id === "onward-take") onward("POST", "onward/take", "onward_taken");
+  else onward("DELETE", "onward", "onward_refused");
+});
+
 // ---------------------------------------------------------------- watching
 document.addEventListener("facts", show);
 document.addEventListener("refreshed", () => { show(); colour(); });
 document.addEventListener("sent", () => sheet && refresh());
 if (sheet) {
   document.addEventListener("click", (event) => {
-    const node = event.target.closest?.("[data-fact], [data-tap], #onward-take, #onward-refuse");
+    const node = event.target.closest?.("[data-fact], [data-tap]");
     if (!node || node.disabled) return;
     if (node.dataset.fact) tapped(node);
-    else if (node.id === "onward-take") onward("POST", "onward/take", "onward_taken");
-    else if (node.id === "onward-refuse") onward("DELETE", "onward", "onward_refused");
     else {
       document.getElementById(node.dataset.tap).click();
       colour();

@@ -131,4 +131,10 @@ def changes_of(record: Mapping[str, Any] | None, stamp: str, last: int) -> dict[
     """A plan that waits to be taken; ``old`` where plan or facts went on since it was made."""
     if record is None:
         return None
-    return {**record["shown"], "old": record["base"] != stamp or record["facts"] != last}
+    lines = record.get("offered", {}).get("lines", [])
+    return {**record["shown"], "old": record["base"] != stamp or facts_told(record) != last, "lines": lines}
+
+
+def facts_told(record: Mapping[str, Any]) -> int:
+    """The place of the last fact that a plan which waits counts, without those written when it is taken."""
+    return int(record["facts"]) - int(record.get("offered", {}).get("facts", 0))

@@ -29,7 +29,7 @@ def kept(
     path.write_text(text)
     file = LayerFile(tmp_path / "beads", machine.widest_mm)
     moves = read_moves(path, machine, layers=file)
-    index = file.close(moves.levels.height_mm, rise_mm)
+    index = file.close(moves.levels.height_mm.tolist(), rise_mm)
     assert sorted(one.name for one in tmp_path.iterdir()) == ["beads", "moves"]
     every = np.fromfile(tmp_path / "beads", dtype="<i2").reshape(-1, 4)
     return index, np.split(every, np.cumsum(index.beads)[:-1])

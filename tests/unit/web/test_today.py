@@ -311,7 +311,7 @@ def test_it_is_begun_with_the_moment_that_is_asked_for(
     waiting(folder)
     assert client.post("/a/glider/onward", json={"start": "2026-12-02T08:00"}).status_code == 200
     assert begun[0][0][2]["start"] == "2026-12-02T08:00"
-    assert begun[0][1] == {"onward": True}
+    assert begun[0][1] == {"onward": True, "by_files": False}
     assert read_record(folder, ONWARD) is None
     client.post("/a/glider/onward", json={})
     assert begun[1][0][2]["start"] is None
@@ -334,7 +334,7 @@ def test_measures_that_an_older_plan_lacks_are_dashes() -> None:
     assert (written("beds", {"beds": 5}), written("cost", {})) == ("5", NONE)
     assert changes_of(None, "", 0) is None
     told = {"shown": {"rows": []}, "base": "a", "facts": 3}
-    assert changes_of(told, "a", 3) == {"rows": [], "old": False}
+    assert changes_of(told, "a", 3) == {"rows": [], "old": False, "lines": []}
     assert changes_of(told, "a", 4) == {"rows": [], "old": True}
 
 
