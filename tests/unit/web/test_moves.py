@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -11,9 +10,7 @@ import pytest
 from lxml import html
 from starlette.testclient import TestClient
 
-from planner.api.kept_layers import layers_record
-from planner.api.kept_reads import offer_of, read_and_keep, read_record
-from planner.errors import InputError, RecordError
+from planner.errors import InputError
 from planner.ledger.fact import READ_BACK
 from planner.ledger.store import Ledger
 from planner.report.exports.plan_json import plan_json
@@ -283,26 +280,3 @@ def test_a_fact_that_came_between_is_not_overlooked(desk: Desk, folder: Path) ->
     write_record(folder, ONWARD, {**record, "facts": 1, "offered": offered})
     client.post("/a/glider/fact", json={"uid": "phone-001", "words": ["bed 1", "done"]})
     assert client.post("/a/glider/onward/take", json={}).json()["message"] == say("onward_old")
-
-
-@pytest.mark.slow
-def test_records_of_reads_say_what_they_offer(folder: Path, texts: dict[str, str], tmp_path: Path) -> None:
-    """As the command would; a refusal leaves no file behind, and is no offer."""
-    from planner.api.reading_back import Beds
-    from planner.api.taking_back import offers_of
-
-    beds = Beds.of(place_for(folder))
-    path = tmp_path / "bed_4.moves"
-    path.write_text(texts["bed_4.moves"])
-    one = beds.read(path)
-    (offer,) = offers_of(place_for(folder), [one])
-    record = json.loads(json.dumps(read_record(one, offer)))
-    assert offer_of(record) == offer
-    assert record["rows"][0][0] == "grams"
-    path.write_text(ODD)
-    kept = tmp_path / "kept"
-    assert read_and_keep(place_for(folder), beds, path, kept)["refused"]
-    assert not list(tmp_path.glob("kept*"))
-    with pytest.raises(RecordError):
-        beds.read(tmp_path / "none")
-    assert callable(layers_record)

@@ -335,7 +335,7 @@ def test_measures_that_an_older_plan_lacks_are_dashes() -> None:
     assert changes_of(None, "", 0) is None
     told = {"shown": {"rows": []}, "base": "a", "facts": 3}
     assert changes_of(told, "a", 3) == {"rows": [], "old": False, "lines": []}
-    assert changes_of(told, "a", 4) == {"rows": [], "old": True}
+    assert changes_of(told, "a", 4) == {"rows": [], "old": True, "lines": []}
 
 
 def test_the_view_tells_what_runs_how(desk: Desk) -> None:
