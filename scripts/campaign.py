@@ -19,6 +19,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from tests.campaign.case import Case
+from tests.campaign.keep import keep_in
 from tests.campaign.kinds import KINDS
 from tests.campaign.run import run
 
@@ -28,6 +29,8 @@ TELL_EVERY_S = 60.0
 def main() -> int:
     """Run the cases; the exit code is 1 where one failed."""
     asked = _asked()
+    if asked.keep:
+        keep_in()
     began = time.monotonic()
     numbers = range(asked.first, asked.first + asked.cases)
     found = _told(run(KINDS[asked.kind], numbers, asked.seed, asked.jobs), len(numbers))
@@ -54,6 +57,9 @@ def _asked() -> argparse.Namespace:
     words.add_argument("--first", type=int, default=0, help="number of the first case")
     words.add_argument("--jobs", type=int, default=1, help="processes beside each other")
     words.add_argument("--json", action="store_true")
+    words.add_argument(
+        "--keep", action="store_true", help="keep small cases of what fails in tests/fault/cases"
+    )
     return words.parse_args()
 
 

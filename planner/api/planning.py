@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from planner.api.ledger_plan import LedgerRead, gone_on, ledger_of, since_marks, with_ledger
+from planner.api.left import brought_back
 from planner.api.reading import read_job
 from planner.api.request import CACHE_LIMIT_BYTES, PlanRequest
 from planner.api.since import KEPT_FILE, plan_path, plan_since
@@ -43,6 +44,7 @@ def plan_folder(
     from planner.io.results.output import check_output, results
     from planner.report.bundle import each_document
 
+    brought_back(request.out)  # before it is looked for a plan that this one goes on from
     check_output(request.out)
     kept: dict[str, bytes] = {}
     before: KeptBeds | None = None

@@ -28,6 +28,7 @@ from planner.cli.exits import (
 from planner.cli.interrupt import listen, stopped
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.cli.page import page
+from planner.cli.places import say_left
 from planner.cli.readback import readback
 from planner.cli.record import record
 from planner.cli.shelf import away, spool
@@ -70,6 +71,7 @@ def plan(kit: Kit, search: Search, results: Results, earlier: Earlier) -> None:
     from planner import api
 
     with told():
+        say_left(results.out, earlier.since)
         request = plan_request(kit, search, results, earlier)
         with _shown() as progress:
             made = api.plan_folder(request, _now(), progress, stopped)
@@ -88,6 +90,7 @@ def tradeoff(kit: Kit, search: Search, aims: Aims) -> None:
     from planner import api
 
     with told():
+        say_left(aims.out)
         request = request_of(kit, search, out=aims.out)
         wanted = api.TradeoffRequest(
             aims.mass_at_most, aims.finish_by, aims.cost_at_most, aims.balance_inside

@@ -36,7 +36,17 @@ def place_of(folder: Path, ledger: Path | None, plan: Path) -> LedgerPlace:
     from planner.api import computer_zone
     from planner.api.ledger_place import LedgerPlace
 
+    say_left(plan)
     return LedgerPlace(ledger, folder, plan, zone=computer_zone())
+
+
+def say_left(*outs: Path | None) -> None:
+    """Clear what a program left that was ended while it replaced results, and tell what came back."""
+    from planner.api.left import brought_back
+
+    for out in outs:
+        if out is not None and (told := brought_back(out)):
+            say(printable(fill(told, 80, break_on_hyphens=False)), to_errors=True)
 
 
 def shown(lines: Iterable[str]) -> None:

@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 import os
+import time
 import zipfile
 from collections.abc import Mapping
 from dataclasses import asdict, fields, replace
@@ -25,6 +26,7 @@ from planner.model.finding import Finding
 from planner.model.part import Part
 from planner.model.printer import Motion
 
+_LONGEST_WRITE_S = 86_400.0
 _ROOMS = ("geometry", "model", "estimate")
 # What a filament is bought for, kept for and said of changes no deposit.
 _SILENT = {
@@ -136,8 +138,14 @@ class FolderCache:
                 spare.unlink(missing_ok=True)
 
     def trim(self, limit_bytes: int) -> None:
-        """Delete the deposits that were used longest ago until the folder is within the limit."""
+        """Delete the deposits that were used longest ago until the folder is within the limit.
+
+        What processes left half-written that are there no more is deleted, too.
+        """
         try:
+            for spare in self._folder.glob("*.part"):
+                if _deserted(spare):
+                    spare.unlink(missing_ok=True)
             kept = sorted(
                 ((f.stat(), f) for f in self._folder.glob("*.npz")), key=lambda row: -row[0].st_mtime
             )
@@ -148,6 +156,22 @@ class FolderCache:
                     file.unlink(missing_ok=True)
         except OSError:
             return  # somebody else is at work in the folder; the next plan will trim it
+
+
+def _deserted(spare: Path) -> bool:
+    """Whether nobody writes a file any more: its process is gone, or a day is over."""
+    if time.time() - spare.stat().st_mtime > _LONGEST_WRITE_S:
+        return True
+    number = spare.suffixes[-2].strip(".") if len(spare.suffixes) > 1 else ""
+    if not number.isdecimal() or os.name == "nt":  # where a question to a process would end it
+        return False
+    try:
+        os.kill(int(number), 0)
+    except ProcessLookupError:
+        return True
+    except (OSError, OverflowError):
+        pass
+    return False
 
 
 def _written(deposit: Deposit) -> dict[str, Any]:

@@ -55,12 +55,28 @@ def located(place: str) -> Callable[..., Any]:
     return found
 
 
+WARM = "tests.campaign.warm:warm"
+
 KINDS = {
     kind.name: kind
     for kind in (
-        Kind("mutate", "changes meshes of every format", "tests.campaign.mutate:case", block=200),
-        Kind("folders", "plans folders with odd files", "tests.campaign.command:folder_case"),
-        Kind("kills", "ends plans at any moment", "tests.campaign.command:kill_case"),
+        Kind(
+            "mutate",
+            "changes files of every kind that is read",
+            "tests.campaign.mutate:cases",
+            block=200,
+            together=True,
+            warm="tests.campaign.mutate:ready",
+        ),
+        Kind("folders", "plans odd folders", "tests.campaign.folders:case", block=20, warm=WARM),
+        Kind(
+            "kills",
+            "ends commands at every step of their writing",
+            "tests.campaign.kills:cases",
+            block=25,
+            together=True,
+            warm=WARM,
+        ),
         Kind("builds", "lives builds through to the last bed", "tests.campaign.builds:case"),
     )
 }

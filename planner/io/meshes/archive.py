@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import stat
 import zipfile
 import zlib
@@ -14,6 +13,7 @@ from planner.errors import InputError, MeshError
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.mesh_formats import endings, formats_told
 from planner.io.meshes.package import DAMAGE, refuse_bombs
+from planner.io.results.left import clear_left, in_the_making
 from planner.kit.naming import folder_section
 
 ARCHIVE = ".zip"
@@ -48,6 +48,7 @@ def unpack(path: Path, limits: Limits, *, again: bool = False) -> Path:
         folder, a link or one name twice, or the folder is there already: nothing is written then
     """
     target = path.with_suffix("")
+    clear_left(target)
     if target.exists() and not (again and target.is_dir()):
         raise _there_already(path, target, "")
     try:
@@ -157,9 +158,7 @@ def _other_mesh(wanted: Mapping[PurePosixPath, zipfile.ZipInfo], target: Path) -
 
 def _write(archive: zipfile.ZipFile, wanted: dict[PurePosixPath, zipfile.ZipInfo], target: Path) -> None:
     """All files into a folder of another name, which then takes the right one: never half of them."""
-    made = target.with_name(f".{target.name}_{os.getpid()}")
-    made.mkdir()
-    try:
+    with in_the_making(target) as made:
         for name, entry in wanted.items():
             place = made / name
             place.parent.mkdir(parents=True, exist_ok=True)
@@ -168,10 +167,10 @@ def _write(archive: zipfile.ZipFile, wanted: dict[PurePosixPath, zipfile.ZipInfo
             if len(data) != entry.file_size:
                 raise MeshError(f"{_shown(str(name))} has another size than announced.")
             place.write_bytes(data)
+        mask = os.umask(0)
+        os.umask(mask)
+        made.chmod(0o777 & ~mask)
         os.rename(made, target)  # noqa: PTH104  never onto a folder that holds anything
-    except BaseException:
-        shutil.rmtree(made, ignore_errors=True)
-        raise
 
 
 def _shown(text: str) -> str:

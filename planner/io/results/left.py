@@ -40,29 +40,38 @@ def in_the_making(out: Path, kind: str = "") -> Iterator[Path]:
         busy.unlink(missing_ok=True)
 
 
-def clear_left(out: Path) -> None:
+def clear_left(out: Path) -> bool:
     """Take away what processes left beside ``out`` that died while they made it.
 
     Where one died between the two renames, the folder that was there comes back. Nothing else is touched,
     and what cannot be taken away stays for the next time.
+
+    Returns
+    -------
+    back : whether a folder came back, which is to be told
     """
     named = re.compile(rf"\.{re.escape(out.name)}-(old-)?{_RANDOM}{re.escape(BUSY)}")
+    back = False
     with _ONE_AT_A_TIME, suppress(OSError):
-        for busy in sorted(path for path in out.parent.iterdir() if named.fullmatch(path.name)):
-            _clear(busy, out)
+        found = [named.fullmatch(path.name) for path in out.parent.iterdir()]
+        for one in sorted(filter(None, found), key=lambda one: one.group()):
+            back |= _clear(out.parent / one.group(), out, was=one.group(1) is not None)
+    return back
 
 
-def _clear(busy: Path, out: Path) -> None:
-    folder = busy.with_suffix("")
+def _clear(busy: Path, out: Path, *, was: bool) -> bool:
+    folder, back = busy.with_suffix(""), False
     with suppress(OSError):
         with busy.open("a", encoding="utf-8") as stream:
             if not locked(stream):
-                return
-            if (folder / WAS).is_dir() and not out.exists():
+                return False
+            if was and (folder / WAS).is_dir() and not out.exists():
                 (folder / WAS).rename(out)
+                back = True
             if folder.is_dir() and not folder.is_symlink():
                 shutil.rmtree(folder)
         busy.unlink(missing_ok=True)
+    return back
 
 
 def locked(stream: IO[str]) -> bool:

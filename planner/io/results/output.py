@@ -211,11 +211,38 @@ def _writable(out: Path) -> Iterator[None]:
 
 
 def write_new(path: Path, text: str) -> bool:
-    """Write a text file that does not exist yet; ``False`` when it does, and nothing is touched."""
+    """Write a text file that does not exist yet, whole or not at all.
+
+    ``False`` when there is one, and nothing is touched.
+    """
     with _writable(path):
-        try:
-            with path.open("x", encoding="utf-8", newline="\n") as stream:
+        clear_left(path)
+        if path.exists():
+            return False
+        with in_the_making(path) as folder:
+            fresh = folder / path.name
+            with fresh.open("x", encoding="utf-8", newline="\n") as stream:
                 stream.write(text)
+                stream.flush()
+                os.fsync(stream.fileno())
+            made = _placed(fresh, path)
+        kept(path.parent)
+        return made
+
+
+def _placed(fresh: Path, path: Path) -> bool:
+    """Give a file its place, unless another one has it by now.
+
+    Where the disk knows no second names, the new file is made there at once.
+    """
+    try:
+        path.hardlink_to(fresh)
+    except FileExistsError:
+        return False
+    except OSError:
+        try:
+            with path.open("xb") as stream:
+                stream.write(fresh.read_bytes())
         except FileExistsError:
             return False
-        return True
+    return True

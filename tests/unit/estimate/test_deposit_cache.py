@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from dataclasses import fields, replace
 from pathlib import Path
 
@@ -153,3 +156,20 @@ def test_the_rooms_that_make_deposits_are_all_hashed() -> None:
         if line.lstrip().startswith("from planner.")
     }
     assert imported == {"errors", "estimate", "geometry", "model", "units"}
+
+
+def test_what_a_dead_process_left_half_written_goes(tmp_path: Path) -> None:
+    """What a living one writes stays, and what nobody can be asked about, for a day."""
+    (gone := subprocess.Popen([sys.executable, "-c", ""])).wait()
+    names = {
+        "dead": f"a.{gone.pid}.part",
+        "own": f"b.{os.getpid()}.part",
+        "odd": "odd.part",
+        "old": "old.part",
+    }
+    for name in names.values():
+        (tmp_path / name).write_bytes(b"half")
+    os.utime(tmp_path / "old.part", (0, 0))
+    FolderCache(tmp_path).trim(1000)
+    left = {path.name for path in tmp_path.iterdir()}
+    assert left == {names["own"], names["odd"]} | ({names["dead"]} if os.name == "nt" else set())
