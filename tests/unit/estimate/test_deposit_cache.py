@@ -155,7 +155,7 @@ def test_the_rooms_that_make_deposits_are_all_hashed() -> None:
         for line in file.read_text(encoding="utf-8").splitlines()
         if line.lstrip().startswith("from planner.")
     }
-    assert imported == {"errors", "estimate", "geometry", "model", "units"}
+    assert imported == {"compiled", "errors", "estimate", "geometry", "model", "units"}  # how, not what
 
 
 def test_what_a_dead_process_left_half_written_goes(tmp_path: Path) -> None:
