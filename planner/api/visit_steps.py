@@ -94,7 +94,7 @@ def _over(bed: str, plan: EarlierPlan, standing: Standing) -> bool:
 
 def _last_change(group: Sequence[str]) -> str:
     """The step with which the filament of the next bed is on: one tick for all that leads there."""
-    changes = [task for task in group if not task.startswith(("clear ", "start "))]
+    changes = [task for task in group if not task.startswith(("clear ", "start ", "put the "))]
     return changes[-1] if changes else ""
 
 

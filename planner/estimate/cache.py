@@ -32,7 +32,9 @@ _ROOMS = ("geometry", "model", "estimate")
 _SILENT = {
     "name", "price_minor", "spool_g", "spread_shared", "spread_piece", "notes", "source", "softening_c",
     "unattended_run", "unattended_start", "watch_minutes", "material", "brittle",
+    "away", "nozzle_mm", "hardened_nozzle", "plate",
 }  # fmt: skip
+_UNHEARD = {"name", "source", "nozzle_mm", "plate"}  # of a recipe
 _PLAIN = (
     "part", "mass_g", "filament_m", "pose_reason", "extents_mm", "solid_volume_mm3", "centroid_mm",
     "centroid_in_mesh_mm", "footprint_mm", "first_layer_area_mm2", "triangles", "watertight", "surface_mm2",
@@ -71,7 +73,7 @@ def code_hash(package: Path) -> str:
 
 def deposit_key(mesh: TriangleMesh, part: Part, filament: Filament, motions: Mapping[str, Motion]) -> str:
     """Hash of what a deposit depends on: facets, pose, recipe, filament, motions; no names, no prices."""
-    recipe = {k: v for k, v in asdict(part.recipe).items() if k not in ("name", "source")}
+    recipe = {k: v for k, v in asdict(part.recipe).items() if k not in _UNHEARD}
     stuff = {k: v for k, v in asdict(filament).items() if k not in _SILENT}
     rest = [
         engine(),

@@ -14,6 +14,7 @@ from planner.joint_search.pieces import Family, bed_kinds, families, kinds_for
 from planner.joint_search.sections import pairs_of
 from planner.model.batch import Batch, Unplaced
 from planner.model.effort import QUICK, Effort
+from planner.model.fit import Fit
 from planner.model.printer import Printer
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import Arrangement, BedKind, FilledBed, Item, bed_kind
@@ -52,13 +53,13 @@ class BedMaker:
         self._alone: dict[tuple[str, str], Unplaced | None] = {}
         self._filled: dict[tuple[tuple[str, ...], tuple[BedKind, ...]], Arrangement] = {}
 
-    def kinds_for(self, filament: str) -> list[str]:
-        """Kinds of which some printer may run the filament."""
-        return list(kinds_for(self.task.workshop, self.task.workshop.filament(filament)))
+    def kinds_for(self, filament: str, asked: Fit | None = None) -> list[str]:
+        """Kinds of which some printer may run the filament with what is asked."""
+        return list(kinds_for(self.task.workshop, self.task.workshop.filament(filament), asked))
 
-    def kinds_of(self, item: Item, filament: str) -> frozenset[str]:
+    def kinds_of(self, item: Item, family: Family) -> frozenset[str]:
         """Of these the kinds on whose empty bed the piece lies."""
-        kinds = kinds_for(self.task.workshop, self.task.workshop.filament(filament))
+        kinds = kinds_for(self.task.workshop, self.task.workshop.filament(family.filament), family.fit)
         return frozenset(self._takers(item, kinds, []))
 
     def lay(self, cap_minutes: float, kinds_allowed: frozenset[str] | None = None) -> Bedding:
@@ -68,7 +69,7 @@ class BedMaker:
         load = dict.fromkeys(self.printers, 0.0)
         for family, items in sorted(self.families.items(), key=lambda pair: -self._work(pair[1])):
             filament = self.task.workshop.filament(family.filament)
-            kinds = kinds_for(self.task.workshop, filament)
+            kinds = kinds_for(self.task.workshop, filament, family.fit)
             if kinds_allowed is not None and kinds.keys() & kinds_allowed:
                 kinds = {kind: row for kind, row in kinds.items() if kind in kinds_allowed}
             if not kinds:
@@ -327,9 +328,19 @@ class BedMaker:
             sum(self.task.deposits[self.part_of[p].name].mass_g for p in pieces),
             max(placed.height_mm for placed in bed.placed),
             bed.fill,
+            fit=family.fit,
         )
 
     def _no_printer(self, item: Item, family: Family) -> Unplaced:
+        able = [p for p in self.task.workshop.printers if p.fit_for(family.fit) is not None]
+        if not able:
+            return Unplaced(
+                item.piece,
+                "filament",
+                0.0,
+                "give a printer that nozzle or plate (nozzles, plates of [[printer]]), or ask for another",
+                f"it asks for {family.fit}, which no printer has",
+            )
         return Unplaced(
             item.piece,
             "filament",

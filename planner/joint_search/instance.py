@@ -54,7 +54,7 @@ def instance_of(maker: BedMaker, days: int) -> Instance:
     items: list[Item] = []
     family: list[int] = []
     for one, members in maker.families.items():
-        found = {item.piece: maker.kinds_of(item, one.filament) for item in members}
+        found = {item.piece: maker.kinds_of(item, one) for item in members}
         if any(found.values()):
             family += [len(families) for item in members if found[item.piece]]
             items += [item for item in members if found[item.piece]]
@@ -71,7 +71,18 @@ def instance_of(maker: BedMaker, days: int) -> Instance:
 def _tables(task: ComposeTask, families: Sequence[Family], maker: BedMaker, days: int) -> Tables:
     """One row for every family, of which only the filament counts."""
     rows = [
-        Batch(str(n), maker.kinds_for(f.filament)[0], f.filament, f.layer_height_mm, (), 1.0, 0.0, 1.0, 0.0)
+        Batch(
+            str(n),
+            maker.kinds_for(f.filament, f.fit)[0],
+            f.filament,
+            f.layer_height_mm,
+            (),
+            1.0,
+            0.0,
+            1.0,
+            0.0,
+            fit=f.fit,
+        )
         for n, f in enumerate(families)
     ]
     spans = windows(task.workshop.attendance, task.start, days)
@@ -112,7 +123,10 @@ def _table(
         barred=np.array(
             [
                 [
-                    not (p.kind in takers[item.piece] and workshop.can_run(p, filaments[row]))
+                    not (
+                        p.kind in takers[item.piece]
+                        and workshop.can_run(p, filaments[row], families[row].fit)
+                    )
                     for item, row in zip(items, family, strict=True)
                 ]
                 for p in workshop.printers

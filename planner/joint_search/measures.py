@@ -121,12 +121,17 @@ def hand_minutes(runs: Sequence[Run], named: Mapping[str, Batch], workshop: Work
     """Minutes of a person that the runs take: clear, change, start and watch, and the last clearing."""
     loaded = {printer.name: printer.loaded for printer in workshop.printers}
     total = 0
+    machines = {printer.name: printer for printer in workshop.printers}
+    fitted = {printer.name: printer.fitted for printer in workshop.printers}
     for run in runs:
         filament = workshop.filament(named[run.batch].filament)
         total += workshop.start_minutes + workshop.clear_minutes  # each bed is cleared once
         total += workshop.change_minutes if loaded[run.printer] != filament.name else 0
         total += min(filament.watch_minutes, round(minute_of(run.start, run.end)))
         loaded[run.printer] = filament.name
+        fit = machines[run.printer].fit_for(named[run.batch].fit) or fitted[run.printer]
+        total += machines[run.printer].refit_minutes(fitted[run.printer], fit)
+        fitted[run.printer] = fit
     return total
 
 

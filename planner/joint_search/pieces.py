@@ -10,6 +10,7 @@ from planner.joint_search.composition import ComposeTask
 from planner.model.batch import Batch, print_order
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
+from planner.model.fit import ANY, Fit
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 from planner.nesting.improve.local_improvement import polished
@@ -21,6 +22,7 @@ from planner.nesting.problem.problem import NestingProblem
 class Family:
     """What may share a bed: one filament, one layer height, one first layer height.
 
+    ``fit`` is the nozzle and the plate that they ask for.
     ``apart`` names the section where sections are not mixed, or a piece that lies alone; else it is empty.
     """
 
@@ -28,6 +30,7 @@ class Family:
     layer_height_mm: float
     first_height_mm: float
     apart: str = ""
+    fit: Fit = ANY
 
 
 def families(task: ComposeTask) -> dict[Family, list[Item]]:
@@ -37,7 +40,8 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
         part, deposit = task.parts[piece.part], task.deposits[piece.part]
         apart = "" if task.workshop.mix_sections else f"section {piece.section or part.section}"
         apart = f"piece {piece.name}" if part.alone else apart
-        family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm, apart)
+        fit = task.workshop.filament(part.filament).asks(part.recipe)
+        family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm, apart, fit)
         item = item_of(piece.name, deposit, mirrored=piece.mirrored)
         item = replace(
             item,
@@ -80,11 +84,11 @@ def tidied(batches: Sequence[Batch], task: ComposeTask) -> list[Batch]:
     return made
 
 
-def kinds_for(workshop: Workshop, filament: Filament) -> dict[str, list[Printer]]:
-    """Printers that may run a filament, by kind."""
+def kinds_for(workshop: Workshop, filament: Filament, asked: Fit | None = None) -> dict[str, list[Printer]]:
+    """Printers that may run a filament, and have what a bed asks for, by kind."""
     found: dict[str, list[Printer]] = {}
     for printer in workshop.printers:
-        if workshop.can_run(printer, filament):
+        if workshop.can_run(printer, filament, asked):
             found.setdefault(printer.kind, []).append(printer)
     return found
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from planner.model.fit import ANY, Fit
 from planner.model.printer import Outline
 
 
@@ -62,7 +63,8 @@ class Batch:
 
     ``minutes`` lasts from heat-up to the end of printing. ``mass_g`` is all that is deposited,
     support and brim included. ``fill`` is the share of the usable bed under the outlines. ``digest`` is the
-    SHA-256 of the model in its bed file, empty until that is made.
+    SHA-256 of the model in its bed file, empty until that is made; ``fit`` the nozzle and plate that it asks
+    for.
     """
 
     name: str
@@ -75,6 +77,7 @@ class Batch:
     height_mm: float
     fill: float
     digest: str = ""
+    fit: Fit = ANY
 
 
 def bed_numbers(names: Iterable[str]) -> dict[str, int]:

@@ -10,6 +10,8 @@ from datetime import date
 from planner.errors import RecordError
 from planner.model.away import Away, check_away
 from planner.model.checks import number, words
+from planner.model.fit import Fit
+from planner.model.recipe import Recipe
 
 FoamCurve = tuple[tuple[float, float], ...]
 
@@ -26,7 +28,8 @@ class Filament:
     ``dry_hours`` are how it is dried before printing. ``foam_curve`` is deposited density over
     nozzle temperature, (C, g/cm3) rising in temperature, and ``foam_source`` where it came from.
     ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason, where
-    the number is the built-in one for foam. Nothing is printed in it while it is ``away``.
+    the number is the built-in one for foam. Nothing is printed in it while it is ``away``. It may
+    ask for a nozzle of its own, for one that fibres do not wear out, or for a plate.
 
     Examples
     --------
@@ -68,6 +71,9 @@ class Filament:
     most_pieces: int | None = None
     most_pieces_why: str = ""
     away: tuple[Away, ...] = ()
+    nozzle_mm: float | None = None
+    hardened_nozzle: bool = False
+    plate: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "filament name")
@@ -106,12 +112,23 @@ class Filament:
             number(self.dry_c, key + "dry_c", low=20.0, high=200.0)
         if self.dry_hours is not None:
             number(self.dry_hours, key + "dry_hours", low=0.0, high=1000.0)
+        if self.nozzle_mm is not None:
+            number(self.nozzle_mm, key + "nozzle_mm", low=0.05, high=5.0)
+        if self.plate:
+            words(self.plate, key + "plate")
         for celsius, density in self.foam_curve:
             number(celsius, key + "foam_curve temperature", low=20.0, high=600.0)
             number(density, key + "foam_curve density", low=0.05, high=self.solid_g_per_cm3)
         warmth = [celsius for celsius, _ in self.foam_curve]
         if any(b <= a for a, b in itertools.pairwise(warmth)):
             raise RecordError(f"{key}foam_curve must rise in temperature from row to row.")
+
+    def asks(self, recipe: Recipe | None = None) -> Fit:
+        """Nozzle and plate for a bed of it; the recipe's word goes before its own."""
+        nozzle = recipe.nozzle_mm if recipe is not None else None
+        plate = recipe.plate if recipe is not None else ""
+        mm = self.nozzle_mm if nozzle is None else nozzle
+        return Fit(mm, self.hardened_nozzle, plate or self.plate)
 
     @property
     def flow_fraction(self) -> float:

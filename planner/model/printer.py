@@ -8,6 +8,7 @@ from typing import Literal
 from planner.errors import RecordError
 from planner.model.away import Away, check_away
 from planner.model.checks import number, one_of, words
+from planner.model.fit import Fit, Nozzle, nozzle_of
 from planner.model.rings import simple_ring
 
 Point = tuple[float, float]
@@ -153,7 +154,8 @@ class Printer:
     heating up and handling are not part of it. ``one_at_a_time`` finishes every piece before the next;
     then the three lengths of ``Head`` are needed.
     ``longest_run_h`` and ``most_pieces`` limit every bed that it prints. Nothing runs on it, and nobody
-    handles it, while it is ``away``.
+    handles it, while it is ``away``. ``nozzle_mm``, ``nozzle_hardened`` and ``plate`` are on it when it is
+    told; it has ``nozzles`` and ``plates`` beside them, and ``fitted`` are the numbers of those on it now.
 
     Examples
     --------
@@ -190,6 +192,13 @@ class Printer:
     minutes_factor: float = 1.0
     minutes_of: tuple[tuple[str, float], ...] = ()
     away: tuple[Away, ...] = ()
+    nozzle_hardened: bool = False
+    nozzles: tuple[str, ...] = ()
+    plate: str = ""
+    plates: tuple[str, ...] = ()
+    nozzle_minutes: int = 15
+    plate_minutes: int = 2
+    fitted: tuple[int, int] = (0, 0)
 
     def __post_init__(self) -> None:
         words(self.name, "printer name")
@@ -211,6 +220,14 @@ class Printer:
             number(self.longest_run_h, key + "longest_run_h", above=0.0, high=1000.0)
         if self.most_pieces is not None:
             number(self.most_pieces, key + "most_pieces", low=1, high=10_000)
+        for name in ("nozzle_minutes", "plate_minutes"):
+            number(getattr(self, name), key + name, low=0, high=24 * 60)
+        for text in self.nozzles:
+            nozzle_of(text, key + "nozzles")
+        for name in (*self.plates, *([self.plate] if self.plate else [])):
+            words(name, key + "plate")
+        if self.plates and not self.plate:
+            raise RecordError(f"{key}plates needs plate: the one that is on it.")
         one_of(self.steady_axis, key + "steady_axis", ("", "x", "y"))
         lengths = ("head_radius_mm", "head_height_mm", "gantry_height_mm")
         given = [name for name in lengths if getattr(self, name) is not None]
@@ -232,6 +249,29 @@ class Printer:
     def minutes_times(self, filament: str) -> float:
         """How many times as long as reckoned it prints in a filament."""
         return self.minutes_factor * dict(self.minutes_of).get(filament, 1.0)
+
+    @property
+    def own_nozzles(self) -> tuple[Nozzle, ...]:
+        """The nozzle that it is told with, then the others that it has."""
+        others = (nozzle_of(text, "nozzles") for text in self.nozzles)
+        return (Nozzle(self.nozzle_mm, self.nozzle_hardened), *others)
+
+    @property
+    def own_plates(self) -> tuple[str, ...]:
+        """The plate that it is told with, then the others that it has."""
+        return (self.plate, *self.plates)
+
+    def fit_for(self, asked: Fit) -> tuple[int, int] | None:
+        """Numbers of the first nozzle and plate that serve a bed; ``None`` where it has none."""
+        mm = self.nozzle_mm if asked.nozzle_mm is None else asked.nozzle_mm
+        nozzle = next((n for n, one in enumerate(self.own_nozzles) if one.serves(mm, asked.hardened)), None)
+        plate = next((n for n, one in enumerate(self.own_plates) if asked.plate in ("", one)), None)
+        return None if nozzle is None or plate is None else (nozzle, plate)
+
+    def refit_minutes(self, before: tuple[int, int], after: tuple[int, int]) -> int:
+        """Minutes of a person to go from one nozzle and plate to others."""
+        nozzle = self.nozzle_minutes if before[0] != after[0] else 0
+        return nozzle + (self.plate_minutes if before[1] != after[1] else 0)
 
     @property
     def head(self) -> Head | None:

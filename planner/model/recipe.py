@@ -55,6 +55,8 @@ class Recipe:
     read on a skin of one wall: they ride on the crests of the layers, so they read that bead at its
     widest. Where it is given, ``bead_width_mm`` follows from it.
 
+    It may ask for a nozzle of ``nozzle_mm`` and for a ``plate``; else both are as the printer has them.
+
     Examples
     --------
     >>> import planner
@@ -105,11 +107,17 @@ class Recipe:
     solid_acceleration_mm_s2: float | None = None
     support_acceleration_mm_s2: float | None = None
     first_layer_acceleration_mm_s2: float | None = None
+    nozzle_mm: float | None = None
+    plate: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "recipe name")
         key = f"recipe.{self.name}."
         one_of(self.bead, key + "bead", BEADS)
+        if self.nozzle_mm is not None:
+            number(self.nozzle_mm, key + "nozzle_mm", low=0.05, high=5.0)
+        if self.plate:
+            words(self.plate, key + "plate")
         number(self.layer_height_mm, key + "layer_height_mm", low=0.02, high=2.0)
         if self.first_layer_height_mm is not None:
             number(self.first_layer_height_mm, key + "first_layer_height_mm", low=0.02, high=2.0)

@@ -11,6 +11,7 @@ from planner.errors import RecordError
 from planner.model.attendance import Attendance
 from planner.model.checks import number, one_of
 from planner.model.filament import Filament, Spool
+from planner.model.fit import Fit
 from planner.model.learned import Spreads
 from planner.model.printer import Printer
 
@@ -124,8 +125,13 @@ class Workshop:
             next_step=f"Known: {known}. Add a [[filament]] table for others.",
         )
 
-    def can_run(self, printer: Printer, filament: Filament) -> bool:
-        """Whether that printer may run that filament: by its list, else by its temperatures."""
+    def can_run(self, printer: Printer, filament: Filament, asked: Fit | None = None) -> bool:
+        """Whether that printer may run that filament: by its list, else by its temperatures.
+
+        And whether it has the nozzle and the plate that a bed asks for, or else the filament.
+        """
+        if printer.fit_for(filament.asks() if asked is None else asked) is None:
+            return False
         if printer.filaments:
             return filament.name in printer.filaments
         return filament.nozzle_c <= printer.nozzle_limit_c and filament.bed_c <= printer.bed_limit_c

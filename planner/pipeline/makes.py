@@ -22,7 +22,12 @@ _NOT_THE_PIECE = (
     *ACCELERATIONS,
     "least_layer_s",
 )
-_SINCE = {"wall_mm": None, "bead": "rounded"}  # plans made before these keys did not know them
+_SINCE = {
+    "wall_mm": None,
+    "bead": "rounded",
+    "nozzle_mm": None,
+    "plate": "",
+}  # plans made before these keys did not know them
 
 
 def makes_of(job: Job, parts: Sequence[Part], deposits: Mapping[str, Deposit]) -> dict[str, Make]:

@@ -13,6 +13,7 @@ from planner.model.part import Part, Piece
 from planner.model.plan import Plan
 from planner.nesting.problem.item import FilledBed, Item, bed_kind
 from planner.nesting.verify import verify_beds
+from planner.pipeline.verify_asked import asked_faults
 from planner.pipeline.verify_goals import goal_faults
 from planner.pipeline.verify_minutes import minutes_faults
 from planner.pipeline.verify_sums import budget_faults, finish_faults
@@ -111,6 +112,7 @@ def _alike(plan: Plan) -> Iterator[str]:
             continue  # it lies as it lies, whatever its parts have become since
         made = [parts[part_of[placed.piece]] for placed in batch.placed if placed.piece in part_of]
         kinds = {(p.filament, p.recipe.layer_height_mm, p.recipe.first_height_mm) for p in made}
+        yield from asked_faults(batch, made, plan.workshop)
         if len(kinds) != 1 or (batch.filament, batch.layer_height_mm) != next(iter(kinds))[:2]:
             yield f"{batch.name} mixes filaments or layer heights: {sorted(kinds)}"
         grams = sum(plan.deposits[part.name].mass_g for part in made)

@@ -9,6 +9,7 @@ from datetime import datetime, time, timedelta
 from planner.joint_search.objectives import objectives
 from planner.model.plan import Plan
 from planner.scheduling.problem.calendar import zone_of
+from planner.scheduling.verify_fit import on_now, put_on
 
 _TOLD_H = 1e-6
 _NUMERIC = 1e-7  # share by which a sum over hours may be off
@@ -92,7 +93,22 @@ def _hand_minutes(plan: Plan) -> float:
         watched += min(watch[run.batch], round((run.end.timestamp() - run.start.timestamp()) / 60.0))
     changes = sum(before != after for before, after in _threads(plan))
     every = (shop.start_minutes + shop.clear_minutes) * len(plan.schedule.runs)
-    return every + shop.change_minutes * changes + watched
+    return every + shop.change_minutes * changes + watched + _refits(plan)
+
+
+def _refits(plan: Plan) -> int:
+    """Minutes of every change of nozzle and of plate."""
+    asked, total = {batch.name: batch.fit for batch in plan.batches}, 0
+    for printer in plan.workshop.printers:
+        nozzle, plate = on_now(printer)
+        for run in sorted(plan.schedule.runs, key=lambda run: run.start.timestamp()):
+            if run.printer == printer.name:
+                other, another = put_on(printer, asked[run.batch]) or (nozzle, plate)
+                total += printer.nozzle_minutes * (other != nozzle) + printer.plate_minutes * (
+                    another != plate
+                )
+                nozzle, plate = other, another
+    return total
 
 
 def _lost_hours(hours: float, rate: float) -> float:

@@ -16,6 +16,8 @@ from planner.plan_record.values import (
     Positive,
     Record,
     Seldom,
+    SeldomLater,
+    Text,
     Told,
     says,
 )
@@ -43,6 +45,14 @@ class PlacedRecord(Record, frozen=True, kw_only=True):
     outline_mm: Outline
 
 
+class FitRecord(Record, frozen=True, kw_only=True):
+    """Nozzle and plate that a bed asks for; null or empty: as its printer has them."""
+
+    nozzle_mm: Positive | None
+    hardened: bool
+    plate: Text
+
+
 class BatchRecord(Record, frozen=True, kw_only=True):
     """Pieces of one filament and one layer height that are printed together."""
 
@@ -59,3 +69,4 @@ class BatchRecord(Record, frozen=True, kw_only=True):
     model_sha256: Later[Annotated[Digest | None, says("SHA-256 of 3D/3dmodel.model in the bed file.")]] = (
         UNSET
     )
+    fit: SeldomLater[Annotated[FitRecord, says("Nozzle and plate that its parts ask for.")]] = UNSET

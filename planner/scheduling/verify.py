@@ -17,6 +17,7 @@ from planner.model.schedule import Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 from planner.scheduling.verify_away import away_faults
 from planner.scheduling.verify_clearing import clearing_faults
+from planner.scheduling.verify_fit import changing_minutes, fit_faults
 from planner.scheduling.verify_hours import MINUTE, persons_there, somebody_there
 
 RUN_ROUNDING = timedelta(minutes=1)  # runs are given whole minutes
@@ -121,6 +122,7 @@ def _printer_faults(
         )
         if not listed if printer.filaments else hot:
             yield f"{run.name}: {name} may not run {batch.filament}."
+        yield from fit_faults(run, batch, printer)
         slack = elapsed(run.start, run.end) - timedelta(minutes=batch.minutes)
         if not -timedelta(seconds=1) <= slack <= RUN_ROUNDING:
             yield f"{run.name} does not last as long as {batch.name} takes."
@@ -144,6 +146,7 @@ def _handling_begin(
     loaded = named[line[n - 1].batch].filament if n else printer.loaded
     if loaded != named[run.batch].filament:
         minutes += workshop.change_minutes
+    minutes += changing_minutes(line, n, named, printer)
     return run.start.astimezone(UTC) - timedelta(minutes=minutes)
 
 

@@ -93,9 +93,10 @@ def _start_tasks(
             lies = last.batch if last is not None else on_bed.get(run.printer)
             loaded = batches[last.batch].filament if last is not None else printer.loaded
             on = mounted.get(run.printer, "")
+            fitted = printer.fitted if last is None else printer.fit_for(batches[last.batch].fit)
             if run.draws and run.draws[0].spool in anywhere:
                 run = replace(run, draws=())  # which spool it is, is not known
-            tasks.append(_start_task(run, batches[run.batch], workshop, start, lies, loaded, on))
+            tasks.append(_start_task(run, batches[run.batch], workshop, start, lies, loaded, on, fitted))
         if run.draws and run.draws[-1].spool not in anywhere:
             mounted[run.printer] = run.draws[-1].spool
     return tasks
@@ -120,6 +121,7 @@ def _start_task(
     lies: str | None,
     loaded: str | None,
     mounted: str,
+    fitted: tuple[int, int] | None,
 ) -> Task:
     """Clear, change, start: what lies on the bed, the filament that is on the printer, the spool if known."""
     filament = workshop.filament(batch.filament)
@@ -129,6 +131,11 @@ def _start_task(
         words.append(f"clear {lies} from {run.printer}")
     if loaded != batch.filament:
         minutes += workshop.change_minutes
+    printer = _printer(workshop, run.printer)
+    fit = printer.fit_for(batch.fit)
+    if fit is not None and fitted is not None and fit != fitted:
+        minutes += printer.refit_minutes(fitted, fit)
+        words += _fit_words(printer, fitted, fit)
     words += _spool_words(run, batch.filament, loaded, mounted)
     words.append(f"start {run.batch} on {run.printer}")
     began = round(minute_of(start, run.start))
@@ -136,6 +143,16 @@ def _start_task(
     if watch:
         words.append(f"watch the first layers of {run.batch} for {watch} min")
     return Task(began - minutes, began, began + watch, tuple(words))
+
+
+def _fit_words(printer: Printer, before: tuple[int, int], after: tuple[int, int]) -> list[str]:
+    """Which nozzle and which plate go on."""
+    words = []
+    if before[0] != after[0]:
+        words.append(f"put the {printer.own_nozzles[after[0]]} nozzle on {printer.name}")
+    if before[1] != after[1]:
+        words.append(f"put the plate {printer.own_plates[after[1]]} on {printer.name}")
+    return words
 
 
 def _spool_words(run: Run, filament: str, loaded: str | None, mounted: str) -> list[str]:

@@ -11,6 +11,7 @@ import numpy as np
 from planner.model.away import Away, joined
 from planner.model.batch import Batch
 from planner.model.filament import Filament, Spool
+from planner.model.fit import Fit
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 from tests.unit.scheduling.workshops import random_case
@@ -38,7 +39,29 @@ def mixed_shop(seed: int) -> MixedShop:
         filaments=_some_away(rng, shop.filaments, 0.25),
         spools=_some_away(rng, shop.spools, 0.4),
     )
+    shop, batches = _with_fits(np.random.default_rng(seed + 90_000), shop, batches)
     return MixedShop(tuple(batches), shop)
+
+
+def _with_fits(
+    rng: np.random.Generator, shop: Workshop, batches: list[Batch]
+) -> tuple[Workshop, list[Batch]]:
+    """Printers with nozzles and plates to change; every third bed or so asks for some that one has."""
+    printers = []
+    for printer in shop.printers:
+        nozzles = ("0.6", "0.4 hardened")[: int(rng.integers(1, 3))]
+        plates = ("rough",) if rng.random() < 0.5 else ()
+        minutes = int(rng.integers(0, 30))
+        printers.append(
+            replace(printer, nozzles=nozzles, plate="smooth", plates=plates, nozzle_minutes=minutes)
+        )
+    asked = [Fit(0.6), Fit(hardened=True), Fit(plate="rough"), Fit(0.6, plate="smooth")]
+    made = []
+    for batch in batches:
+        fit = asked[int(rng.integers(0, len(asked)))]
+        able = any(p.kind == batch.printer_kind and p.fit_for(fit) for p in printers)
+        made.append(replace(batch, fit=fit) if able and rng.random() < 0.4 else batch)
+    return replace(shop, printers=tuple(printers)), made
 
 
 def _some_away(rng: np.random.Generator, things: tuple[Thing, ...], share: float) -> tuple[Thing, ...]:

@@ -18,7 +18,9 @@ from planner.model.printer import Bed, Motion, Outline, Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
 
-_PRINTER_OWN = frozenset({"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of", "away"})
+_PRINTER_OWN = frozenset(
+    {"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of", "away", "fitted"}
+)
 _SAME_KIND = frozenset({"loaded", "source", "away"})  # what does not make another kind of a machine
 _FILAMENT_MONEY = {"price": "price_minor", "price_low": "price_low_minor", "price_high": "price_high_minor"}
 _MAX_COUNT = 500

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from msgspec import UnsetType
+
 from planner.model.batch import Batch, Placed
+from planner.model.fit import ANY, Fit
 from planner.model.printer import Outline
 from planner.model.replan import PastRun
 from planner.model.schedule import Draw, Run
@@ -28,6 +31,9 @@ def batch_of(told: BatchRecord) -> Batch:
         height_mm=told.height_mm,
         fill=told.fill,
         digest=given(told.model_sha256, None) or "",
+        fit=ANY
+        if isinstance(told.fit, UnsetType)
+        else Fit(told.fit.nozzle_mm, told.fit.hardened, told.fit.plate),
     )
 
 

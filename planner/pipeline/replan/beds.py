@@ -124,7 +124,13 @@ def rebuilt(batch: Batch, task: ComposeTask) -> Batch | None:
     if printer is None or len(kinds) != 1 or next(iter(kinds))[:2] != (batch.filament, batch.layer_height_mm):
         return None
     filament = task.workshop.filament(batch.filament)
-    if not any(p.kind == printer.kind and task.workshop.can_run(p, filament) for p in task.workshop.printers):
+    fits = {filament.asks(task.parts[piece.part].recipe) for piece in mine}
+    fit = next(iter(fits))
+    if len(fits) != 1:
+        return None
+    if not any(
+        p.kind == printer.kind and task.workshop.can_run(p, filament, fit) for p in task.workshop.printers
+    ):
         return None
     items = _items(mine, task)
     tall = {item.piece: item.height_mm for item in items}
@@ -142,6 +148,7 @@ def rebuilt(batch: Batch, task: ComposeTask) -> Batch | None:
         minutes=bed_table(rows, printer, filament).minutes(range(len(rows))),
         mass_g=sum(task.deposits[part.name].mass_g for part in parts),
         height_mm=max(placed.height_mm for placed in batch.placed),
+        fit=fit,
     )
     return made if bed_keeps_limits(made, task) else None
 

@@ -12,6 +12,7 @@ from planner.errors import RecordError
 from planner.joint_search.composition import Composition
 from planner.model.batch import Batch, bed_numbers
 from planner.model.finding import Finding
+from planner.model.fit import ANY
 from planner.model.moments import minutes_after, told_in
 from planner.model.plan import Plan
 from planner.model.replan import EarlierPlan, Marks, Replan
@@ -213,7 +214,15 @@ def _workshop_now(workshop: Workshop, earlier: EarlierPlan, became: Outcomes) ->
     begun = [(past.run.start, past.run.printer, past.batch.filament) for past in became.past]
     begun += [(run.start, run.printer, here[run.batch].filament) for run in became.running]
     loaded = {printer: filament for _, printer, filament in sorted(begun)}
-    printers = tuple(replace(p, loaded=loaded.get(p.name, p.loaded)) for p in workshop.printers)
+    fits = [(past.run.start, past.run.printer, past.batch.fit) for past in became.past]
+    fits += [(run.start, run.printer, here[run.batch].fit) for run in became.running]
+    on = {printer: fit for _, printer, fit in sorted(fits, key=lambda row: row[:2])}
+    printers = tuple(
+        replace(p, loaded=loaded.get(p.name, p.loaded), fitted=p.fit_for(on.get(p.name, ANY)) or p.fitted)
+        if p.name in on
+        else p
+        for p in workshop.printers
+    )
     return replace(workshop, printers=printers)
 
 

@@ -57,6 +57,8 @@ class Sameness:
         away = [placed.piece for placed in was.placed if placed.piece not in there]
         if away:
             return f"{_named(away)} printed already"
+        if now.fit != was.fit:
+            return f"it asks for {str(now.fit) or 'what its printer has on'} now"
         if not self._lasts(was, now, printers):
             return f"lasts {hours_text(now.minutes)}, not {hours_text(was.minutes)}"
         if self.digest is not None and was.digest and self.digest(now) != was.digest:

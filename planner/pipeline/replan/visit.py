@@ -78,6 +78,8 @@ def halfway(
     if marks.as_planned:
         cleared |= _cleared_visits(earlier, lying, now)
         loaded = {printer.name: printer.loaded for printer in workshop.printers}
+        machines = {printer.name: printer for printer in workshop.printers}
+        fits = {batch.name: batch.fit for batch in earlier.batches}
         for printer, run in following.items():
             if printer not in loaded:
                 continue
@@ -85,6 +87,8 @@ def halfway(
             other = other and printer not in changed
             at = run.start - timedelta(minutes=workshop.start_minutes)
             at -= timedelta(minutes=workshop.change_minutes if other else 0)
+            asked = machines[printer].fit_for(fits[run.batch]) or machines[printer].fitted
+            at -= timedelta(minutes=machines[printer].refit_minutes(machines[printer].fitted, asked))
             clears = at - timedelta(minutes=workshop.clear_minutes if lies else 0)
             if lies and clears < now:
                 cleared.add(lying[printer])

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from planner.model.batch import Batch
+from planner.model.fit import ANY
 from planner.model.printer import Bed
-from planner.plan_record.beds import BatchRecord, BedRecord, PlacedRecord
+from planner.plan_record.beds import BatchRecord, BedRecord, FitRecord, PlacedRecord
 from planner.report.exports.plan_json_values import ring, rounded
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
@@ -43,6 +44,18 @@ def batch_record(batch: Batch, look: Lookup) -> BatchRecord:
         ],
         fill=rounded(batch.fill, 4),
         model_sha256=batch.digest or None,
+        fit=_fit(batch),
+    )
+
+
+def _fit(batch: Batch) -> FitRecord | UnsetType:
+    if batch.fit == ANY:
+        return UNSET
+    nozzle = batch.fit.nozzle_mm
+    return FitRecord(
+        nozzle_mm=None if nozzle is None else rounded(nozzle, 4),
+        hardened=batch.fit.hardened,
+        plate=clean(batch.fit.plate),
     )
 
 

@@ -69,7 +69,7 @@ def nothing_left(
         able = [
             printer
             for printer in workshop.printers
-            if printer.kind == batch.printer_kind and workshop.can_run(printer, filament)
+            if printer.kind == batch.printer_kind and workshop.can_run(printer, filament, batch.fit)
         ]
         needs: tuple[tuple[str, Sequence[Printer | Filament]], ...] = (
             (f"every printer for {filament.name!r} is", able),

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from planner.errors import Infeasible
 from planner.model.batch import Batch
+from planner.model.fit import Fit
+from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 from planner.scheduling.problem.away_spans import shut_rows
 from planner.scheduling.problem.calendar import Window
@@ -99,17 +101,18 @@ def compile_tables(
     for row, batch in enumerate(batches):
         filament = workshop.filament(batch.filament)
         for column, printer in enumerate(workshop.printers):
-            if printer.kind == batch.printer_kind and workshop.can_run(printer, filament):
+            if printer.kind == batch.printer_kind and workshop.can_run(printer, filament, batch.fit):
                 duration[row, column] = run_ticks(batch.minutes)
         if (duration[row] < 0).all():
             raise Infeasible(
                 f"batch {batch.name!r} needs a printer of kind {batch.printer_kind!r} that runs"
-                f" {batch.filament!r}, and the workshop has none.",
+                f" {batch.filament!r}{_with(batch.fit)}, and the workshop has none.",
                 next_step="Add the filament to a printer of that kind, or choose another filament.",
             )
     needs = [workshop.filament(batch.filament) for batch in batches]
     opens, closes, window_at = tables_of_windows(spans, horizon)
     printers = workshop.printers
+    fit, fitted, refit = fits_of(batches, printers)
     return Tables(
         duration=duration,
         material=np.array([filaments[f.name] for f in needs], dtype=np.int32),
@@ -130,4 +133,31 @@ def compile_tables(
         window_at=window_at,
         setup=NO_SETUP,
         shut=NO_SHUT if start is None else shut_rows(workshop, start, horizon),
+        fit=fit,
+        fitted=fitted,
+        refit=refit,
     )
+
+
+def fits_of(batches: Sequence[Batch], printers: Sequence[Printer]) -> tuple[Ints, Ints, Ints]:
+    """Nozzle and plate of every batch on every printer, those on it now, and the ticks between any two.
+
+    All empty where nothing is ever changed.
+    """
+    needs = [[printer.fit_for(batch.fit) or (0, 0) for printer in printers] for batch in batches]
+    now = [printer.fitted for printer in printers]
+    if all(one == on for row in needs for one, on in zip(row, now, strict=True)):
+        return NO_FIT, NO_FITTED, NO_SETUP
+    known = [sorted({on, *(row[p] for row in needs)}) for p, on in enumerate(now)]
+    width = max(len(rows) for rows in known)
+    refit = np.zeros((len(printers), width, width), dtype=np.int32)
+    for p, rows in enumerate(known):
+        for a, before in enumerate(rows):
+            for b, after in enumerate(rows):
+                refit[p, a, b] = printers[p].refit_minutes(before, after)
+    fit = np.array([[known[p].index(one) for p, one in enumerate(row)] for row in needs], dtype=np.int32)
+    return fit, np.array([known[p].index(on) for p, on in enumerate(now)], dtype=np.int32), refit
+
+
+def _with(asked: Fit) -> str:
+    return f" with {asked}" if str(asked) else ""

@@ -152,8 +152,14 @@ def _handling_minutes(
     found: dict[str, int] = {}
     loaded: dict[str, str | None] = {printer.name: printer.loaded for printer in workshop.printers}
     seen = set(covered)
+    machines = {printer.name: printer for printer in workshop.printers}
+    fitted = {printer.name: printer.fitted for printer in workshop.printers}
     for run in runs:
         filament = named[run.batch].filament
+        before = fitted.get(run.printer, (0, 0))
+        machine = machines.get(run.printer)
+        fit = (machine.fit_for(named[run.batch].fit) if machine is not None else None) or before
+        fitted[run.printer] = fit
         if run.mark == RUNNING:
             found[run.name] = 0
             loaded[run.printer] = filament
@@ -161,6 +167,7 @@ def _handling_minutes(
             continue
         found[run.name] = workshop.start_minutes
         found[run.name] += workshop.change_minutes if loaded[run.printer] != filament else 0
+        found[run.name] += machine.refit_minutes(before, fit) if machine is not None else 0
         found[run.name] += workshop.clear_minutes if run.printer in seen else 0
         loaded[run.printer] = filament
         seen.add(run.printer)
