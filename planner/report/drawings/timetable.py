@@ -98,6 +98,15 @@ def busy_printers(look: Lookup) -> tuple[str, ...]:
     return tuple(name for name in printers_of(look) if name in busy)
 
 
+def in_strip(look: Lookup, since: float, until: float) -> frozenset[str]:
+    """Printers that print in a stretch of time, or are away in it."""
+    plan = look.plan
+    spans = [(run.printer, run.start, run.end) for run in plan.schedule.runs]
+    spans += [(one.name, one.since, one.until or one.since) for one in absent(plan) if one.what == "printer"]
+    ever = {one.name for one in absent(plan) if one.until is None and instant(one.since, plan) < until}
+    return frozenset(n for n, a, b in spans if instant(a, plan) < until and instant(b, plan) > since) | ever
+
+
 def strip_height(rows: int, layout: Layout = FULL) -> float:
     """Height of a strip on paper, mm."""
     return layout.head + rows * layout.row + 2.6 + (3.0 if layout.lettered else 0.0)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from markupsafe import Markup
 
@@ -13,6 +13,7 @@ from planner.report.drawings.timetable import (
     MOST_ROWS,
     NARROW_ROWS,
     busy_printers,
+    in_strip,
     strip,
     strip_height,
     strips,
@@ -58,14 +59,32 @@ def visit_blocks(look: Lookup) -> list[Block]:
     """Strips to scale, then the visits to tick off."""
     rows = busy_printers(look)
     blocks: list[Block] = []
-    for first in range(0, len(rows), MOST_ROWS):
-        some = rows[first : first + MOST_ROWS]
-        for k, (since, until) in enumerate(strips(look)):
+    for k, (since, until), first, some in _pages(look, rows):
+        if some:
             drawn = strip(look, since, until, some, f"week{k}-{first}")
             small = strip(look, since, until, some, f"week{k}-{first}-narrow", NARROW_ROWS)
             blocks.append(Figure(made_here(drawn), strip_height(len(some), FULL), made_here(small)))
     blocks.append(Words(_key(look), "quiet"))
     return [*blocks, Heading("Visits"), _visits(look)]
+
+
+def _pages(
+    look: Lookup, rows: Sequence[str]
+) -> Iterator[tuple[int, tuple[float, float], int, tuple[str, ...]]]:
+    """Number and time of each strip, its first row and its rows.
+
+    Where one sheet does not hold all printers, time goes before rows, and printers with nothing in a strip
+    are folded away from it.
+    """
+    cut = list(enumerate(strips(look)))
+    if len(rows) <= MOST_ROWS:
+        for k, span in cut:
+            yield k, span, 0, tuple(rows)
+        return
+    for k, span in cut:
+        here = [name for name in rows if name in in_strip(look, *span)]
+        for first in range(0, len(here), MOST_ROWS):
+            yield k, span, first, tuple(here[first : first + MOST_ROWS])
 
 
 def run_blocks(look: Lookup) -> list[Block]:
@@ -88,6 +107,9 @@ def _key(look: Lookup) -> str:
         *(one.words() for one in absent(look.plan)),
         f"Print hours: {hours}." if hours else "",
         f"Nothing to print for {', '.join(idle)}." if idle else "",
+        "Printers with nothing in a strip are left out of it."
+        if len(busy_printers(look)) > MOST_ROWS
+        else "",
     ]
     return " ".join(text for text in told if text)
 

@@ -10,7 +10,17 @@ import pytest
 from lxml import etree
 
 from planner.model.schedule import RUNNING, Draw, Run, Visit
-from planner.report.drawings.timetable import BEGUN, FULL, SMALL_ROWS, busy_printers, span_of, strip, strips
+from planner.report.drawings.timetable import (
+    BEGUN,
+    FULL,
+    SMALL_ROWS,
+    busy_printers,
+    in_strip,
+    span_of,
+    strip,
+    strip_height,
+    strips,
+)
 from planner.report.exports.calendar import LONGEST_SUMMARY, short_summary
 from planner.report.layout.colours import ACCENT
 from planner.report.layout.drawing import (
@@ -126,6 +136,27 @@ def test_many_printers_come_in_strips_that_fit_a_sheet():
     figures = [b for sheet in timetable_sheets(Lookup(plan)) for b in sheet.blocks if b.kind == "figure"]
     assert len(figures) == 3 * len(strips(Lookup(plan)))
     assert all(figure.height_mm < 234.0 for figure in figures)
+
+
+def test_printers_with_nothing_in_a_strip_are_folded_away():
+    """Of forty, twenty print on the first day and five a week later over a midnight."""
+    plan = sample_plan()
+    run = plan.schedule.runs[0]
+    runs = [replace(run, name=f"run {n}", printer=f"desk {n}") for n in range(20)]
+    week = timedelta(days=7)
+    runs += [
+        replace(run, name=f"late {n}", printer=f"desk {n + 30}", start=run.start + week, end=run.end + week)
+        for n in range(5)
+    ]
+    plan = replace(plan, schedule=replace(plan.schedule, runs=tuple(runs), finish=runs[-1].end))
+    look = Lookup(plan)
+    spans = strips(look)
+    assert [len(in_strip(look, *span)) for span in spans] == [20, 5, 5]  # the late ones print over a midnight
+    sheets = timetable_sheets(look)
+    figures = [b for sheet in sheets for b in sheet.blocks if b.kind == "figure"]
+    assert [round((b.height_mm - strip_height(0)) / FULL.row) for b in figures] == [16, 4, 5, 5]
+    words = " ".join(str(b) for sheet in sheets for b in sheet.blocks if b.kind == "words")
+    assert "Printers with nothing in a strip are left out of it." in words
 
 
 def test_the_summary_of_an_event_is_short():
