@@ -64,7 +64,8 @@ class Batch:
     ``minutes`` lasts from heat-up to the end of printing. ``mass_g`` is all that is deposited,
     support and brim included. ``fill`` is the share of the usable bed under the outlines. ``digest`` is the
     SHA-256 of the model in its bed file, empty until that is made; ``fit`` the nozzle and plate that it asks
-    for.
+    for. ``machine_file`` is the name of the file whose grams and minutes these are; empty where they are
+    those of the estimate.
     """
 
     name: str
@@ -78,6 +79,7 @@ class Batch:
     fill: float
     digest: str = ""
     fit: Fit = ANY
+    machine_file: str = ""
 
 
 def bed_numbers(names: Iterable[str]) -> dict[str, int]:

@@ -119,6 +119,9 @@ def _alike(plan: Plan) -> Iterator[str]:
         grams *= plan.taught.files[batch.name].share if _by_file(plan, batch.name) and plan.taught else 1.0
         if abs(grams - batch.mass_g) > 1e-6 * max(1.0, grams):
             yield f"{batch.name}: {batch.mass_g} g is told, its pieces weigh {grams} g"
+        file = plan.taught.files[batch.name].file if _by_file(plan, batch.name) and plan.taught else ""
+        if file != batch.machine_file:
+            yield f"{batch.name} goes by {file or 'no machine file'}, {batch.machine_file or 'none'} is told"
 
 
 def _within_limits(plan: Plan) -> Iterator[str]:

@@ -70,3 +70,6 @@ class BatchRecord(Record, frozen=True, kw_only=True):
         UNSET
     )
     fit: SeldomLater[Annotated[FitRecord, says("Nozzle and plate that its parts ask for.")]] = UNSET
+    machine_file: SeldomLater[
+        Annotated[Text, says("File that was read back, whose grams and minutes these are; else estimated.")]
+    ] = UNSET

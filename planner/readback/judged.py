@@ -123,6 +123,8 @@ def _notes(moves: MovesRead, match: Match, figures: Figures, lies: OnBed, plan: 
         found.append(f"{' and '.join(match.others)} would look the same")
     if in_margin(moves, plan.printer, match.middle):
         found.append(f"something lies in the margin of {plan.printer.bed.margin_mm:g} mm")
+    if plan.batch.machine_file:
+        found.append(f"the plan goes by {plan.batch.machine_file} already: that is what it is held against")
     found += same_filament(figures, plan)
     if moves.nozzle_c == 0.0:
         found.append("it tells no nozzle temperature")

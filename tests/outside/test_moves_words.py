@@ -1,7 +1,8 @@
 """Words of moves against the rules of the open standard.
 
 Source: T. Kramer, F. Proctor, E. Messina, The NIST RS274NGC Interpreter - Version 3, NISTIR 6556, National
-Institute of Standards and Technology, 2000 (public domain); sections as told beside each check, from memory.
+Institute of Standards and Technology, 2000 (public domain); sections as told beside each check. Those from
+3.1 to 3.3, 3.5.3, 3.5.7 and 3.5.18 were looked up in a public copy of its text, the others are from memory.
 """
 
 from __future__ import annotations
@@ -100,6 +101,36 @@ def test_an_arc_by_its_centre(tmp_path: Path):
     assert moves.box_mm == pytest.approx((8.0, 8.0, 10.0, 16.0))
 
 
+def test_the_worked_arc_of_the_manual(tmp_path: Path):
+    """Section 3.5.3.2: from X7 Y7 the centre is X10 Y11 and the radius 5; where Z is 9 before, it is flat."""
+    line = "G17 G2 x 10 y 16 i 3 j 4 z 9 e1 f600\n"
+    flat = read(tmp_path, f"G21 G90\nM83\nG0 X7 Y7 Z9\n{line}")
+    # clockwise from the lower left (-3, -4) to straight above (0, 5), past the leftmost point
+    angle = math.pi / 2.0 + math.atan2(4.0, 3.0)
+    assert flat.path_mm == pytest.approx(5.0 * angle)
+    assert flat.box_mm == pytest.approx((5.0, 7.0, 10.0, 16.0))
+    helix = read(tmp_path, f"G21 G90\nM83\nG0 X7 Y7 Z0\n{line}")
+    assert helix.path_mm == pytest.approx(math.hypot(5.0 * angle, 9.0))
+
+
+@pytest.mark.parametrize("r", ["R20", "R-20"])
+def test_both_circles_of_a_radius_end_where_they_should(tmp_path: Path, r: str):
+    """Section 3.5.3.1: 180 degrees or less with a positive R, 180 to 359.999 with a negative one."""
+    moves = read(tmp_path, f"G21 G90\nM83\nG0 X0 Y0 Z5\nG17 G2 x 10 y 15 {r} z 5 e1 f600\nG1 X10 Y20 E1\n")
+    least, most = (0.0, math.pi) if r == "R20" else (math.pi, 2.0 * math.pi)
+    assert least < (moves.path_mm - 5.0) / 20.0 <= most
+    assert moves.box_mm is not None
+    assert moves.box_mm[3] >= 20.0
+
+
+def test_an_arc_that_misses_its_end(tmp_path: Path):
+    """Section 3.5.3.2: both ends are as far from the centre, within rounding; nor may I and J both lack."""
+    with pytest.raises(RecordError, match="does not close"):
+        read(tmp_path, "G21 G90\nM83\nG0 X7 Y7 Z9\nG2 X10 Y16.5 I3 J4 E1 F600\n")
+    with pytest.raises(RecordError, match="neither I and J nor R"):
+        read(tmp_path, "G21 G90\nM83\nG0 X7 Y7 Z9\nG2 X10 Y16 E1 F600\n")
+
+
 def test_a_radius_about_a_single_point_is_an_error(tmp_path: Path):
     """Section 3.5.3.1: it is an error if the end is the current point."""
     with pytest.raises(RecordError, match="no arc"):
@@ -113,7 +144,7 @@ def test_the_offset_of_a_place(tmp_path: Path):
 
 
 def test_what_stands_between_percent_signs(tmp_path: Path):
-    """Section 3.2: a file may begin and end with a line of a percent sign; what comes after is not read."""
+    """Section 3.1: a file may begin and end with a line of a percent sign; what comes after is not read."""
     moves = read(tmp_path, "%\nG21 G90\nM83\nG0 X0 Y0 Z0\nG1 X5 E1 F600\n%\nG1 X50 E1\n")
     assert moves.box_mm == (0.0, 0.0, 5.0, 0.0)
 

@@ -34,6 +34,7 @@ def batch_of(told: BatchRecord) -> Batch:
         fit=ANY
         if isinstance(told.fit, UnsetType)
         else Fit(told.fit.nozzle_mm, told.fit.hardened, told.fit.plate),
+        machine_file=given(told.machine_file, None) or "",
     )
 
 

@@ -36,7 +36,8 @@ class Sameness:
         if figures is None or printer is None:
             return batch
         minutes = printer.heat_up_minutes + printer.minutes_times(batch.filament) * figures.minutes
-        return replace(batch, minutes=minutes, mass_g=batch.mass_g * figures.share)
+        grams = batch.mass_g * figures.share
+        return replace(batch, minutes=minutes, mass_g=grams, machine_file=figures.file)
 
     def _lasts(self, was: Batch, now: Batch, printers: Sequence[Printer]) -> bool:
         """Whether it lasts as long as it did, by its layers or by its machine file."""

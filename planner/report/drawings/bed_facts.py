@@ -41,6 +41,7 @@ def facts_of(look: Lookup, batch: Batch) -> tuple[tuple[str, str], ...]:
         ("tallest piece", f"{batch.height_mm:.1f} mm"),
         ("layer height", f"{batch.layer_height_mm:g} mm"),
         ("bed filled", f"{100 * batch.fill:.0f} %"),
+        *((("by its machine file", batch.machine_file),) if batch.machine_file else ()),
     )
 
 

@@ -45,6 +45,7 @@ def batch_record(batch: Batch, look: Lookup) -> BatchRecord:
         fill=rounded(batch.fill, 4),
         model_sha256=batch.digest or None,
         fit=_fit(batch),
+        machine_file=clean(batch.machine_file) if batch.machine_file else UNSET,
     )
 
 

@@ -23,6 +23,7 @@ from planner.ledger.store import Ledger
 from planner.model.batch import Batch
 from planner.model.replan import EarlierPlan, EarlierTaught
 from planner.model.workshop import Workshop
+from planner.pipeline.verify import faults
 from planner.report.exports.plan_json import plan_json
 from tests.machine_files.beds import file_of
 from tests.machine_files.writer import Style
@@ -178,6 +179,11 @@ def test_the_next_plan_goes_by_the_file(tmp_path: Path):
         f"{batch.name} has the grams and minutes of its machine file moves" in one
         for one in record["assumptions"]
     )
+    assert {one["batch"]: one.get("machine_file") for one in record["batches"]} == {
+        one.name: "moves" if one.name == batch.name else None for one in after.batches
+    }
+    assert again.machine_file == "moves"
+    assert "by its machine file" in (out / "report.html").read_text(encoding="utf-8")
     told = {row["what"]: row for row in record["ledger"]["factors"]}
     assert told["file over estimate, grams of"]["factor"] == pytest.approx(1.1, rel=0.03)
     pieces = {one.piece for one in batch.placed}
@@ -188,4 +194,49 @@ def test_the_next_plan_goes_by_the_file(tmp_path: Path):
     done = CliRunner().invoke(app, ["plan", str(kit), *later])
     assert done.exit_code == 0, done.output
     third = read_plan(out / "plan.json")
-    assert next(one for one in third.batches if one.name == batch.name).minutes == again.minutes
+    assert next(one for one in third.batches if one.name == batch.name) == again
+    done = CliRunner().invoke(app, ["readback", str(kit), str(path), "--plan", str(out)])
+    assert "the plan goes by moves already" in " ".join(done.output.split())
+    # taken back: the estimate counts again, and nothing tells of a file
+    done = CliRunner().invoke(app, ["record", "undo", batch.name, "--in", str(kit), "--plan", str(out)])
+    assert done.exit_code == 0, done.output
+    done = CliRunner().invoke(app, ["plan", str(kit), *later])
+    assert done.exit_code == 0, done.output
+    last = next(one for one in read_plan(out / "plan.json").batches if one.placed[0] == batch.placed[0])
+    assert (last.machine_file, last.minutes) == ("", batch.minutes)
+
+
+@pytest.mark.slow
+def test_a_verifier_of_its_own_looks_whose_figures_a_bed_has():
+    plan = sample_plan()
+    wrong = replace(plan, batches=(replace(plan.batches[0], machine_file="moves"), *plan.batches[1:]))
+    assert f"{plan.batches[0].name} goes by no machine file, moves is told" in faults(wrong)
+    assert not [fault for fault in faults(plan) if "machine file" in fault]
+
+
+@pytest.mark.slow
+def test_a_bed_that_lasts_past_the_day_is_cleared_when_somebody_is_there(tmp_path: Path):
+    """Minutes of a file go through the rules of the schedule like any others."""
+    kit, out = write_small_job(tmp_path / "kit"), tmp_path / "out"
+    start = ["--start", "2026-12-01T18:00", "--effort", "quick", "--out", str(out), "--verify"]
+    assert CliRunner().invoke(app, ["plan", str(kit), *start]).exit_code == 0
+    before = read_plan(out / "plan.json")
+    batch = max(before.batches, key=lambda one: one.mass_g)
+    density = before.filaments[batch.filament].deposited_g_per_cm3
+    style = Style(retract_mm=0.0, temperatures=(215.0, 60.0))
+    text = file_of(batch, mm3=batch.mass_g * 1000.0 / density, low=60, style=style)
+    path = tmp_path / "moves"
+    path.write_text(re.sub(r"F\d+", lambda told: f"F{0.02 * int(told[0][1:]):.0f}", text))
+    done = CliRunner().invoke(app, ["readback", str(kit), str(path), "--plan", str(out), "--take"])
+    assert "goes by moves from the next plan on" in " ".join(done.output.split()), done.output
+    done = CliRunner().invoke(app, ["plan", str(kit), *start])
+    assert done.exit_code == 0, done.output
+    after = read_plan(out / "plan.json")
+    long = next(one for one in after.batches if one.name == batch.name)
+    assert long.minutes > 5.0 * 60.0  # from 18:00 on past 22:00, when nobody is there any more
+    runs = sorted(after.runs, key=lambda run: run.start)
+    assert all(7 <= run.start.hour < 22 for run in runs)
+    mine = next(run for run in runs if run.batch == batch.name)
+    assert (mine.end - mine.start).total_seconds() / 60.0 == pytest.approx(long.minutes, abs=1.5)
+    later = [run for run in runs if run.printer == mine.printer and run.start > mine.start]
+    assert all(run.start >= mine.end for run in later)
