@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,7 @@ from tests.kits.shop import Shop
 RUN = CliRunner()
 Record = dict[str, Any]
 Judged = tuple[Results | None, Truth, Counter[tuple[str, bool]], Record]  # what ``broken_laws`` goes by
+WIDE = 80  # columns of the terminal
 FAILED_CHECK = 70  # exit code of a plan that fails its own check
 
 
@@ -73,6 +75,28 @@ class Builder:
                 marks += [option, piece]
         since = ["--since", str(self.made[-1].folder), "--start", f"{said.now:%Y-%m-%dT%H:%M}"]
         self._planned(step, [*since, *marks, *words])
+
+    def tells(self, *words: str) -> str:
+        """A command beside the plans, of the last of them: what it answers."""
+        found = RUN.invoke(app, [*words, "--plan", str(self.made[-1].folder)])
+        if found.exit_code != 0:
+            self.faults.append(f"{' '.join(words)}: exit {found.exit_code}, {' '.join(found.output.split())}")
+        wide = [
+            line for line in found.output.splitlines() if len(line) > WIDE and str(self.folder) not in line
+        ]
+        if wide:
+            self.faults.append(f"{' '.join(words)}: wider than {WIDE} columns: {wide[0]}")
+        return found.output
+
+    def record(self, *words: str, at: datetime) -> None:
+        """A fact, told at a moment."""
+        self.tells("record", *words, "--in", str(self.folder), "--at", f"{at:%Y-%m-%dT%H:%M}")
+
+    def puts_on_scale(self, piece: str, grams: float, at: datetime) -> None:
+        """A finished piece is weighed; from then on it weighs that."""
+        self.record("weighed", piece, f"{grams:.1f}", at=at)
+        self.truth.pieces[piece] = round(grams, 1)
+        self.truth.learned = True
 
     def _planned(self, step: str, words: list[str]) -> None:
         """Plan with the check on; where the check fails it is told and the plan made without it."""

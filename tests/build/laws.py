@@ -37,7 +37,7 @@ def broken_laws(
         *_once(plan, truth),
         *_weights(plan, truth),
         *_grams(plan, truth, shop),
-        *_kept(made, before),
+        *_kept(made, before, truth),
         *_past(plan, truth),
         *_attended(plan, shop),
         *_one_after_the_other(plan),
@@ -103,7 +103,7 @@ def _grams(plan: Record, truth: Truth, shop: Record) -> Iterator[str]:
             yield f"{use['spool']}: the runs draw {drawn[use['spool']]} g, {use['grams_used']} g are told"
 
 
-def _kept(made: Results, before: Results | None) -> Iterator[str]:
+def _kept(made: Results, before: Results | None, truth: Truth) -> Iterator[str]:
     """A bed that keeps its name keeps its pieces, places, minutes, filament, file; what stays, its hour."""
     replan = made.plan["replan"]
     if before is None or replan is None:
@@ -120,7 +120,8 @@ def _kept(made: Results, before: Results | None) -> Iterator[str]:
         if name not in old:
             continue
         batch = next((b for b in made.plan["batches"] if b["batch"] == name), {"placed": []})
-        keys = ("printer_kind", "filament", "layer_height_mm", "minutes", "mass_g", "placed")
+        keys = ("printer_kind", "filament", "layer_height_mm", "minutes", "placed")
+        keys += () if truth.learned else ("mass_g",)
         other = [key for key in keys if batch.get(key) != old[name][key]]
         if other:
             yield f"{name} {kinds[name]}, but other {', '.join(other)}"

@@ -46,7 +46,8 @@ class Said:
 class Truth:
     """Pieces that are there with their grams, outcomes of beds, and grams on each spool.
 
-    ``held`` is what each open bed holds, piece by piece in grams, as it was when the bed was made.
+    ``held`` is what each open bed holds, piece by piece in grams, as it was when the bed was made. Once a
+    piece is weighed, what is learned from it moves the grams of beds (``learned``).
     """
 
     pieces: dict[str, float] = field(default_factory=dict)
@@ -54,6 +55,7 @@ class Truth:
     grams: dict[str, float] = field(default_factory=dict)
     held: dict[str, dict[str, float]] = field(default_factory=dict)
     weighed: set[str] = field(default_factory=set)
+    learned: bool = False
 
     def look(self, plan: Record) -> None:
         """Keep what the beds of a new plan hold; what runs holds what it held."""
@@ -70,10 +72,10 @@ class Truth:
         new = {use["spool"]: use["grams_before"] for use in plan["spools"] if use["bought"]}
         for run in plan["runs"]:
             fate = said.fate(run)
-            changed = fate == "open" and run["printer"] in printers and self._being_changed(run, said)
+            changed = fate == "open" and run["printer"] in printers and _being_changed(plan, run, said)
             if fate != "open" or changed:  # what is printed on was bought by then
                 self.grams |= {d["spool"]: new.pop(d["spool"]) for d in run["spools"] if d["spool"] in new}
-            if changed:
+            if changed and run["changed_from"]:
                 self.grams[run["spools"][0]["spool"]] -= CHANGE_PURGE_G
             if fate not in ("done", "failed"):
                 continue
@@ -84,11 +86,6 @@ class Truth:
             self._draw(run, self._share(run, said) if fate == "failed" else 1.0)
         for piece in said.again:
             self.pieces.pop(piece)
-
-    def _being_changed(self, run: Record, said: Said) -> bool:
-        """Whether somebody has put another filament on for a run that has not begun."""
-        change = moment(run["start"]) - START - CHANGE
-        return bool(said.as_planned and run["changed_from"] and change < said.now)
 
     def _share(self, run: Record, said: Said) -> float:
         """How much of a failed run was printed when it failed, or may have been until now."""
@@ -108,3 +105,12 @@ class Truth:
         """A spool is on the scale."""
         self.grams[spool] = grams
         self.weighed.add(spool)
+
+
+def _being_changed(plan: Record, run: Record, said: Said) -> bool:
+    """Whether somebody has put a filament on for a run that has not begun: after another, or the first."""
+    change = moment(run["start"]) - START - CHANGE
+    on = f"{run['spools'][0]['spool']} on {run['printer']}" if run["spools"] else ""
+    tasks = [str(task) for visit in plan["schedule"]["visits"] for task in visit["tasks"]]
+    put = any(task.startswith("put ") and task.endswith(on) for task in tasks)
+    return bool(said.as_planned and (run["changed_from"] or put) and change < said.now)

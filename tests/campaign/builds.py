@@ -8,6 +8,7 @@ from __future__ import annotations
 import tempfile
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
@@ -18,13 +19,14 @@ from tests.build.builder import Builder
 from tests.build.sheets import moment
 from tests.build.truth import Said
 from tests.campaign.case import Case
-from tests.kits.kit import CHOICES, random_kit
+from tests.kits.kit import CHOICES, Kit, random_kit
 from tests.kits.shop import random_shop
 
 Event = Callable[[Builder, np.random.Generator], None]
 TROUBLES = ("broken", "broken in mid-run", "filament")
 ODDS = 0.6  # of an event at a step; else the build goes on as planned
 MOST_EVENTS = 8
+FEW = 0.85  # of the builds have four to six files: half a dozen beds, as many events for each of them
 
 
 def on(builder: Builder, rng: np.random.Generator) -> None:
@@ -85,6 +87,33 @@ def bought(builder: Builder, rng: np.random.Generator) -> None:
     life.go(builder, "a printer more", int(rng.integers(1, 3)))
 
 
+def by_facts(builder: Builder, rng: np.random.Generator) -> None:
+    """What is over is written down, bed by bed; the next visit is asked for; then on."""
+    now = life.after(builder.plan, int(rng.integers(1, 4)))
+    said = Said(now)
+    for run in builder.plan["runs"]:
+        if said.fate(run) == "done":
+            builder.record(run["batch"], "done", at=moment(run["end"]))
+    told = builder.tells("today", str(builder.folder), "--at", f"{now:%Y-%m-%dT%H:%M}")
+    over = [run["batch"] for run in builder.plan["runs"] if said.fate(run) == "done"]
+    if any(f"what became of {bed} on" in told for bed in over):
+        builder.faults.append(f"today asks for a bed that is told to be done: {told[:200]}")
+    builder.go_on("facts are told", said)
+
+
+def on_scale(builder: Builder, rng: np.random.Generator) -> None:
+    """Up to three finished pieces are weighed, within a few per cent of what they should weigh."""
+    chosen = {piece["piece"] for piece in builder.plan["pieces"]}
+    there = sorted(piece for piece in builder.truth.pieces if piece in chosen)
+    now = life.soon(builder.plan)
+    for at in rng.permutation(len(there))[:3]:
+        grams = builder.truth.pieces[there[int(at)]] * float(rng.normal(1.0, 0.02))
+        if grams >= 1.0:
+            builder.puts_on_scale(there[int(at)], grams, now)
+    if there:
+        builder.go_on("pieces are weighed", Said(now))
+
+
 def _plain(told: Callable[[Builder], None]) -> Event:
     return lambda builder, _: told(builder)
 
@@ -93,6 +122,8 @@ OFTEN: dict[str, Event] = {
     "fail": some_fail,
     "longer": runs_longer,
     "moment": at_any_moment,
+    "told": by_facts,
+    "scale": on_scale,
     "again": one_again,
     "nose": other_nose,
     "visit": _plain(life.in_mid_visit),
@@ -101,6 +132,14 @@ OFTEN: dict[str, Event] = {
     "drawn": _plain(life.mesh_is_drawn_anew),
 }
 ONCE: dict[str, Event] = {"lost": lost, "bought": bought}
+
+
+def fewer(kit: Kit, rng: np.random.Generator) -> Kit:
+    """The noses of a kit, and some of its other rows."""
+    noses = [row for row in kit.rows if row.option is not None]
+    others = [row for row in kit.rows if row.option is None]
+    kept = sorted(rng.permutation(len(others))[: int(rng.integers(2, 5))])
+    return replace(kit, rows=(*noses, *(others[int(at)] for at in kept)))
 
 
 def live(builder: Builder, rng: np.random.Generator, happened: list[str]) -> None:
@@ -124,8 +163,11 @@ def case(number: int, seed: int) -> Case:
     drawn = [int(at) for at in rng.integers(0, 10**6, 2)]
     files = int(rng.integers(12, 19))
     pins, odd = (bool(rng.random() < 0.5) for _ in range(2))
+    few = bool(rng.random() < FEW)
     with tempfile.TemporaryDirectory() as name:
         kit = random_kit(drawn[0], files, pins=pins, odd_names=odd)
+        if few:
+            kit = fewer(kit, rng)
         builder = Builder(Path(name) / "kit", kit, random_shop(drawn[1]))
         try:
             live(builder, rng, happened)
@@ -133,6 +175,6 @@ def case(number: int, seed: int) -> Case:
             fault, reached = f"{type(error).__name__}: {error}", "ended early"
         told = [*builder.faults, *([fault] if fault else [])]
         steps = len(builder.made)
-    what = f"{files} files, {steps} plans: {' '.join(happened)}"
+    what = f"{len(kit.rows)} files, {steps} plans: {' '.join(happened)}"
     words = "; ".join(told[:3])[:900] + (f" (and {len(told) - 3} more)" if len(told) > 3 else "")
     return Case("builds", number, what, reached, words, time.process_time() - began)

@@ -77,6 +77,6 @@ KINDS = {
             together=True,
             warm=WARM,
         ),
-        Kind("builds", "lives builds through to the last bed", "tests.campaign.builds:case"),
+        Kind("builds", "lives builds through to the last bed", "tests.campaign.builds:case", warm=WARM),
     )
 }

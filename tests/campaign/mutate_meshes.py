@@ -151,7 +151,7 @@ def related_mesh(rng: np.random.Generator) -> Drawn:
         name = ".3mf" if suffix == ".model" else suffix
         first = _packed(written(mesh)) if suffix == ".model" else written(mesh)
         return kind, name, first, lambda data: _in_any_order(data, other, name)
-    changed, factor, times = _changed(rng, mesh, kind)
+    changed, factor, times = _changed(rng, mesh, kind, suffix)
     plain = written(mesh)
 
     def asks(data: bytes) -> str:
@@ -166,7 +166,13 @@ def related_mesh(rng: np.random.Generator) -> Drawn:
     return kind, suffix, written(changed), asks
 
 
-def _changed(rng: np.random.Generator, mesh: TriangleMesh, kind: str) -> tuple[TriangleMesh, float, float]:
+_TURN = np.array([[0.0, 1, 0], [-1, 0, 0], [0, 0, 1]])  # a quarter about z
+_TURN_Y = np.array([[0.0, 0, -1], [0, 1, 0], [1, 0, 0]])  # about y, which looks up in some formats
+
+
+def _changed(
+    rng: np.random.Generator, mesh: TriangleMesh, kind: str, suffix: str
+) -> tuple[TriangleMesh, float, float]:
     """The changed mesh, the factor that undoes its unit, the factor on the answer."""
     triangles = mesh.triangles
     if kind == "order":
@@ -176,7 +182,7 @@ def _changed(rng: np.random.Generator, mesh: TriangleMesh, kind: str) -> tuple[T
             1.0,
         )
     if kind == "turn":
-        return TriangleMesh(triangles @ np.array([[0.0, 1, 0], [-1, 0, 0], [0, 0, 1]])), 1.0, 1.0
+        return TriangleMesh(triangles @ (_TURN_Y if suffix == ".glb" else _TURN)), 1.0, 1.0
     if kind == "unit":
         return TriangleMesh(triangles / 25.4), 25.4, 1.0
     apart = 5.0 + float(np.ptp(mesh.bounds[:, 0]))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,18 +12,20 @@ import pytest
 pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
 
 from tests.build import life
+from tests.build.truth import Said, Truth
 from tests.campaign import builds
-
-SEED = 1
+from tests.campaign.test_kills import campaign
+from tests.campaign.warm import FORKS
+from tests.kits.kit import random_kit
 
 
 @pytest.mark.slow
+@pytest.mark.skipif(not FORKS, reason="cases run in processes that are forked")
 def test_lived_builds() -> None:
-    """Three builds to their last bed, every step verified; no two live the same."""
-    cases = [builds.case(number, SEED) for number in range(3)]
-    assert [case for case in cases if case.fault] == []
-    assert {case.reached for case in cases} == {"last bed"}
-    assert len({case.what for case in cases}) == len(cases)
+    """Four builds to their last bed, every step verified."""
+    told = campaign("builds", "--cases", "4")
+    assert told["failed"] == []
+    assert told["reached"] == {"last bed": 4}
 
 
 class Lives:
@@ -81,3 +84,56 @@ def test_every_event_is_one_of_the_list() -> None:
     """What may befall: eleven kinds of events at least, those that befall once apart."""
     assert len(builds.OFTEN | builds.ONCE) >= 11
     assert not set(builds.OFTEN) & set(builds.ONCE)
+
+
+class Tells:
+    """A builder of one bed that is over, who is asked what became of it."""
+
+    def __init__(self, answer: str) -> None:
+        self.answer = answer
+        self.faults: list[str] = []
+        self.told: list[tuple[str, ...]] = []
+        self.folder = Path("kit")
+        self.truth = Truth(pieces={"rib 1": 3.0, "clip": 0.2, "old": 9.0})
+        run = {"batch": "bed 1", "start": "2026-12-01T18:00+00:00", "end": "2026-12-01T19:00+00:00"}
+        pieces = [{"piece": name} for name in ("rib 1", "clip")]
+        self.plan = {"start": "2026-12-01T17:00+00:00", "runs": [{**run, "mark": None}], "pieces": pieces}
+
+    def record(self, *words: str, at: datetime) -> None:
+        """A fact."""
+        self.told.append((*words, f"{at:%H:%M}"))
+
+    def puts_on_scale(self, piece: str, grams: float, at: datetime) -> None:
+        """A weighing."""
+        self.told.append((piece, f"{grams:.0f}", f"{at:%H:%M}"))
+
+    def tells(self, *words: str) -> str:
+        """What is there to do."""
+        assert words[0] == "today"
+        return self.answer
+
+    def go_on(self, step: str, said: Said) -> None:
+        """A plan."""
+        self.told.append((step, f"{said.now:%H:%M}"))
+
+
+def test_facts_are_told_and_asked_for() -> None:
+    """A bed that is told to be done and asked for all the same is a fault; light pieces are not weighed."""
+    sound, asks = Tells("Next visit  none"), Tells("Say  what became of bed 1 on desk, planned until 19:00?")
+    for builder in (sound, asks):
+        builds.by_facts(builder, np.random.default_rng(1))
+        assert builder.told == [("bed 1", "done", "19:00"), ("facts are told", "19:04")]
+    assert sound.faults == []
+    assert "asks for a bed" in asks.faults[0]
+    sound.told.clear()
+    builds.on_scale(sound, np.random.default_rng(1))
+    assert sound.told == [("rib 1", "3", "17:04"), ("pieces are weighed", "17:04")]
+
+
+def test_a_kit_of_few_files_is_one_still() -> None:
+    """Both noses, and two to four other rows in their order."""
+    kit = random_kit(5, 12)
+    small = builds.fewer(kit, np.random.default_rng(2))
+    assert [row.option for row in small.rows[:2]] == ["plain", "camera"]
+    assert 4 <= len(small.rows) <= 6
+    assert [row for row in kit.rows if row in small.rows] == list(small.rows)
