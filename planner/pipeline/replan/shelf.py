@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
 
 from planner.model.filament import Spool
 from planner.model.finding import Finding
@@ -55,7 +54,7 @@ def shelf_now(
                 weighed.add(spool.name)
             shelf.append(spool)
             continue
-        shelf.append(_less(spool.name, use, taken, spool.price_minor, spool.at_hand_from))
+        shelf.append(replace(spool, grams_left=_less(spool.name, use, taken, None).grams_left))
         if use.grams_before + SAME_G < taken.get(spool.name, 0.0):
             findings.append(Finding(f"spool {spool.name}", "more was drawn than it held: weigh it."))
     names = {spool.name for spool in shelf}
@@ -77,11 +76,9 @@ def drawn_from(past: Sequence[PastRun]) -> Mapping[str, float]:
     return taken
 
 
-def _less(
-    name: str, use: SpoolUse, taken: Mapping[str, float], price: int | None, since: date | None = None
-) -> Spool:
+def _less(name: str, use: SpoolUse, taken: Mapping[str, float], price: int | None) -> Spool:
     left = max(0.0, use.grams_before - taken.get(name, 0.0))
-    return Spool(name, use.filament, round(left, 2), price, since)
+    return Spool(name, use.filament, round(left, 2), price)
 
 
 def _weighed(grams: float) -> str:

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 import pytest
 
 from planner.errors import RecordError
+from planner.model.away import Away
 from planner.model.batch import Batch, Placed
 from planner.model.budget import Place
 from planner.model.filament import Filament, Spool
@@ -91,9 +92,10 @@ def test_what_runs_have_drawn():
 def test_the_shelf_by_hand():
     """1 is told as before and lost 41 g; 2 was weighed; 3 is new; a spool that nobody opened is not there."""
     day = date(2026, 1, 9)
-    told = (Spool("1", "PLA", 500.0, 950, day), Spool("2", "PLA", 268.0), Spool("3", "PLA", 80.0))
+    lent = (Away(day),)
+    told = (Spool("1", "PLA", 500.0, 950, day, lent), Spool("2", "PLA", 268.0), Spool("3", "PLA", 80.0))
     found = shelf_now(told, EARLIER, BECAME)
-    assert found.spools == (Spool("1", "PLA", 459.0, 950, day), told[1], told[2])
+    assert found.spools == (Spool("1", "PLA", 459.0, 950, day, lent), told[1], told[2])
     assert found.weighed == {"2"}
     assert [(f.about, f.weight) for f in found.findings] == [("spool 2", "note")]
     assert found.findings[0].text.endswith("taken as weighed now, 268 g")

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
+from pathlib import Path
 
 import pytest
 
+from planner.api import PlanRequest, SinceRequest, plan_folder
 from planner.estimate.cache import deposit_key
 from planner.model.away import Away
 from planner.model.batch import Batch
 from planner.model.effort import QUICK
 from planner.model.fit import Fit
+from planner.model.plan import Plan
+from planner.model.replan import Marks
 from planner.pipeline.run import run
 from planner.pipeline.verify import faults
 from planner.pipeline.verify_asked import asked_faults
+from tests.small_job import write_small_job
 from tests.small_sample import sample_job
 
 GONE = (Away(date(2026, 1, 5), date(2026, 1, 6), "repair"),)
@@ -64,3 +69,38 @@ def test_a_bed_that_asks_for_other_than_its_parts_is_found() -> None:
     told = list(asked_faults(replace(bed, fit=Fit()), [part], job.workshop))
     assert len(told) == 1
     assert told[0].startswith("bed 1 is printed with nozzle and plate (None, False, '')")
+
+
+@pytest.mark.slow
+def test_a_build_whose_printer_goes_away(tmp_path: Path) -> None:
+    """From files: a plan, then a repair in the workshop file, and a plan that goes on around it."""
+    folder = tmp_path / "glider"
+    write_small_job(folder)
+
+    def plan(out: str, start: str, since: SinceRequest | None = None) -> Plan:
+        asked = PlanRequest(
+            (folder,), out=tmp_path / out, effort="quick", start=start, verify=True, since=since
+        )
+        return plan_folder(asked, datetime(2026, 12, 1, 18, tzinfo=UTC))
+
+    first = plan("first", "2026-12-01T18:00")
+    run_ = first.schedule.runs[0]
+    shop = folder / "workshop.toml"
+    text = shop.read_text(encoding="utf-8")
+    name = f'name = "{run_.printer}"\n'
+    assert name in text
+    span = 'away = [{ from = 2026-12-01T19:00:00, until = 2026-12-03, why = "repair" }]\n'
+    text = text.replace(name, name + span + 'nozzles = ["0.6"]\n')
+    text += '[[spool]]\nname = "lent"\nfilament = "PLA"\ngrams_left = 900\naway = [{ from = 2026-11-30 }]\n'
+    shop.write_text(text, encoding="utf-8")
+    marks = Marks(running=(run_.batch,))
+    second = plan("second", "2026-12-01T18:30", SinceRequest(tmp_path / "first", marks))
+    told = [one.text for one in second.findings if one.about == run_.batch]
+    assert any(f"printer {run_.printer} is away from 2026-12-01 19:00" in text for text in told)
+    back = datetime(2026, 12, 4, tzinfo=UTC)
+    later = [one for one in second.schedule.runs if one.printer == run_.printer and one.mark != "running"]
+    assert all(one.start >= back for one in later)
+    assert all(draw.spool != "lent" for one in second.schedule.runs for draw in one.draws)
+    third = plan("third", "2026-12-01T18:40", SinceRequest(tmp_path / "second", Marks(failed=(run_.batch,))))
+    assert all(one.start >= back for one in third.schedule.runs if one.printer == run_.printer)
+    assert third.workshop.printers[0].away or third.workshop.printers[1].away
