@@ -194,13 +194,22 @@ def _axis(look: Lookup, scale: _Axis, bottom: float) -> list[str]:
     return parts
 
 
+def row_name(name: str, size: float, width: float) -> str:
+    """The name, cut where it is too wide; a number at its end stays, so that machines are told apart."""
+    first, _, last = name.rpartition(" ")
+    if not first or not last.isdigit() or text_width(name, size) <= width:
+        return fitted(name, size, width)
+    room = width - text_width(f" {last}", size)
+    return f"{fitted(first, size, room)} {last}" if room > 0.0 else fitted(name, size, width)
+
+
 def _row(look: Lookup, scale: _Axis, name: str, top: float) -> list[str]:
     layout = scale.layout
     middle = top + layout.row / 2
     size = TEXT if layout.row > 10 else SMALL
     parts = [
         line(0, top, scale.right, top, THIN, stroke=RULE) if top > layout.head else "",
-        text(0, middle + 0.3 * size, fitted(name, size, layout.gutter - 2.0), size),
+        text(0, middle + 0.3 * size, row_name(name, size, layout.gutter - 2.0), size),
     ]
     parts += _gone(look, scale, name, top)
     free = scale.left  # nothing above or below the bars is lettered before it

@@ -16,6 +16,7 @@ from planner.report.drawings.timetable import (
     SMALL_ROWS,
     busy_printers,
     in_strip,
+    row_name,
     span_of,
     strip,
     strip_height,
@@ -23,9 +24,7 @@ from planner.report.drawings.timetable import (
 )
 from planner.report.exports.calendar import LONGEST_SUMMARY, short_summary
 from planner.report.layout.colours import ACCENT
-from planner.report.layout.drawing import (
-    text_width,
-)
+from planner.report.layout.drawing import SMALL, text_width
 from planner.report.lookup import Lookup
 from planner.report.sheets.timetable_sheet import timetable_sheets
 from tests.plan_edges import crowded_plan
@@ -157,6 +156,16 @@ def test_printers_with_nothing_in_a_strip_are_folded_away():
     assert [round((b.height_mm - strip_height(0)) / FULL.row) for b in figures] == [16, 4, 5, 5]
     words = " ".join(str(b) for sheet in sheets for b in sheet.blocks if b.kind == "words")
     assert "Printers with nothing in a strip are left out of it." in words
+
+
+def test_the_number_of_a_machine_is_never_cut_off():
+    """Its name is, where there is no room; a name without a number is cut at its end."""
+    cut = [row_name(f"farm machine {n}", SMALL, 11.0) for n in (9, 40)]
+    assert [name.split()[-1] for name in cut] == ["9", "40"]
+    assert all("\u2026" in name and text_width(name, SMALL) <= 11.0 for name in cut)
+    assert row_name("farm machine", SMALL, 9.0).endswith("\u2026")
+    assert row_name("desk 1", SMALL, 11.0) == "desk 1"
+    assert row_name("desk 123456789012", SMALL, 9.0).startswith("desk")
 
 
 def test_the_summary_of_an_event_is_short():
