@@ -12,7 +12,6 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import os
-import pickle
 import sys
 import tempfile
 import time
@@ -30,7 +29,7 @@ from numba.core.runtime import rtsys
 from numba.core.serialize import dumps
 
 from planner.compiled.contents import digest_of
-from planner.compiled.linked import from_the_compiler, into_the_compiler
+from planner.compiled.linked import from_the_compiler, into_the_compiler, unpickled
 from planner.compiled.place import folders
 
 FORM = 1  # of the files; a new one where they are written otherwise
@@ -56,7 +55,7 @@ class KeptCode(NullCache):
             with contextlib.suppress(Exception):  # a file of another hand: it is compiled anew, and replaced
                 held = _read(folder / name)
                 rtsys.initialize(target_context)
-                return into_the_compiler(target_context, pickle.loads(held))  # noqa: S301  our own folder
+                return into_the_compiler(target_context, unpickled(held))
         return None
 
     def save_overload(self, sig: Any, cres: Any) -> None:

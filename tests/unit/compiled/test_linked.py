@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json  # noqa: F401
+import pickle
 from typing import Any
 
 import pytest
+from numba.core.environment import Environment
 
 from planner.compiled import linked
 
@@ -30,3 +33,19 @@ def test_the_compilers_own_way_back_is_taken_where_ours_fails(monkeypatch: pytes
     record = ((("f", "object", (b"code", b"more")), "rest"), ["f"])
     assert linked.into_the_compiler(Context(), record) == "back ('rest',)"
     assert tried == [("f", "object", (b"code", b"more", ["f"])), ("f", "object", (b"code", b"more"))]
+
+
+def test_what_a_function_was_made_from_is_not_imported_to_read_it() -> None:
+    """Of a module that is not there only the name is taken; of one that is, what it holds."""
+    for module in ("planner.nowhere", "json"):
+        name = f"_ZN08NumbaEnv of {module}"
+        made = Environment({"__name__": module})
+        made.consts.append(3.5)
+        made.env_name = name
+        held = pickle.dumps(made)
+        del made
+        found = linked.unpickled(held)
+        assert (found.consts, found.env_name) == ([3.5], name)
+        assert found.globals["__name__"] == module
+        assert linked.unpickled(held) is found
+    assert "dumps" in found.globals
