@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from functools import cache
 from pathlib import Path
 
 COMPILED = "NUMBA_CACHE_DIR"  # the variable by which the compiler is told of a folder (its documentation)
@@ -10,7 +11,13 @@ COMPILED = "NUMBA_CACHE_DIR"  # the variable by which the compiler is told of a 
 
 def folders() -> tuple[Path, ...]:
     """Where to look, in this order; what is new goes to the first that can be written."""
-    given = os.environ.get(COMPILED)
+    return _found(os.environ.get(COMPILED), os.environ.get("XDG_CACHE_HOME"))
+
+
+@cache
+def _found(given: str | None, home: str | None) -> tuple[Path, ...]:
+    """Asked for every function; ``home`` may change the answer."""
+    del home
     found = (Path(given),) if given else (users(), beside())
     return tuple(folder for folder in found if folder.is_absolute())
 

@@ -19,7 +19,7 @@ Points = NDArray[np.float64]
 def lay(item: Item, x_mm: float, y_mm: float, turn_deg: float) -> Placed:
     """The piece with its origin at (x_mm, y_mm), turned by ``turn_deg``."""
     ring = turned(np.asarray(item.outline, dtype=np.float64), turn_deg) + np.array([x_mm, y_mm])
-    outline = tuple((float(x), float(y)) for x, y in ring)
+    outline = tuple((x, y) for x, y in ring.tolist())
     return Placed(item.piece, float(x_mm), float(y_mm), float(turn_deg), outline, item.height_mm)
 
 

@@ -33,7 +33,10 @@ _SAFETY = 1.01  # places of letters are rounded
 @lru_cache(maxsize=65536)
 def units(text: str) -> float:
     """Width of a line in 1/1000 of its size, as wide as the widest of the measured faces sets it."""
-    return _SAFETY * sum(_WIDEST.get(letter) or _other(letter) for letter in text)
+    try:
+        return _SAFETY * sum(map(_WIDEST.__getitem__, text))
+    except KeyError:
+        return _SAFETY * sum(_WIDEST.get(letter) or _other(letter) for letter in text)
 
 
 def _other(letter: str) -> int:

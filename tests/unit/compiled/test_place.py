@@ -10,6 +10,11 @@ from planner.compiled import place
 from planner.compiled.place import COMPILED, beside, folders, of_the_user, users
 
 
+@pytest.fixture(autouse=True)
+def _asked_anew() -> None:
+    place._found.cache_clear()
+
+
 def test_what_the_user_says_is_the_only_place(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """A folder with a name from the root; anything else is none."""
     monkeypatch.setenv(COMPILED, str(tmp_path))
