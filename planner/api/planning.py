@@ -40,6 +40,13 @@ def plan_folder(
     PlanFault
         when the plan fails the check by independent code; nothing is written then
     """
+    from planner.api.preparing import first_plan
+
+    with first_plan(request.effort, progress) as told:
+        return _plan_folder(request, now, told, stop)
+
+
+def _plan_folder(request: PlanRequest, now: datetime, progress: Progress | None, stop: Stop | None) -> Plan:
     from planner.io.results.bed_files import KeptBeds, Shapes, write_beds
     from planner.io.results.output import check_output, results
     from planner.report.bundle import each_document

@@ -10,7 +10,7 @@ import numpy as np
 from planner.joint_search.composition import ComposeTask, Composition
 from planner.joint_search.search import compose
 from planner.model.deposit import Deposit, Layers
-from planner.model.effort import NORMAL, QUICK
+from planner.model.effort import NORMAL, QUICK, Effort
 from planner.model.part import Part, pieces_of
 from planner.model.printer import Bed, Outline
 from planner.model.recipe import Recipe
@@ -23,16 +23,15 @@ START = datetime(2026, 1, 5, 18, tzinfo=UTC)
 STEPS = 20_000  # placements judged in vain: several rounds of the search
 ANGLE: Outline = ((0.0, 0.0), (60.0, 0.0), (60.0, 8.0), (8.0, 8.0), (8.0, 60.0), (0.0, 60.0))
 LAYER_MM = 0.2
-BRIEF = replace(  # every search has its turn, none for long
-    NORMAL,
-    first_goal_steps=6_000,
-    later_goal_steps=1_000,
-    question_steps=2_000,
-    nesting_steps=3_000,
-    tidy_moves=40,
-    schedule_steps=6_000,
-    proof_time=0.1,
-)
+BRIEF: dict[str, int | float] = {  # every search has its turn, none for long
+    "first_goal_steps": 6_000,
+    "later_goal_steps": 1_000,
+    "question_steps": 2_000,
+    "nesting_steps": 3_000,
+    "tidy_moves": 40,
+    "schedule_steps": 6_000,
+    "proof_time": 0.1,
+}
 
 
 def crowd() -> bool:
@@ -45,8 +44,12 @@ def crowd() -> bool:
     return fits(NestingProblem(items, [bed], 1.0, seed=1, effort=QUICK, steps=STEPS)) is not None
 
 
-def beds(workshop: Workshop) -> Composition:
-    """Pieces as tall and long-lasting as those of the kit, on the beds of its workshop."""
+def beds(workshop: Workshop, effort: Effort = NORMAL) -> Composition:
+    """Pieces as tall and long-lasting as those of the kit, on the beds of its workshop.
+
+    What an effort leaves out is left out here; the rest has its turn, but no longer than it needs.
+    """
+    brief = {key: min(value, getattr(effort, key)) for key, value in BRIEF.items()}
     parts = {part.name: part for part in _parts()}
     deposits = {name: _deposit(name, workshop) for name in parts}
     pieces = tuple(piece for part in parts.values() for piece in pieces_of(part))
@@ -60,7 +63,7 @@ def beds(workshop: Workshop) -> Composition:
         workshop=workshop,
         start=START,
         rank=rank,
-        effort=BRIEF,
+        effort=replace(effort, **brief),
     )
     return compose(task)
 

@@ -14,6 +14,7 @@ import pytest
 
 from planner.api import PlanRequest, plan_folder, preparing
 from planner.api.sample import write_sample
+from planner.compiled.place import COMPILED
 from tests.small_job import write_small_job
 
 ROOT = Path(__file__).resolve().parents[3]
@@ -99,3 +100,60 @@ def test_the_search_is_imported_only_to_be_compiled() -> None:
     body = ast.parse(Path(preparing.__file__).read_text(encoding="utf-8")).body
     above = {node.module for node in body if isinstance(node, ast.ImportFrom)}
     assert not above & {"planner.api.sample", "planner.api.sample_beds"}
+
+
+@pytest.fixture
+def child(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+    """Two cores, nothing compiled, and a child that takes a moment and leaves the words it was given."""
+    ended = tmp_path / "ended"
+    text = f"import sys, time; time.sleep(0.2); open({str(ended)!r}, 'w').write(' '.join(sys.argv[2:]))"
+    monkeypatch.setattr(preparing, "_CHILD", text)
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    monkeypatch.setenv(COMPILED, str(tmp_path / "store"))
+    return ended
+
+
+def test_the_first_plan_of_a_computer_waits_for_its_search(child: Path) -> None:
+    """Meshes are read meanwhile; the search begins when it is compiled, for the effort that is asked for."""
+    told: list[tuple[str, bool]] = []
+    with preparing.first_plan("quick", lambda stage, *_: told.append((stage, child.exists()))) as progress:
+        assert progress is not None
+        progress("read meshes", 0, 1)
+        progress("beds and schedule", 0, 1)
+    assert told == [("read meshes", False), ("beds and schedule", True)]
+    assert child.read_text(encoding="utf-8") == "quick"
+
+
+def test_a_later_plan_starts_no_child(child: Path, tmp_path: Path) -> None:
+    """Nor does the plan of the very small kit, which has one already; its own progress stays as it is."""
+    (tmp_path / "store").mkdir()
+    (tmp_path / "store" / "anneal_jointly-0.code").touch()
+    with preparing.first_plan("quick", None) as progress:
+        assert progress is None
+    (tmp_path / "store" / "anneal_jointly-0.code").unlink()
+    with preparing._beside(tmp_path), preparing.first_plan("quick", None) as progress:
+        assert progress is None
+    assert not preparing._busy
+
+
+def test_the_person_who_waits_is_told_and_can_leave(
+    child: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """The progress is asked while the child is at work; an interrupt ends both."""
+    monkeypatch.setattr(preparing, "_CHILD", "import time; time.sleep(60)")
+
+    def progress(stage: str, done: int, total: int) -> None:
+        if stage == "compile the search, once":
+            raise KeyboardInterrupt
+
+    began = time.monotonic()
+
+    def plan() -> None:
+        with preparing.first_plan("quick", progress) as told:
+            assert told is not None
+            told("beds and schedule", 0, 1)
+
+    with pytest.raises(KeyboardInterrupt):
+        plan()
+    assert time.monotonic() - began < 30.0
+    assert not child.exists()
