@@ -91,6 +91,7 @@ def test_a_real_terminal(tmp_path: Path, times: int) -> None:
     told, _ = child.communicate(timeout=120)
     os.close(own)
     assert child.returncode == exits.INTERRUPTED
+    assert said.startswith(b"planning ")
     assert b"Traceback" not in said
     assert (out / "written.json").is_file() is (times == 1)
     if times == 1:
