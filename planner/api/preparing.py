@@ -21,9 +21,7 @@ if TYPE_CHECKING:
     from planner.pipeline.job import Progress
 
 _CHILD = "import sys; from planner.api.preparing import search; search(*sys.argv[1:])"
-_SEARCH = (
-    "anneal_jointly-*.code"  # the largest kernel of the search: where it is, the rest is most likely, too
-)
+_SEARCH = "anneal_jointly-*.code"  # the largest kernel of the search; where it is, most likely is the rest
 _busy: list[bool] = []  # for each child that is at work
 
 
@@ -41,8 +39,8 @@ def prepare(progress: Progress | None = None) -> None:
         request = PlanRequest(
             (kit,), out=Path(folder) / "out", effort=NORMAL.name, start=f"{START:%Y-%m-%dT%H:%M}"
         )
-        with _beside(kit):
-            plan_folder(request, START, progress)
+        with _beside(kit) as child:
+            plan_folder(request, START, _waiting(child, progress))
     crowd()
 
 
@@ -65,8 +63,7 @@ def cold() -> bool:
 def first_plan(effort: str, progress: Progress | None) -> Iterator[Progress | None]:
     """Where the search was never compiled, a child does that while the meshes are read and estimated.
 
-    Gives the progress to go on with: it waits for the child before the search begins, which else would
-    compile the same a second time.
+    Gives the progress to go on with.
     """
     if _busy or not cold():
         yield progress
@@ -77,14 +74,19 @@ def first_plan(effort: str, progress: Progress | None) -> Iterator[Progress | No
         kit = Path(folder) / "sample"
         write_sample(kit)
         with _beside(kit, effort) as child:
+            yield _waiting(child, progress)
 
-            def told(stage: str, done: int, total: int) -> None:
-                if child is not None and child.poll() is None and stage.startswith("beds and schedule"):
-                    _awaited(child, progress)
-                if progress is not None:
-                    progress(stage, done, total)
 
-            yield told
+def _waiting(child: subprocess.Popen[bytes] | None, progress: Progress | None) -> Progress:
+    """The progress, which waits for the child before the search begins."""
+
+    def told(stage: str, done: int, total: int) -> None:
+        if child is not None and child.poll() is None and stage.startswith("beds and schedule"):
+            _awaited(child, progress)
+        if progress is not None:
+            progress(stage, done, total)
+
+    return told
 
 
 def _awaited(child: subprocess.Popen[bytes], progress: Progress | None) -> None:
@@ -102,8 +104,8 @@ def _awaited(child: subprocess.Popen[bytes], progress: Progress | None) -> None:
 def _beside(kit: Path, effort: str = NORMAL.name) -> Iterator[subprocess.Popen[bytes] | None]:
     """The search is compiled by a child meanwhile: the compiler has one thread for each process.
 
-    What it has done by the time that the plan needs it is found on the disk; what it has not, or where it
-    cannot be started, is compiled by the plan itself. The child ends before its folder goes.
+    What it has done is found on the disk; where it cannot be started or fails, the plan compiles by itself.
+    The child ends before its folder goes.
     """
     if (os.cpu_count() or 1) < 2:
         yield None
