@@ -185,6 +185,19 @@ app.command()(away)
 app.command()(today)
 
 
+def _refuse_nowhere() -> None:
+    """A working folder that was deleted meanwhile: paths lead nowhere from there, and libraries stumble."""
+    from planner.errors import InputError
+
+    with told():
+        try:
+            Path.cwd()
+        except OSError as error:
+            raise InputError(
+                "the folder that you are in is not there any more.", next_step="Go to another one (cd)."
+            ) from error
+
+
 def _say_where() -> None:
     """Before anything is compiled: a place to keep it, or a sentence."""
     from textwrap import fill
@@ -209,6 +222,7 @@ def main() -> None:
     listen()
     try:
         if sys.argv[1:2] and sys.argv[1] in COMPILED:
+            _refuse_nowhere()
             _say_where()
         app()
     except KeyboardInterrupt:

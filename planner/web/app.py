@@ -10,12 +10,14 @@ from pathlib import Path
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
+from starlette.requests import ClientDisconnect
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
 from planner.errors import PlannerError
 from planner.web.desk import Desk
 from planner.web.guard import Guard
+from planner.web.routes.failures import gone, no_room
 from planner.web.routes.kit import KIT_ROUTES
 from planner.web.routes.moves import MOVES_ROUTES
 from planner.web.routes.mutations import ACTS, refused
@@ -71,7 +73,13 @@ def application(
             Mount("/static", StaticFiles(directory=static)),
         ],
         middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie, once=once)],
-        exception_handlers={PlannerError: refused, NotHere: missing, 404: missing},
+        exception_handlers={
+            PlannerError: refused,
+            NotHere: missing,
+            404: missing,
+            ClientDisconnect: gone,
+            OSError: no_room,
+        },
         lifespan=life,
     )
     app.state.desk = desk

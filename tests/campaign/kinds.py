@@ -78,5 +78,24 @@ KINDS = {
             warm=WARM,
         ),
         Kind("builds", "lives builds through to the last bed", "tests.campaign.builds:case", warm=WARM),
+        Kind(
+            "environments",
+            "runs the command in odd surroundings",
+            "tests.campaign.environments:case",
+            block=20,
+            warm="tests.campaign.environments:known",
+        ),
+        Kind(
+            "page",
+            "lives sessions of the page, killed and started again",
+            "tests.campaign.page:case",
+            warm="tests.campaign.page:template",
+        ),
+        Kind(
+            "day",
+            "lives days of use of the page, ten thousand requests each",
+            "tests.campaign.page:day_case",
+            warm="tests.campaign.page:template",
+        ),
     )
 }

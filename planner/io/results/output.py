@@ -50,7 +50,7 @@ def _refuse_fixed(out: Path, place: Path) -> None:
     why = ""
     if place == place.parent or os.path.ismount(place):
         why = "the top of a disk cannot be replaced as a whole"
-    elif place == Path.cwd().resolve():
+    elif place == _here():
         why = "it is the folder that you are in, which cannot be replaced as a whole"
     elif place.is_dir() and not _may_be_renamed(place):
         why = "you may not rename this folder, so that it cannot be replaced as a whole"
@@ -58,6 +58,14 @@ def _refuse_fixed(out: Path, place: Path) -> None:
         raise OutputError(
             f"{why}.", where=str(out), next_step="Choose another --out, such as a new folder within it."
         )
+
+
+def _here() -> Path | None:
+    """The working folder; none where it was deleted meanwhile."""
+    try:
+        return Path.cwd().resolve()
+    except FileNotFoundError:
+        return None
 
 
 def _may_be_renamed(place: Path) -> bool:

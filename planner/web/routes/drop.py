@@ -16,6 +16,7 @@ from planner.api.ledger_files import LEDGER_FILE, check_ledger
 from planner.errors import InputError
 from planner.web.ledger import place_for
 from planner.web.names import safe_path
+from planner.web.routes.failures import FULL
 from planner.web.words import say
 from planner.web.workspace import STAGING, NotHere, Workspace
 
@@ -108,26 +109,29 @@ class Drops:
             raise InputError(
                 f"the drop holds more than {self._limits.files} files; that is the limit.", where=str(name)
             )
-        target = drop.folder / secrets.token_hex(6) if packed else drop.folder / "files" / name
-        _make_room(drop.folder / "files", target)
-        size = 0
+        target = drop.folder / "files" / name
+        if not packed:
+            _make_room(drop.folder / "files", target)
+        passing, size = drop.folder / secrets.token_hex(6), 0
         try:
-            with target.open("wb") as stream:
+            with passing.open("wb") as stream:
                 async for chunk in chunks:
                     size += len(chunk)
                     drop.touched = self._clock()
                     drop.received += len(chunk)
                     self._check(name, size, drop.received)
                     stream.write(chunk)
+            if self._open.get(key) is not drop:
+                raise NotHere(key)  # given up, or finished, while this came
             if packed:
-                self._unpack(drop, target, name)
+                self._unpack(drop, passing, name)
             else:
                 if not drop.moves:
-                    _look_through(target)
+                    _look_through(passing, name)
+                passing.replace(target)
                 drop.taken[str(name)] = size
-        except BaseException:
-            target.unlink(missing_ok=True)
-            raise
+        finally:
+            passing.unlink(missing_ok=True)
         return "taken"
 
     def _check(self, name: PurePosixPath, size: int, total: int) -> None:
@@ -147,8 +151,9 @@ class Drops:
             )
 
     def _unpack(self, drop: Drop, archive: Path, name: PurePosixPath) -> None:
-        """Unpack a zip archive entry by entry, within the same limits as single files."""
-        before = dict(drop.taken)
+        """Unpack a zip archive entry by entry, within the limits of single files; all of it or nothing."""
+        apart, files = drop.folder / secrets.token_hex(6), drop.folder / "files"
+        made: dict[PurePosixPath, int] = {}
         try:
             with zipfile.ZipFile(archive) as opened:
                 entries = [e for e in opened.infolist() if not e.is_dir() and not _hidden(e.filename)]
@@ -160,10 +165,12 @@ class Drops:
                     )
                 self._refuse_swelling(drop, entries, name)
                 for entry in entries:
-                    self._entry(drop, opened, entry, name)
-        except InputError:
-            _take_out(drop, before)
-            raise
+                    self._entry(drop, opened, entry, apart, made, name)
+            for path in made:
+                _make_room(files, files / path)
+            for path, size in made.items():
+                (apart / path).replace(files / path)
+                drop.taken[str(path)] = size
         except (
             zipfile.BadZipFile,
             zlib.error,
@@ -172,12 +179,13 @@ class Drops:
             RuntimeError,
             OSError,
         ) as error:
-            _take_out(drop, before)
+            if isinstance(error, OSError) and error.errno in FULL:
+                raise
             raise InputError(
                 "the archive is damaged, encrypted, or no zip archive.", where=str(name)
             ) from error
         finally:
-            archive.unlink(missing_ok=True)
+            shutil.rmtree(apart, ignore_errors=True)
 
     def _refuse_swelling(self, drop: Drop, entries: list[zipfile.ZipInfo], name: PurePosixPath) -> None:
         """Before anything is unpacked: what all entries come to, in bytes and by their ratio."""
@@ -192,7 +200,13 @@ class Drops:
         self._check_all(name, drop.received + unpacked)
 
     def _entry(
-        self, drop: Drop, opened: zipfile.ZipFile, entry: zipfile.ZipInfo, archive: PurePosixPath
+        self,
+        drop: Drop,
+        opened: zipfile.ZipFile,
+        entry: zipfile.ZipInfo,
+        apart: Path,
+        made: dict[PurePosixPath, int],
+        archive: PurePosixPath,
     ) -> None:
         path = safe_path(entry.filename)
         if not _wanted(path):
@@ -206,9 +220,8 @@ class Drops:
                 where=str(archive),
             )
         self._check(path, entry.file_size, drop.received)
-        target = drop.folder / "files" / path
-        _make_room(drop.folder / "files", target)
-        size = 0
+        target, size = apart / path, 0
+        _make_room(apart, target)
         with opened.open(entry) as source, target.open("wb") as stream:
             # Read by pieces and count: an entry may lie about its size.
             while chunk := source.read(MEBI):
@@ -218,12 +231,8 @@ class Drops:
                 if size > entry.file_size:
                     raise InputError(f"{path} is larger than the archive says.", where=str(archive))
                 stream.write(chunk)
-        try:
-            _look_through(target)
-        except InputError:
-            target.unlink()
-            raise
-        drop.taken[str(path)] = size
+        _look_through(target, path)
+        made[path] = size
 
     def finish(self, key: str, name: str) -> str:
         """Make an airframe folder of a drop and give its identifier.
@@ -287,21 +296,14 @@ class Drops:
             shutil.rmtree(drop.folder, ignore_errors=True)
 
 
-def _look_through(path: Path) -> None:
+def _look_through(path: Path, name: PurePosixPath) -> None:
     """A ledger is looked through before it counts; its refusal names no folder of ours."""
-    if path.name != LEDGER_FILE:
+    if name.name != LEDGER_FILE:
         return
     try:
         check_ledger(path)
     except InputError as error:
         raise InputError(error.what, where=LEDGER_FILE, next_step=error.next_step) from error
-
-
-def _take_out(drop: Drop, before: dict[str, int]) -> None:
-    """Forget what an archive brought before it was refused."""
-    for name in set(drop.taken) - set(before):
-        (drop.folder / "files" / name).unlink(missing_ok=True)
-    drop.taken = before
 
 
 def _wanted(name: PurePosixPath) -> bool:

@@ -91,3 +91,22 @@ def test_a_user_without_a_home_is_told(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "no place to keep compiled code" in done.stdout
     assert done.stdout.endswith("True\n[]\n")
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name == "nt", reason="a folder that is in use stays there")
+def test_a_folder_that_is_gone_is_told(tmp_path: Path) -> None:
+    """Commands that look for files say so; those that only tell something work on."""
+    kit = write_small_job(tmp_path / "kit")
+    script = 'mkdir "$1" && cd "$1" && rmdir "$1" && shift && exec "$@"'
+    codes = {}
+    for words in (["check", str(kit)], ["tables", "fittings"]):
+        command = ["sh", "-c", script, "sh", str(tmp_path / "here"), sys.executable, "-m", "planner", *words]
+        done = subprocess.run(command, capture_output=True, text=True, check=False)
+        codes[words[0]] = done.returncode
+        assert "Traceback" not in done.stderr
+        if done.returncode:
+            assert (
+                done.stderr == "the folder that you are in is not there any more. Go to another one (cd).\n"
+            )
+    assert codes == {"check": 2, "tables": 0}

@@ -66,3 +66,14 @@ def test_a_place_that_is_not_there_yet(tmp_path: Path) -> None:
     """Nothing is made by asking."""
     output.check_output(tmp_path / "deep" / "down" / "out")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a folder that is in use stays there")
+def test_from_a_folder_that_is_gone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A whole path needs no folder to start from."""
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    here.rmdir()
+    output.check_output(tmp_path / "out")
+    assert not (tmp_path / "out").exists()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import struct
+from collections.abc import AsyncIterator
 from pathlib import Path
 
 import pytest
@@ -192,3 +193,38 @@ def test_the_zone_of_the_browser_goes_into_the_draft(tmp_path: Path, said: str, 
     look(str(folder), "", lambda *_: None)
     text = (folder.parent / "workshop.toml").read_text(encoding="utf-8")
     assert (f'time_zone = "{said}"' in text) == (kept is not None)
+
+
+def test_what_was_taken_stays_when_the_same_name_comes_again_and_breaks_off(tmp_path: Path) -> None:
+    """A second try that is too large, or an archive that is damaged behind its first entry."""
+    desk = desk_at(tmp_path, DropLimits(file_bytes=2000))
+    client = client_of(desk)
+    key = client.post("/drop", json={}).json()["key"]
+    assert client.put(f"/drop/{key}", params={"path": "kit/rib.stl"}, content=MESH).status_code == 200
+    assert client.put(f"/drop/{key}", params={"path": "kit/rib.stl"}, content=bytes(3000)).status_code == 422
+    archive = bytearray(zipped({"kit/rib.stl": b"other", "kit/fin.stl": MESH}))
+    archive[archive.find(b"fin.stl") + 12] ^= 0xFF  # in what is packed: its sum does not hold any more
+    assert client.put(f"/drop/{key}", params={"path": "kit.zip"}, content=bytes(archive)).status_code == 422
+    assert client.post(f"/drop/{key}/done", json={"name": "kit"}).status_code == 200
+    folder = desk.workspace.root / "kit"
+    assert {n for n in held(folder) if n.endswith(".stl")} == {"rib.stl"}
+    assert (folder / "rib.stl").read_bytes() == MESH
+
+
+def test_a_drop_that_is_given_up_while_a_file_comes_takes_it_no_more(tmp_path: Path) -> None:
+    """The rest of the file goes nowhere; it is no failure of the page."""
+    import asyncio
+
+    from planner.web.workspace import NotHere
+
+    desk = desk_at(tmp_path)
+    key = desk.drops.begin()
+
+    async def chunks() -> AsyncIterator[bytes]:
+        yield b"solid"
+        desk.drops.forget(key)
+        yield b"ly"
+
+    with pytest.raises(NotHere):
+        asyncio.run(desk.drops.receive(key, "rib.stl", chunks()))
+    assert not list(tmp_path.rglob("*.stl"))
