@@ -8,6 +8,7 @@ from datetime import timedelta
 from planner.model.attendance import Attendance
 from planner.model.batch import Batch, Placed, Unplaced
 from planner.model.budget import Balance, Cost, Mass
+from planner.model.build import BuildOrder
 from planner.model.finding import Finding
 from planner.model.part import Part, pieces_of
 from planner.model.plan import Plan, SetAside
@@ -112,7 +113,11 @@ def empty_plan() -> Plan:
         batches=(),
         spools=(),
         findings=(),
-        schedule=Schedule((), (), START, 0.0, {}, None, None, 0, 0),
+        schedule=Schedule(
+            (), (), START, 0.0, dict.fromkeys(plan.schedule.print_hours, 0.0), None, None, 0, 0
+        ),
+        build_order=BuildOrder((), ()),
+        option_effects=(),
         mass=Mass((), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, None),
         balance=Balance(None, None, None, 0.0, (), 0.0),
         cost=Cost("EUR", (), {}, 0),

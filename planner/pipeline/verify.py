@@ -14,20 +14,30 @@ from planner.model.plan import Plan
 from planner.nesting.problem.item import FilledBed, Item, bed_kind
 from planner.nesting.verify import verify_beds
 from planner.pipeline.verify_asked import asked_faults
+from planner.pipeline.verify_balance import weight_faults
+from planner.pipeline.verify_beds import bed_faults, loose_faults
+from planner.pipeline.verify_build import build_faults
+from planner.pipeline.verify_costs import costing_faults
 from planner.pipeline.verify_goals import goal_faults
 from planner.pipeline.verify_minutes import minutes_faults
 from planner.pipeline.verify_sums import budget_faults, finish_faults
 from planner.scheduling.verify import verify_schedule
 from planner.scheduling.verify_buying import verify_buying
+from planner.scheduling.verify_tasks import task_faults
+from planner.scheduling.verify_told import told_faults
 
 
 def faults(plan: Plan) -> tuple[str, ...]:
     """One sentence for everything that does not hold; empty for a sound plan."""
+    loose = tuple(loose_faults(plan))
+    if loose:
+        return (*loose, *_pieces(plan))
     return (
         *_pieces(plan),
         *_beds(plan),
         *_alike(plan),
         *_within_limits(plan),
+        *bed_faults(plan, _running(plan)),
         *minutes_faults(plan, _running(plan)),
         *verify_schedule(
             plan.schedule,
@@ -45,12 +55,23 @@ def faults(plan: Plan) -> tuple[str, ...]:
             plan.start,
             goes_on=plan.replan is not None,
         ),
+        *task_faults(
+            plan.schedule,
+            plan.batches,
+            plan.workshop,
+            plan.start,
+            {past.run.printer: past.batch.name for past in plan.past if past.on_bed},
+        ),
+        *told_faults(plan.schedule, plan.spools, plan.workshop, plan.start),
+        *build_faults(plan),
         *goal_faults(plan),
         *_going_on(plan),
         *_weighed_as_printed(plan),
         *_ended(plan),
         *budget_faults(plan.mass, plan.balance, plan.cost),
         *finish_faults(plan.airframe.finish, plan.mass),
+        *weight_faults(plan.airframe, plan.mass, plan.balance, plan.option_effects),
+        *costing_faults(plan),
     )
 
 
@@ -187,6 +208,7 @@ def _weighed_as_printed(plan: Plan) -> Iterator[str]:
     }
     printed = {one.piece: one for one in plan.printed}
     part_of = {piece.name: piece.part for piece in plan.pieces}
+    sections = {piece.name: piece.section for piece in plan.pieces}
     for item in plan.mass.items:
         if item.kind != "printed" or item.what not in part_of:
             continue
@@ -200,6 +222,8 @@ def _weighed_as_printed(plan: Plan) -> Iterator[str]:
                 yield f"{item.what} is printed, and nothing is remembered of it"
                 continue
             grams = printed[item.what].flying_g
+        if item.section != sections[item.what]:
+            yield f"{item.what} is weighed with {item.section!r}, it is of {sections[item.what]!r}"
         if abs(grams - item.mass_g) > 1e-6 * max(1.0, grams):
             yield f"{item.what} counts {item.mass_g} g, but is {grams} g"
     for name in sorted(printed.keys() - there):
@@ -239,6 +263,13 @@ def _going_on(plan: Plan) -> Iterator[str]:
     if (len(moved), len(truly)) != (plan.replan.open_batches, plan.replan.moved):
         yield f"{plan.replan.moved} beds are told to move, {len(truly)} do"
     slots = {run.batch: (run.printer, run.start, run.end) for run in plan.schedule.runs}
+    marks = {run.batch: run.mark for run in plan.schedule.runs}
+    over = {past.batch.name: past.outcome for past in plan.past}
+    for change in plan.replan.changes:
+        open_ = "running" if marks.get(change.batch) else "new" if change.was is None else "stays moved"
+        became = open_ if change.batch in marks else over.get(change.batch, "dropped")
+        if change.kind not in became.split():
+            yield f"{change.batch} is told as {change.kind}, it is {became.replace(' ', ' or ')}"
     for change in plan.replan.changes:
         if change.now and slots.get(change.batch) != (change.now.printer, change.now.start, change.now.end):
             yield f"{change.batch} does not run where the changes say"

@@ -87,7 +87,7 @@ def _start_tasks(
     for run in runs:
         tasks += _spool_changes(run, workshop, start)
         last = before.get(run.printer)
-        before[run.printer] = run
+        before[run.printer], drawn = run, run.draws
         if run.mark != RUNNING:
             printer = _printer(workshop, run.printer)
             lies = last.batch if last is not None else on_bed.get(run.printer)
@@ -97,8 +97,8 @@ def _start_tasks(
             if run.draws and run.draws[0].spool in anywhere:
                 run = replace(run, draws=())  # which spool it is, is not known
             tasks.append(_start_task(run, batches[run.batch], workshop, start, lies, loaded, on, fitted))
-        if run.draws and run.draws[-1].spool not in anywhere:
-            mounted[run.printer] = run.draws[-1].spool
+        if drawn:
+            mounted[run.printer] = "" if drawn[-1].spool in anywhere else drawn[-1].spool
     return tasks
 
 
@@ -158,7 +158,7 @@ def _fit_words(printer: Printer, before: tuple[int, int], after: tuple[int, int]
 def _spool_words(run: Run, filament: str, loaded: str | None, mounted: str) -> list[str]:
     """Which spool comes off and which goes on, as far as it is known."""
     wanted = run.draws[0].spool if run.draws else ""
-    if wanted and wanted == mounted:
+    if wanted == mounted if wanted else loaded == filament:
         return []
     words = []
     if mounted:

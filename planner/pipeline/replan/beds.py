@@ -14,6 +14,7 @@ from planner.model.batch import Batch, Placed, Unplaced, bed_numbers
 from planner.model.part import Piece
 from planner.model.replan import EarlierPlan
 from planner.nesting.problem.item import FilledBed, Item, bed_kind
+from planner.nesting.problem.placement import filled_bed
 from planner.nesting.verify import verify_beds
 from planner.pipeline.replan.outcomes import Outcomes
 from planner.pipeline.replan.same import Sameness
@@ -148,6 +149,7 @@ def rebuilt(batch: Batch, task: ComposeTask) -> Batch | None:
         minutes=bed_table(rows, printer, filament).minutes(range(len(rows))),
         mass_g=sum(task.deposits[part.name].mass_g for part in parts),
         height_mm=max(placed.height_mm for placed in batch.placed),
+        fill=filled_bed(bed.kind, list(batch.placed), {item.piece: item for item in items}).fill,
         fit=fit,
     )
     return made if bed_keeps_limits(made, task) else None

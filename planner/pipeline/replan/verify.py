@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from planner.model.learned import Taught
 from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
-from planner.model.replan import EarlierPlan, Marks
+from planner.model.replan import EarlierPlan, Marks, PastRun
 
 HALF_A_HUNDREDTH_G = 0.0051
 
@@ -16,6 +16,7 @@ HALF_A_HUNDREDTH_G = 0.0051
 def since_faults(plan: Plan, earlier: EarlierPlan, marks: Marks) -> tuple[str, ...]:
     """One sentence for everything that does not hold between the two plans and the marks."""
     return (
+        *_series(plan, earlier),
         *_fates(plan, earlier, marks),
         *_running(plan, earlier, marks),
         *_pieces(plan, earlier, marks),
@@ -25,6 +26,29 @@ def since_faults(plan: Plan, earlier: EarlierPlan, marks: Marks) -> tuple[str, .
         *_shelf(plan, earlier),
         *_served(plan, marks),
     )
+
+
+def _series(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
+    """From which plan it goes on, and that what was over then is over as it was."""
+    made = plan.replan
+    if made is None:
+        return
+    if made.since != earlier.identification:
+        yield "the plan is told to go on from another plan"
+    if made.earlier_finish.timestamp() != earlier.finish.timestamp():
+        yield f"the earlier plan is told to end at {made.earlier_finish}, it ended at {earlier.finish}"
+    if (made.series, made.generation) != (earlier.series, earlier.generation + 1):
+        yield f"the plan is told as number {made.generation} of its series, it is {earlier.generation + 1}"
+    if made.last_bed < earlier.last_bed:
+        yield f"bed {earlier.last_bed} was the last one, told is {made.last_bed}"
+    for was, now in zip(earlier.past, plan.past, strict=False):
+        if (was.outcome, *_slot(was)) != (now.outcome, *_slot(now)):
+            yield f"{was.batch.name} is over, and what is told of it changed"
+
+
+def _slot(past: PastRun) -> tuple[str, str, str, float, float]:
+    run = past.run
+    return past.batch.name, run.name, run.printer, run.start.timestamp(), run.end.timestamp()
 
 
 def _fates(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
@@ -78,6 +102,11 @@ def _running(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
         same = same and [d.spool for d in run.draws][:1] == [d.spool for d in old.draws][:1]
         if run.printer != old.printer or not same or beds[run.batch].placed != now[run.batch].placed:
             yield f"{run.batch} runs, and its bed, printer or spool was changed"
+        bed, made = now[run.batch], beds[run.batch]
+        kept = (bed.printer_kind, bed.filament) == (made.printer_kind, made.filament)
+        close = abs(bed.minutes - made.minutes) <= 0.006 and abs(bed.height_mm - made.height_mm) <= 0.001
+        if not (kept and close and abs(bed.layer_height_mm - made.layer_height_mm) <= 0.0001):
+            yield f"{run.batch} runs, and what is told of its bed changed"
         ends = marks.at.get(run.batch, old.end)
         if run.batch not in marks.at and old.end <= plan.start:
             ends = run.end  # late, and nobody says until when: it must not end before the plan begins

@@ -269,3 +269,11 @@ def test_a_plan_of_another_airframe_is_refused(kit: Path, tmp_path: Path) -> Non
     (tmp_path / "plan.json").write_text(json.dumps(record), encoding="utf-8")
     with pytest.raises(RecordError, match="none of its parts"):
         plan_folder(replace(request(kit, "other"), since=SinceRequest(tmp_path)), NOW)
+
+
+def test_the_fill_of_a_bed_that_is_printed_again_is_that_of_its_pieces(kit: Path) -> None:
+    """Without two clips of four it covers less than before."""
+    before = read_plan(kit / "out" / "plan.json").batches[0].fill
+    plan = again(kit, "fill", Marks(("bed 2",), ("bed 1",), (), ("clip 1", "clip 3")))
+    (bed,) = plan.batches
+    assert bed.fill < before - 0.003
