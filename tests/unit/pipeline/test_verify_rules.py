@@ -99,6 +99,7 @@ PIECES: list[Row] = [
     ([("pieces", but(0))], "the mass does not count every piece just once"),
     ([("batches.0.layer_height_mm", 0.3)], "{} mixes filaments or layer heights: {}"),
     ([("batches.0.fit", Fit(0.6))], "{} is printed with nozzle and plate {}, but {} asks for {}"),
+    ([("batches.0.machine_file", "bed_1.txt")], "{} goes by {}, {} is told"),
     ([("batches.0.mass_g", up(0.1))], "{}: {} g is told, its pieces weigh {} g"),
     ([("workshop.longest_run_h", 1.0)], "{} lasts {} h, longest_run_h = {}"),
     ([("workshop.printers.0.most_pieces", 4)], "{} holds {} pieces, most_pieces = {}"),
