@@ -96,6 +96,7 @@ class Builder:
         """A finished piece is weighed; from then on it weighs that."""
         self.record("weighed", piece, f"{grams:.1f}", at=at)
         self.truth.pieces[piece] = round(grams, 1)
+        self.truth.on_scale.add(piece)
         self.truth.learned = True
 
     def _planned(self, step: str, words: list[str]) -> None:

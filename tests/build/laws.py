@@ -74,7 +74,8 @@ def _weights(plan: Record, truth: Truth) -> Iterator[str]:
     """What is printed weighs what was printed."""
     told = {item["what"]: item["mass_g"] for item in plan["mass"]["items"] if item["kind"] == "printed"}
     for piece, grams in truth.pieces.items():
-        if piece in told and abs(told[piece] - grams) > 0.002:
+        near = 0.1 * grams if truth.learned and piece not in truth.on_scale else 0.002
+        if piece in told and abs(told[piece] - grams) > near:
             yield f"{piece} weighs {told[piece]} g, and was printed with {grams} g"
 
 

@@ -47,7 +47,7 @@ class Truth:
     """Pieces that are there with their grams, outcomes of beds, and grams on each spool.
 
     ``held`` is what each open bed holds, piece by piece in grams, as it was when the bed was made. Once a
-    piece is weighed, what is learned from it moves the grams of beds (``learned``).
+    piece is weighed (``on_scale``), what is learned from it moves the grams of beds and of the other pieces.
     """
 
     pieces: dict[str, float] = field(default_factory=dict)
@@ -56,6 +56,7 @@ class Truth:
     held: dict[str, dict[str, float]] = field(default_factory=dict)
     weighed: set[str] = field(default_factory=set)
     learned: bool = False
+    on_scale: set[str] = field(default_factory=set)
 
     def look(self, plan: Record) -> None:
         """Keep what the beds of a new plan hold; what runs holds what it held."""
@@ -82,7 +83,9 @@ class Truth:
             bed = run["batch"]
             self.fates[bed] = fate
             left = self.held[bed]
-            self.pieces |= {p: g for p, g in left.items() if fate == "done" or p in said.good}
+            fresh = {p: g for p, g in left.items() if fate == "done" or p in said.good}
+            self.pieces |= fresh
+            self.on_scale -= set(fresh)
             self._draw(run, self._share(run, said) if fate == "failed" else 1.0)
         for piece in said.again:
             self.pieces.pop(piece)

@@ -11,7 +11,7 @@ import pytest
 
 pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
 
-from tests.build import life
+from tests.build import laws, life
 from tests.build.truth import Said, Truth
 from tests.campaign import builds
 from tests.campaign.test_kills import campaign
@@ -137,3 +137,14 @@ def test_a_kit_of_few_files_is_one_still() -> None:
     assert [row.option for row in small.rows[:2]] == ["plain", "camera"]
     assert 4 <= len(small.rows) <= 6
     assert [row for row in kit.rows if row in small.rows] == list(small.rows)
+
+
+def test_what_was_weighed_weighs_that() -> None:
+    """To the hundredth; other pieces may have learned from it, and weigh about what they did."""
+    items = [{"kind": "printed", "what": name, "mass_g": mass} for name, mass in (("a", 2.0), ("b", 3.06))]
+    truth = Truth(pieces={"a": 2.0, "b": 3.0})
+    assert len(list(laws._weights({"mass": {"items": items}}, truth))) == 1
+    truth.learned = True
+    assert list(laws._weights({"mass": {"items": items}}, truth)) == []
+    truth.on_scale.add("b")
+    assert "b weighs 3.06 g" in next(laws._weights({"mass": {"items": items}}, truth))
