@@ -99,12 +99,17 @@ def _files(made: Results) -> Iterator[str]:
         yield f"drawings {drawn}, not {asked}"
 
 
+def _thousandths(told: float) -> tuple[float, ...]:
+    """What may have been rounded to it."""
+    return told - 0.0005, told, told + 0.0005
+
+
 def _grams(made: Results) -> Iterator[str]:
     """The mass on every sheet; grams of parts and beds."""
     plan = made.plan
     total, printed = (
-        {f"{head}{plan['mass'][key]:.{digits}f} g" for digits in (0, 1)}  # small masses with a tenth
-        for head, key in (("", "total_g"), ("printed ", "printed_g"))
+        {f"{head}{told:.{digits}f} g" for digits in (0, 1) for told in _thousandths(plan["mass"][key])}
+        for head, key in (("", "total_g"), ("printed ", "printed_g"))  # small masses with a tenth
     )
     for where, told in (("terminal", made.told), ("report", made.answers)):
         if not told["Weighs"].startswith(tuple(total)) or not any(one in told["Weighs"] for one in printed):

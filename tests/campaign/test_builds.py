@@ -11,7 +11,7 @@ import pytest
 
 pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
 
-from tests.build import laws, life
+from tests.build import agree, laws, life
 from tests.build.truth import Said, Truth
 from tests.campaign import builds
 from tests.campaign.test_kills import campaign
@@ -148,3 +148,9 @@ def test_what_was_weighed_weighs_that() -> None:
     assert list(laws._weights({"mass": {"items": items}}, truth)) == []
     truth.on_scale.add("b")
     assert "b weighs 3.06 g" in next(laws._weights({"mass": {"items": items}}, truth))
+
+
+def test_halves_are_rounded_either_way() -> None:
+    """62.55 may have been a little more or less before it was told in thousandths."""
+    assert {f"{one:.1f}" for one in agree._thousandths(62.55)} == {"62.5", "62.6"}
+    assert {f"{one:.1f}" for one in agree._thousandths(62.52)} == {"62.5"}
