@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[3] / "scripts"))
-from bench_first import COMPILES, READY, between, timed_lines
+from bench_first import COMPILES, READY, between, on_a_terminal_s, timed_lines
 
 
 def test_lines_have_their_moments(tmp_path: Path) -> None:
@@ -39,3 +40,17 @@ def test_the_lines_are_those_of_the_environment_script() -> None:
     text = (Path(__file__).resolve().parents[3] / "scripts" / "environment.py").read_text(encoding="utf-8")
     assert f'print("{COMPILES} ' in text
     assert f'print(f"{READY} ' in text
+
+
+def test_what_more_is_set_counts_for_the_command_alone(tmp_path: Path) -> None:
+    """So a plan can begin with nothing compiled."""
+    code = "import os; print(os.environ['NUMBA_CACHE_DIR'])"
+    ((_, said),) = timed_lines([sys.executable, "-c", code], tmp_path, NUMBA_CACHE_DIR="/elsewhere")
+    assert said == "/elsewhere"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a terminal of this kind is made on POSIX only")
+def test_a_person_at_a_terminal_is_waited_for(tmp_path: Path) -> None:
+    """Until the first word; what comes after it is not waited for."""
+    code = "import sys, time; sys.stderr.isatty() and time.sleep(0.1); sys.stderr.write('so'); time.sleep(30)"
+    assert 0.1 <= on_a_terminal_s([sys.executable, "-c", code], tmp_path) < 20.0
