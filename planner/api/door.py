@@ -28,15 +28,15 @@ if TYPE_CHECKING:
     from planner.pipeline.job import Progress, Stop
 
 Source = str | Path | Sequence[str | Path]
-_OF_PLANS = frozenset({"prefer", "since", "verify", "stop"})
+_OF_PLANS = frozenset({"copies", "prefer", "since", "verify", "stop"})
 _OF_SEARCHES = frozenset({"options", "start", "effort", "seed"})
 
 
 class Asked(TypedDict, total=False):
     """What ``plan``, ``check`` and ``tradeoff`` may be asked for; what is left out is as for the commands.
 
-    ``check`` takes nothing that is asked of a search; ``tradeoff`` no ``prefer``, ``since``, ``verify`` and
-    ``stop``.
+    ``check`` takes nothing that is asked of a search; ``tradeoff`` no ``copies``, ``prefer``, ``since``,
+    ``verify`` and ``stop``.
 
     airframe, workshop : the record, by path or as a value, in place of the one in or beside the folder
     printers : names, as ``"desktop 220:2"``, or values of your own
@@ -48,6 +48,7 @@ class Asked(TypedDict, total=False):
     effort : ``"quick"``, ``"normal"`` or ``"thorough"``
     seed : same inputs, start, effort and seed: same plan
     unit : of meshes that declare none
+    copies : of every airframe, as many
     since : the earlier plan to go on from, with the marks of its beds
     verify : check the plan by code that shares nothing with the search; one that is written always is
     cache : folder of kept estimates; True for that of the user, False for none
@@ -67,6 +68,7 @@ class Asked(TypedDict, total=False):
     effort: str
     seed: int
     unit: str
+    copies: int
     since: str | Path | SinceRequest
     verify: bool
     cache: bool | str | Path
@@ -80,7 +82,8 @@ def plan(source: Source | PlanRequest, *, out: str | Path | None = None, **asked
 
     Parameters
     ----------
-    source : a folder, a mesh file, or several; or a ``Request``, which is written to its own ``out``
+    source : a folder, a mesh file, or several; several folders are several airframes. Or a ``Request``, which
+        is written to its own ``out``
     out : results folder; nothing is written when it is left out
     asked : see ``Asked``
 
@@ -239,6 +242,7 @@ def request_of(source: Source, asked: Asked) -> PlanRequest:
         since=None if since is None else _since(since),
         prefer=tuple(asked.get("prefer", ())),
         zone=computer_zone(),
+        copies=asked.get("copies", 1),
         own=Own(
             airframe if isinstance(airframe, Airframe) else None,
             workshop if isinstance(workshop, Workshop) else None,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from planner.api.ledger_machine_files import with_files
 from planner.api.ledger_place import LEDGER_FILE
 from planner.api.reading import beside
+from planner.api.several import is_several, name_of_all, own_ledgers, shared_workshop
 from planner.api.since import KEPT_FILE, PLAN_FILE, SinceRequest
 from planner.errors import RecordError
 
@@ -66,6 +67,8 @@ def ledger_of(request: PlanRequest) -> LedgerRead | None:
 
 
 def _found(request: PlanRequest) -> Path | None:
+    if is_several(request) and len(request.sources) > 1:
+        return _found_of_several(request)
     if request.workshop_file is not None:
         near = request.workshop_file.parent / LEDGER_FILE
         return near if near.is_file() else None
@@ -78,6 +81,20 @@ def _found(request: PlanRequest) -> Path | None:
         near = workshop.parent / LEDGER_FILE
         return near if near.is_file() else None
     return beside(request, None, LEDGER_FILE)
+
+
+def _found_of_several(request: PlanRequest) -> Path | None:
+    """The ledger beside the one workshop of several folders; one of a single folder tells only of that."""
+    lone = own_ledgers(request, LEDGER_FILE)
+    if lone:
+        raise RecordError(
+            "this ledger tells of one of the airframes alone, whose beds are in no plan of several.",
+            where=str(lone[0]),
+            next_step="Name the ledger of all of them: --ledger FILE.",
+        )
+    workshop = shared_workshop(request)
+    near = None if workshop is None else workshop.parent / LEDGER_FILE
+    return near if near is not None and near.is_file() else None
 
 
 def gone_on(request: PlanRequest, read: LedgerRead | None) -> PlanRequest:
@@ -101,7 +118,7 @@ def gone_on(request: PlanRequest, read: LedgerRead | None) -> PlanRequest:
             return replace(
                 request, since=SinceRequest(_before(read, here, plan), tolerance_h=request.tolerance_h)
             )
-    facts = read.of_beds(_airframe_name(request))
+    facts = read.of_beds(airframe_name(request))
     if not facts:
         return request
     told = Path(str(facts[-1].data.get("plan", "")))
@@ -144,10 +161,12 @@ def _matters(plan: EarlierPlan, taken: list[int]) -> bool:
     return bool(taken) and bool(plan.past or any(run.mark for run in plan.runs))
 
 
-def _airframe_name(request: PlanRequest) -> str:
-    """The airframe as its file names it, else the folder."""
+def airframe_name(request: PlanRequest) -> str:
+    """The airframe as its file names it, else the folder; several of them together."""
     from planner.io.toml_file import read_toml
 
+    if is_several(request):
+        return name_of_all(request)
     if request.own.airframe is not None:
         return request.own.airframe.name
     path = beside(request, request.airframe_file, "airframe.toml")

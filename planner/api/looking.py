@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from planner.api.reading import hints_of, meshes_of, read_job
 from planner.api.request import PlanRequest
+from planner.api.several import refuse_several
 from planner.errors import InputError
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ def check_folder(request: PlanRequest, now: datetime, progress: Progress | None 
     """Look at the meshes only: health, size, unit, fit, printable wall."""
     from planner.pipeline.look import look
 
+    refuse_several(request, "`planner check`")
     job = read_job(request, now, progress)
     return look(job, progress)
 

@@ -32,9 +32,12 @@ FIRST_YEAR, LAST_YEAR = 2000, 2200
 
 
 def read_job(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Job:
-    """Read meshes and records into one job."""
+    """Read meshes and records into one job; several folders are several airframes."""
+    from planner.api.several import is_several, read_several
     from planner.io.meshes.mesh_formats import formats_told
 
+    if is_several(request):
+        return read_several(request, now, progress)
     folder, workshop, assumed = _read(request, progress)
     if not folder.meshes:
         reasons = "; ".join(f"{aside.mesh}: {aside.reason}" for aside in folder.set_aside[:5])

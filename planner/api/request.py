@@ -14,6 +14,7 @@ from planner.model.effort import EFFORTS as _EFFORTS
 from planner.model.effort import NORMAL
 
 CACHE_LIMIT_BYTES = 500_000_000
+MOST_COPIES = 50  # of one airframe in one plan
 EFFORTS = tuple(one.name for one in _EFFORTS)
 
 
@@ -25,7 +26,8 @@ class PlanRequest:
     ``held`` are choices of an earlier plan, which hold where nothing else is asked for; ``own`` are values
     in place of files. ``ledger`` is another one than that beside the workshop file; with ``untaught``
     nothing that it has learned counts, with ``anew`` nothing that it tells of beds. ``tolerance_h`` is for a
-    plan that goes on because of it.
+    plan that goes on because of it. Several folders are several airframes; ``copies`` plans each as often,
+    the dates of each copy ``every_days`` after those of the one before.
 
     Examples
     --------
@@ -60,6 +62,8 @@ class PlanRequest:
     untaught: bool = False
     anew: bool = False
     tolerance_h: float = 4.0
+    copies: int = 1
+    every_days: int = 0
 
 
 def default_workers() -> int:

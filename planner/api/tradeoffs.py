@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from planner.api.reading import start_time
 from planner.api.request import PlanRequest
+from planner.api.several import refuse_several
 from planner.errors import RecordError
 
 if TYPE_CHECKING:
@@ -68,6 +69,7 @@ def tradeoff_studied(
     from planner.api.planning import prepared
     from planner.pipeline.tradeoff import study
 
+    refuse_several(request, "a trade-off")
     read = ledger_of(request)
     request = gone_on(request, read)
     job, planned = prepared(request, read, now, progress, every_way=True)

@@ -70,6 +70,8 @@ def plan_request(kit: Kit, search: Search, results: Results, earlier: Earlier) -
         out=results.out,
         prefer=tuple(results.prefer.split(",")) if results.prefer is not None else (),
         verify=results.verify,
+        copies=results.copies,
+        every_days=results.every,
         since=since_of(earlier),
         ledger=earlier.ledger,
         untaught=earlier.untaught,

@@ -25,7 +25,10 @@ class Kit:
 
     sources: Annotated[
         list[Path],
-        typer.Argument(metavar="FOLDER", help="Folder of part meshes, a .zip of one, or single mesh files."),
+        typer.Argument(
+            metavar="FOLDER",
+            help="Folder of part meshes, a .zip of one, or single mesh files; each folder is one airframe.",
+        ),
     ]
     workshop: Annotated[
         Path | None,
@@ -89,6 +92,13 @@ class Results:
     prefer: Annotated[
         str | None, typer.Option("--prefer", metavar="GOALS", help="What counts first, as visits,finish.")
     ] = None
+    copies: Annotated[
+        int, typer.Option("--copies", parser=whole(1, 50), metavar="N", help="Whole airframes: N of each.")
+    ] = 1
+    every: Annotated[
+        int,
+        typer.Option("--every", parser=whole(0, 365), metavar="DAYS", help="Dates of copies, so far apart."),
+    ] = 0
     json_: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False
     strict: Annotated[bool, typer.Option("--strict", help="End with 1 for every doubt, too.")] = False
     verify: Annotated[

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 from planner.costing.cost_lines import cost_line, major, sheet
 from planner.costing.machine_work import MachineWork, expected_reprints, planned_work
 from planner.model.airframe import Airframe
 from planner.model.batch import Batch
-from planner.model.budget import Cost, CostLine, Mass
+from planner.model.budget import Cost, CostLine, Mass, MassItem
 from planner.model.schedule import Schedule, SpoolUse
+from planner.model.several import BETWEEN, named_of
 from planner.model.workshop import Workshop
 from planner.units import MINUTES_PER_HOUR
 
@@ -135,6 +137,9 @@ def _fittings(airframe: Airframe, currency: str) -> list[CostLine]:
 
 
 def _finish(airframe: Airframe, currency: str, mass: Mass) -> list[CostLine]:
+    """One line where a price is given, else the grams of each kind; of several airframes each by itself."""
+    if any(one.finish.price_minor is not None for one in airframe.members):
+        return [line for one in airframe.members for line in _finish_of(one, currency, mass)]
     given = airframe.finish.price_minor
     if given is not None:
         return [
@@ -142,8 +147,18 @@ def _finish(airframe: Airframe, currency: str, mass: Mass) -> list[CostLine]:
                 "glue, primer and paint", 1, "lot", major(given, currency), currency, FINISH, "airframe file"
             )
         ]
+    return _by_grams(mass.items, currency)
+
+
+def _finish_of(one: Airframe, currency: str, mass: Mass) -> list[CostLine]:
+    own = [item for item in mass.items if item.section.startswith(one.name + BETWEEN)]
+    lines = _finish(one, currency, replace(mass, items=tuple(own)))
+    return [replace(line, what=named_of(one.name, line.what)) for line in lines]
+
+
+def _by_grams(items: Sequence[MassItem], currency: str) -> list[CostLine]:
     grams: dict[str, float] = defaultdict(float)
-    for item in mass.items:
+    for item in items:
         if item.kind == "finish":
             grams[item.finish or item.what] += item.mass_g
     return [cost_line(what, own, "g", None, currency, FINISH, _NO_PRICE) for what, own in grams.items()]

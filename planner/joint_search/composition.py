@@ -26,7 +26,8 @@ class ComposeTask:
     """Pieces to print, what is known of each, and the workshop that prints them.
 
     ``rank`` is the place of a section in the build order, lowest first; ``due`` the moment by which a
-    section shall be printed. ``prefer`` names goals that come first, in that order.
+    section shall be printed. ``prefer`` names goals that come first, in that order. ``unmixed`` names
+    airframes whose pieces share no bed with those of another.
     """
 
     pieces: tuple[Piece, ...]
@@ -39,14 +40,19 @@ class ComposeTask:
     effort: Effort = NORMAL
     prefer: tuple[str, ...] = ()
     due: Mapping[str, datetime] = field(default_factory=dict)
+    unmixed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
 class Composition:
-    """Beds, their runs and spools, the pieces that no bed takes, and the goals in their order."""
+    """Beds, their runs and spools, the pieces that no bed takes, and the goals in their order.
+
+    ``notes`` tell how the beds of several copies came about.
+    """
 
     batches: tuple[Batch, ...]
     misfits: tuple[Unplaced, ...]
     schedule: Schedule
     spools: tuple[SpoolUse, ...]
     goals: tuple[Goal, ...] = ()
+    notes: tuple[str, ...] = ()

@@ -53,6 +53,10 @@ def bed_keeps_limits(batch: Batch, task: ComposeTask) -> bool:
         return False
     if not workshop.mix_sections and len({section_of(piece, task) for piece in mine}) > 1:
         return False
+    if len({piece.airframe for piece in mine}) > 1 and (
+        not workshop.mix_airframes or any(piece.airframe in task.unmixed for piece in mine)
+    ):
+        return False
     return not workshop.pairs_together or all((a in here) == (b in here) for a, b in pairs_of(task))
 
 
@@ -75,6 +79,8 @@ def limits_told(workshop: Workshop, batches: Sequence[Batch], parts: Sequence[Pa
     told += [f"alone = true: {', '.join(alone)}: a bed for each piece"] if alone else []
     told += ["pairs_together = true: left and right hands share a bed"] if workshop.pairs_together else []
     told += [] if workshop.mix_sections else ["mix_sections = false: no bed holds pieces of two sections"]
+    if not workshop.mix_airframes and len({part.airframe for part in parts}) > 1:
+        told.append("mix_airframes = false: no bed holds pieces of two airframes")
     return tuple(told)
 
 

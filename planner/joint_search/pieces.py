@@ -11,6 +11,7 @@ from planner.model.batch import Batch, print_order
 from planner.model.deposit import Deposit
 from planner.model.filament import Filament
 from planner.model.fit import ANY, Fit
+from planner.model.part import Piece
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 from planner.nesting.improve.local_improvement import polished
@@ -23,7 +24,8 @@ class Family:
     """What may share a bed: one filament, one layer height, one first layer height.
 
     ``fit`` is the nozzle and the plate that they ask for.
-    ``apart`` names the section where sections are not mixed, or a piece that lies alone; else it is empty.
+    ``apart`` names the section or the airframe where these are not mixed, or a piece that lies alone; else it
+    is empty.
     """
 
     filament: str
@@ -38,7 +40,7 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
     found: dict[Family, list[Item]] = {}
     for piece in task.pieces:
         part, deposit = task.parts[piece.part], task.deposits[piece.part]
-        apart = "" if task.workshop.mix_sections else f"section {piece.section or part.section}"
+        apart = apart_of(piece, task)
         apart = f"piece {piece.name}" if part.alone else apart
         fit = task.workshop.filament(part.filament).asks(part.recipe)
         family = Family(part.filament, part.recipe.layer_height_mm, part.recipe.first_height_mm, apart, fit)
@@ -47,11 +49,20 @@ def families(task: ComposeTask) -> dict[Family, list[Item]]:
             item,
             turns=part.turns_deg or None,
             group=piece.section or part.section,
-            key=f"{piece.part}{' mirrored' if piece.mirrored else ''}",
+            key=f"{part.like or piece.part}{' mirrored' if piece.mirrored else ''}",
             nothing_inside=part.nothing_inside,
         )
         found.setdefault(family, []).append(item)
     return found
+
+
+def apart_of(piece: Piece, task: ComposeTask) -> str:
+    """The section, or the airframe, with which alone a piece may share its bed; empty where with any."""
+    if not task.workshop.mix_sections:
+        return f"section {piece.section or task.parts[piece.part].section}"
+    if piece.airframe and (not task.workshop.mix_airframes or piece.airframe in task.unmixed):
+        return f"airframe {piece.airframe}"
+    return ""
 
 
 def item_of(piece: str, deposit: Deposit, *, mirrored: bool = False) -> Item:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from planner.errors import Infeasible
@@ -104,6 +104,39 @@ def _composed(
     rest = replace(task, effort=QUICK) if halt() else task
     made = settled(_winner(found, order, task), found, order, maker)
     return _finished(*made, order, rest, free_bound(instance))
+
+
+def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) -> Composition:
+    """Beds that are laid already, scheduled; those of one ``origin`` (by name) lie alike and stay so.
+
+    Raises
+    ------
+    Infeasible
+        when nobody is there long enough to handle them
+    """
+    order = order_of(task.prefer)
+    maker = BedMaker(task)
+    schedule = schedule_batches(
+        bedding.batches,
+        task.workshop,
+        task.start,
+        section_of=ranks(bedding.batches, task),
+        effort=task.effort,
+        seed=task.seed,
+    )
+    first = candidate(bedding, schedule, maker)
+    made, buying = settled(first, [first], order, maker)
+    whatever_beds = free_bound(_instance(maker, [made]))
+    marked = tuple(replace(batch, repeats=origin[batch.name]) for batch in made.bedding.batches)
+    made = replace(made, bedding=replace(made.bedding, batches=marked))
+    done = _finished(made, buying, order, task, whatever_beds, tidy=False)
+    leads: dict[str, str] = {}
+    for batch in done.batches:
+        leads.setdefault(batch.repeats, batch.name)
+    batches = tuple(
+        replace(b, repeats="" if leads[b.repeats] == b.name else leads[b.repeats]) for b in done.batches
+    )
+    return replace(done, batches=batches)
 
 
 class _Walk:
@@ -207,14 +240,20 @@ def _with_spools(made: Candidate, task: ComposeTask) -> tuple[float, ...]:
 
 
 def _finished(
-    made: Candidate, buying: Buying | None, order: tuple[int, ...], task: ComposeTask, whatever_beds: float
+    made: Candidate,
+    buying: Buying | None,
+    order: tuple[int, ...],
+    task: ComposeTask,
+    whatever_beds: float,
+    *,
+    tidy: bool = True,
 ) -> Composition:
     """Beds named in the order in which they run, spools given to the runs, visits written out."""
     schedule = made.schedule
     names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
     renamed = [replace(b, name=names[b.name]) for b in made.bedding.batches]
     batches = sorted(renamed, key=lambda b: int(b.name[4:]))
-    if task.effort.tidy_moves > 0 or any(printer.head for printer in task.workshop.printers):
+    if tidy and (task.effort.tidy_moves > 0 or any(printer.head for printer in task.workshop.printers)):
         batches = tidied(batches, task)  # needs the exact outlines, which take a quick plan's whole time
     runs = tuple(replace(run, batch=names[run.batch]) for run in schedule.runs)
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)

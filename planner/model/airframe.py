@@ -149,6 +149,10 @@ class Airframe:
     the end of which a section shall be printed. ``overlaps_mm`` are those that the meshes show, by part,
     where none is given; ``None`` when nobody has looked. ``out_of_place`` are meshes that stand off the
     others that are drawn in place: they have no seat there.
+    ``due`` is the day by the end of which all of it shall be printed; where several are planned together,
+    the lowest ``priority`` is printed first, and one that does not ``mix`` shares no bed with another.
+    ``members`` are the airframes that this one stands for, where several are planned together; ``copy_of``
+    names what it is a copy of.
 
     Examples
     --------
@@ -180,6 +184,11 @@ class Airframe:
     overlaps_mm: Mapping[str, float] | None = None
     out_of_place: tuple[str, ...] = ()
     axes: Axes | None = None
+    due: date | None = None
+    priority: int = 1
+    mix: bool = True
+    members: tuple[Airframe, ...] = ()
+    copy_of: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")
@@ -194,6 +203,7 @@ class Airframe:
                     f"section_dates names the section {name!r}, which no part has.",
                     next_step=f"The sections are: {', '.join(sorted(sections))}.",
                 )
+        number(self.priority, "airframe.priority", low=1, high=1000)
         if self.mean_chord_le_mm is not None:
             number(self.mean_chord_le_mm, "airframe.mean_chord_le_mm", low=-1e5, high=1e5)
         for label, limit in self.mass_limits_g:

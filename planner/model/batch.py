@@ -65,7 +65,8 @@ class Batch:
     support and brim included. ``fill`` is the share of the usable bed under the outlines. ``digest`` is the
     SHA-256 of the model in its bed file, empty until that is made; ``fit`` the nozzle and plate that it asks
     for. ``machine_file`` is the name of the file whose grams and minutes these are; empty where they are
-    those of the estimate.
+    those of the estimate. ``repeats`` names the bed whose pieces lie alike,
+    where this one is the same bed of another copy of the airframe.
     """
 
     name: str
@@ -80,6 +81,7 @@ class Batch:
     digest: str = ""
     fit: Fit = ANY
     machine_file: str = ""
+    repeats: str = ""
 
 
 def bed_numbers(names: Iterable[str]) -> dict[str, int]:

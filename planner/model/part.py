@@ -57,6 +57,8 @@ class Part:
     ``turns_deg`` are the turns about z that its pieces may take on a bed, as they stand there: empty
     means every turn, one value locks it. With ``nothing_inside`` no other piece lies in its openings,
     and with ``alone`` each of its pieces has a bed of its own.
+    ``airframe`` names the one it belongs to where several are planned together, ``like`` the part of which it
+    is another copy.
 
     Examples
     --------
@@ -93,6 +95,8 @@ class Part:
     overlap_mm: float | None = None
     seat: tuple[float, ...] | None = None
     drawn_at: tuple[tuple[float, ...], ...] = ()
+    airframe: str = ""
+    like: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "part name")
@@ -145,6 +149,7 @@ class Piece:
     mirrored: bool
     hand: Hand = "none"
     section: str = ""
+    airframe: str = ""
 
 
 def pieces_of(part: Part) -> tuple[Piece, ...]:
@@ -164,7 +169,7 @@ def pieces_of(part: Part) -> tuple[Piece, ...]:
             if part.copies > 1:
                 label += f" {number_}"
             section = part.other_section if mirrored and part.other_section else part.section
-            made.append(Piece(label, part.name, mirrored, hand, section))
+            made.append(Piece(label, part.name, mirrored, hand, section, part.airframe))
     return tuple(made)
 
 

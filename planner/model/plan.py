@@ -20,6 +20,7 @@ from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
 from planner.model.replan import PastRun, Replan
 from planner.model.schedule import Schedule, SpoolUse
+from planner.model.several import AirframeSums
 from planner.model.workshop import Workshop
 from planner.units import money_text
 
@@ -40,7 +41,8 @@ class Plan:
     what the plan was searched for, in order. ``option_effects`` tell what each choice does to mass and
     balance, ``silhouettes`` how the pieces look where they sit. ``choices`` hold on for
     plans that go on from it; ``makes`` tell by part how it is made now, ``printed`` what there is already.
-    ``taught`` is what a ledger has taught.
+    ``taught`` is what a ledger has taught. Where several airframes are planned together, ``airframe`` stands
+    for all of them and ``airframes`` has what each comes to; ``mass`` is then that of all of them.
     """
 
     airframe: Airframe
@@ -72,6 +74,7 @@ class Plan:
     makes: Mapping[str, Make] = field(default_factory=dict)
     printed: tuple[PrintedPiece, ...] = ()
     taught: Taught | None = None
+    airframes: tuple[AirframeSums, ...] = ()
 
     def __repr__(self) -> str:
         """A card of a few lines; every field as text would be megabytes."""

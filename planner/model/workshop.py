@@ -29,7 +29,7 @@ class Workshop:
     ``buy`` says when spools are bought: never, only where the shelf does not cover the grams or the finish
     would be later than its tolerance, or whenever the plan ends sooner with them. No bed lasts longer than
     ``longest_run_h``; left and right hands of each other share a bed with ``pairs_together``, and only pieces
-    of one section do without ``mix_sections``.
+    of one section do without ``mix_sections``, and of one airframe without ``mix_airframes``.
 
     Examples
     --------
@@ -64,6 +64,7 @@ class Workshop:
     longest_run_h: float | None = None
     pairs_together: bool = False
     mix_sections: bool = True
+    mix_airframes: bool = True
 
     def __post_init__(self) -> None:
         if not self.printers:

@@ -33,7 +33,8 @@ class Weighing:
     """The airframe as it is chosen, before anything lies on a bed.
 
     ``effects`` tell what every choice of every option does to mass and balance, ``contacts`` where
-    pieces touch, ``silhouettes`` how they look in place, and ``makes`` how each part is made.
+    pieces touch, ``silhouettes`` how they look in place, and ``makes`` how each part is made. Where several
+    airframes are planned together, ``members`` has each of them by itself.
     """
 
     parts: tuple[Part, ...]
@@ -46,6 +47,7 @@ class Weighing:
     contacts: tuple[Contact, ...] = ()
     silhouettes: tuple[Silhouette, ...] = ()
     makes: Mapping[str, Make] = field(default_factory=dict)
+    members: tuple[Weighing, ...] = ()
 
 
 def weighed(job: Job, progress: Progress | None = None) -> Weighing:

@@ -10,22 +10,23 @@ from planner.estimate.advice import advise, advise_filaments
 from planner.joint_search.composition import Composition
 from planner.joint_search.limits import limits_told
 from planner.joint_search.search import compose
+from planner.joint_search.series import compose_series
 from planner.model.finding import Finding
 from planner.model.plan import Plan
+from planner.model.several import copies_of
+from planner.pipeline.airframe_sums import airframe_sums, class_notes
 from planner.pipeline.away import there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.cautions import cautions
 from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
 from planner.pipeline.early import EarlyTold
 from planner.pipeline.job import Job, Progress, Stop
-from planner.pipeline.mass_estimate import Weighing, weighed
+from planner.pipeline.mass_estimate import Weighing
 from planner.pipeline.outlook import with_outlook
-from planner.pipeline.overlapping import overlapping
-from planner.pipeline.placed.assembly import in_assembly
+from planner.pipeline.several import in_place, weighed_all
 from planner.pipeline.task import compose_task
 from planner.pipeline.taught import with_predictions
 from planner.pipeline.turning import with_turns
-from planner.weights.mass import class_limits
 
 STOPPED = "the search was stopped by hand; the plan is the best that was found until then"
 
@@ -43,8 +44,8 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
         when nothing can be printed, or nobody is ever there to start a run
     """
     report = progress or _silent
-    job = overlapping(in_assembly(there_now(job)))
-    known = weighed(job, report)
+    job = in_place(there_now(job))
+    known = weighed_all(job, report)
     report("beds and schedule", 0, 1)
     composition = _compose(job, known, report, stop)
     report("mass and cost", 0, 1)
@@ -60,8 +61,11 @@ def _silent(stage: str, done: int, total: int) -> None:
 
 def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> Composition:
     told = SearchTold(report)
+    task, copies = compose_task(job, known), copies_of(job.airframe)
+    if copies:
+        return compose_series(task, copies, told.better, stop, told.stepped)
     early = EarlyTold(job, known, report).told if report is not _silent else None
-    return compose(compose_task(job, known), told.better, stop, told.stepped, early)
+    return compose(task, told.better, stop, told.stepped, early)
 
 
 class SearchTold:
@@ -90,15 +94,19 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
     known = replace(known, deposits=told)
     filaments = {filament.name: filament for filament in workshop.filaments}
     used = [filaments[name] for name in dict.fromkeys(part.filament for part in known.parts)]
-    advice = [f for part in known.parts for f in advise(part, filaments[part.filament], part.recipe)]
+    advice = [
+        f
+        for part in known.parts
+        if not part.like
+        for f in advise(part, filaments[part.filament], part.recipe)
+    ]
     advice += advise_filaments(used)
-    limits = class_limits(airframe, known.mass.low_g, known.mass.total_g, known.mass.high_g)
-    advice += [Finding("mass class", text) for text in limits]
+    advice += [Finding("mass class", text) for text in class_notes(airframe, known)]
     advice += tight_spools(made.spools, filaments)
     advice += never_cleared(made.schedule, workshop.clear_minutes)
     found = [finding for deposit in known.deposits.values() for finding in deposit.findings]
     cost = cost_sheet(airframe, workshop, known.mass, made.batches, made.schedule, made.spools)
-    return Plan(
+    plan = Plan(
         airframe=airframe,
         workshop=workshop,
         start=job.start,
@@ -119,6 +127,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
             *left_out(made.misfits, known.pieces, known.deposits),
             *counted_by_grams(workshop, made.spools),
             *limits_told(workshop, made.batches, known.parts),
+            *made.notes,
             *job.assumptions,
             *timed_printers(workshop),
             *known.mass.notes,
@@ -137,3 +146,4 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
         taught=None if job.taught is None else with_predictions(job.taught, known),
         choices=replace(job.choices, prefer=job.prefer, section_dates=airframe.section_dates),
     )
+    return replace(plan, airframes=airframe_sums(plan, known))

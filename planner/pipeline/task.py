@@ -24,6 +24,7 @@ def compose_task(job: Job, known: Weighing) -> ComposeTask:
         effort=job.effort,
         prefer=job.prefer,
         due=due_sections(job),
+        unmixed=frozenset(one.name for one in job.airframe.members if not one.mix),
     )
 
 

@@ -20,6 +20,7 @@ from planner.pipeline.verify_build import build_faults
 from planner.pipeline.verify_costs import costing_faults
 from planner.pipeline.verify_goals import goal_faults
 from planner.pipeline.verify_minutes import minutes_faults
+from planner.pipeline.verify_several import several_faults
 from planner.pipeline.verify_sums import budget_faults, finish_faults
 from planner.scheduling.verify import verify_schedule
 from planner.scheduling.verify_buying import verify_buying
@@ -69,9 +70,19 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *_weighed_as_printed(plan),
         *_ended(plan),
         *budget_faults(plan.mass, plan.balance, plan.cost),
+        *_weights(plan),
+        *costing_faults(plan),
+        *several_faults(plan),
+    )
+
+
+def _weights(plan: Plan) -> tuple[str, ...]:
+    """Glue and balance of one airframe; those of several are looked at one by one."""
+    if plan.airframe.members:
+        return ()
+    return (
         *finish_faults(plan.airframe.finish, plan.mass),
         *weight_faults(plan.airframe, plan.mass, plan.balance, plan.option_effects),
-        *costing_faults(plan),
     )
 
 

@@ -67,12 +67,16 @@ def _named(plan: Plan) -> Iterator[str]:
         "fittings": {fitting.name for fitting in plan.airframe.fittings},
         "finish": {item.finish for item in plan.mass.items} | {"glue, primer and paint"},
     }
+    members = [f"{one.name} / " for one in plan.airframe.members]
+    known["finish"] |= {f"{owner}{what}" for owner in members for what in known["finish"]}
     again = known["energy"] | known["wear"] | filaments
     known["expected reprints"] = {f"{name} (reprints)" for name in again}
     for line in plan.cost.lines:
         if line.what not in known.get(line.kind, ()) or line.unit not in (*_STEP, "lot"):
             yield f"the sheet has a line {line.what!r} of {line.kind}, which is nothing of the plan"
-        grams = sum(item.mass_g for item in plan.mass.items if item.finish == line.what)
+        owner = next((name for name in members if line.what.startswith(name)), "")
+        carried = [item for item in plan.mass.items if item.section.startswith(owner)]
+        grams = sum(item.mass_g for item in carried if f"{owner}{item.finish}" == line.what)
         if line.kind == "finish" and line.unit == "g" and abs(grams - float(line.quantity)) > _STEP["g"]:
             yield f"the sheet counts {line.quantity} g of {line.what}, the airframe carries {grams:g}"
 

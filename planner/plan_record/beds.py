@@ -66,6 +66,9 @@ class BatchRecord(Record, frozen=True, kw_only=True):
     height_mm: Amount
     placed: Annotated[list[PlacedRecord], Meta(min_length=1, extra={"wanted": "a list with a piece in it"})]
     fill: Amount
+    repeats: SeldomLater[
+        Annotated[str, says("The bed that lies alike, with the pieces of another copy of the airframe.")]
+    ] = UNSET
     model_sha256: Later[Annotated[Digest | None, says("SHA-256 of 3D/3dmodel.model in the bed file.")]] = (
         UNSET
     )

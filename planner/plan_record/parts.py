@@ -17,6 +17,7 @@ from planner.plan_record.values import (
     NotEmpty,
     Record,
     Ring,
+    Seldom,
     Six,
     Sizes,
     Told,
@@ -88,6 +89,9 @@ class PieceRecord(Record, frozen=True, kw_only=True):
     part: Name
     mirrored: Told[bool] = UNSET
     section: Told[str] = UNSET
+    airframe: Seldom[
+        Annotated[str, says("The airframe that it belongs to, where several are planned together.")]
+    ] = UNSET
     again: Later[
         Annotated[
             bool,

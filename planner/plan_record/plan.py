@@ -21,8 +21,19 @@ from planner.plan_record.learned import LedgerRecord
 from planner.plan_record.parts import PartRecord, PieceRecord
 from planner.plan_record.runs import RunRecord, ScheduleRecord, SpoolRecord
 from planner.plan_record.series import FilamentRecord, PastRecord, PrintedRecord, ReplanRecord
+from planner.plan_record.several import OneOfSeveralRecord
 from planner.plan_record.sums import CostRecord, MassRecord
-from planner.plan_record.values import Currency, Digest, Later, Moment, Record, SeldomLater, Told, says
+from planner.plan_record.values import (
+    Currency,
+    Digest,
+    Later,
+    Moment,
+    Record,
+    Seldom,
+    SeldomLater,
+    Told,
+    says,
+)
 
 SCHEMA: Literal[1] = 1
 
@@ -62,6 +73,12 @@ class PlanRecord(Record, frozen=True, kw_only=True):
     mass: MassRecord
     balance: Told[BalanceRecord] = UNSET
     cost: Told[CostRecord] = UNSET
+    airframes: Seldom[
+        Annotated[
+            list[OneOfSeveralRecord],
+            says("What each airframe comes to, where several are planned together; sums of all are above."),
+        ]
+    ] = UNSET
     build_order: Told[BuildRecord] = UNSET
     past: Later[
         Annotated[

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from planner.model.plan import Plan
 from planner.model.schedule import RUNNING
 from planner.report.lookup import Lookup
+from planner.report.several import balances_told, late_told, weights_told
 from planner.report.shopping import spools_to_buy
 from planner.report.words import (
     UNKNOWN,
@@ -38,6 +39,8 @@ class Answer:
 def title(plan: Plan) -> str:
     """The first line: what is planned, how much of it, with which options."""
     options = [f"option {key} = {value}" for key, value in plan.airframe.options.items()]
+    if plan.airframes:
+        options = [count(len(plan.airframes), "airframe")]
     return ", ".join(
         [
             f"{plan.airframe.name} - {count(len(plan.parts), 'part')}",
@@ -118,7 +121,8 @@ def _finished(plan: Plan) -> Answer:
     visits = count(len(schedule.visits), "visit")
     facts = (told, proof(plan), f"{visits}, {sum(v.minutes for v in schedule.visits)} min")
     short = f"{day_time(schedule.finish, plan)}{_against(plan)}"
-    return Answer("Finished", short, ("; ".join(facts),))
+    late = late_told(plan)
+    return Answer("Finished", short, _told("; ".join(facts), late), act=bool(late))
 
 
 def _against(plan: Plan) -> str:
@@ -152,6 +156,10 @@ def _changed(plan: Plan) -> tuple[Answer, ...]:
 
 def _weighs(plan: Plan) -> Answer:
     mass = plan.mass
+    if plan.airframes:
+        told, heavy = weights_told(plan)
+        together = f"together {grams_range(mass.total_g, mass.low_g, mass.high_g)}"
+        return Answer("Weighs", told, (f"{together}; printed {grams(mass.printed_g)}",), act=heavy)
     if not mass.items:
         return Answer("Weighs", UNKNOWN, ("nothing has a mass",), act=True)
     short = grams_range(mass.total_g, mass.low_g, mass.high_g)
@@ -168,6 +176,9 @@ def _weighs(plan: Plan) -> Answer:
 
 def _balances(plan: Plan) -> Answer:
     balance = plan.balance
+    if plan.airframes:
+        told, outside = balances_told(plan)
+        return Answer("Balances", told, ("each aft of its own datum",), act=outside)
     loose = f"{grams(balance.unplaced_g)} unplaced" if balance.unplaced_g > 0 else ""
     if balance.station_mm is None:
         return Answer(

@@ -38,6 +38,9 @@ _OWN = frozenset(
         "overlaps_mm",
         "out_of_place",
         "axes",
+        "due",
+        "members",
+        "copy_of",
     }
 )
 
@@ -60,6 +63,11 @@ def _section_dates(head: Record) -> dict[str, date]:
                 "section_dates", f"the date of section {name!r} is {day!r}.", "Write it like 2026-12-05."
             )
     return dict(days)
+
+
+def all_due(due: date, dates: Mapping[str, date], sections: Sequence[str]) -> dict[str, date]:
+    """A date for each section: its own, else the day by the end of which all shall be printed."""
+    return {**dict.fromkeys(sections, due), **dates}
 
 
 def _held_dates(held: Choices, parts: Sequence[Part], listed: Sequence[str]) -> dict[str, date]:
@@ -112,6 +120,7 @@ def read_airframe(
     dates = _section_dates(head) if "section_dates" in head.values else None
     given |= _shape(top)
     given["axes"] = _axes(head)
+    given["due"] = due = head.take("due", date)
     head.take("unit", str)
     head.done()
     known = dict(recipes)
@@ -132,6 +141,9 @@ def read_airframe(
     options = {**{option: names[0] for option, names in choices.items()}, **options}
     top.done()
     given["section_dates"] = _held_dates(held, parts, given["sections"]) if dates is None else dates
+    if due is not None:
+        homes = [name for part in parts for name in (part.section, part.other_section) if name]
+        given["section_dates"] = all_due(due, dates or {}, homes)
     with top.located():
         airframe = Airframe(
             parts=tuple(parts),

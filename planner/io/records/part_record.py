@@ -137,7 +137,7 @@ class PartRows:
         )
 
     def _part(self, row: Record, hint: MeshHint) -> Part:
-        given: dict[str, Any] = row.fields(Part, skip=frozenset({"mesh", "recipe"}))
+        given: dict[str, Any] = row.fields(Part, skip=frozenset({"mesh", "recipe", "airframe", "like"}))
         given.setdefault("name", self._name(hint.name))
         given.setdefault("section", self._section(hint.name))
         given.setdefault("filament", self.defaults.filament)

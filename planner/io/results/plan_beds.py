@@ -35,6 +35,7 @@ def batch_of(told: BatchRecord) -> Batch:
         if isinstance(told.fit, UnsetType)
         else Fit(told.fit.nozzle_mm, told.fit.hardened, told.fit.plate),
         machine_file=given(told.machine_file, None) or "",
+        repeats=given(told.repeats, ""),
     )
 
 

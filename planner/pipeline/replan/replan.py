@@ -18,14 +18,13 @@ from planner.model.plan import Plan
 from planner.model.replan import EarlierPlan, Marks, Replan
 from planner.model.schedule import Schedule, SpoolUse, Visit
 from planner.model.workshop import Workshop
+from planner.pipeline.airframe_sums import airframe_sums
 from planner.pipeline.away import cut_short, there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.lessons import printed_as_taught
-from planner.pipeline.mass_estimate import Weighing, weighed
+from planner.pipeline.mass_estimate import Weighing
 from planner.pipeline.outlook import with_outlook
-from planner.pipeline.overlapping import overlapping
-from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.replan.again import printed_again
 from planner.pipeline.replan.beds import BedsLeft, beds_left
 from planner.pipeline.replan.buying import Open, bought_as_told
@@ -38,6 +37,7 @@ from planner.pipeline.replan.shelf import drawn_from, shelf_now
 from planner.pipeline.replan.spread import beds_and_times
 from planner.pipeline.replan.visit import halfway, starts, with_changed
 from planner.pipeline.run import STOPPED, plan_of
+from planner.pipeline.several import in_place, weighed_all
 from planner.pipeline.task import compose_task
 from planner.scheduling.repair.replan import Replanned
 from planner.scheduling.repair.replan_plan import Underway, replan_batches
@@ -73,7 +73,7 @@ def run_since(
         when what is left cannot be printed
     """
     report = progress or (lambda stage, done, total: None)
-    job = overlapping(in_assembly(job))
+    job = in_place(job)
     earlier, densities = corrected(earlier, job.workshop)
     became = printed_again(outcomes(earlier, marks, job.start, starts(job.workshop)), earlier, marks.again)
     job = there_now(job, frozenset(run.printer for run in became.running))
@@ -88,7 +88,7 @@ def run_since(
     there = printed_as_taught(printed_now(earlier, became), earlier, job.taught)
     job = replace(job, workshop=workshop, printed=there)
     became, dry = _with_spools(became, earlier, job.workshop, shelf.weighed, job.start)
-    known = weighed(job, report)
+    known = weighed_all(job, report)
     report("beds and schedule", 0, 1)
     task = compose_task(job, known)
     left = beds_left(task, earlier, became, _sameness(job, earlier, known, digests))
@@ -266,7 +266,8 @@ def _with_past(plan: Plan, became: Outcomes, known: Weighing) -> Plan:
         _with_drawn(plan, became),
     )
     cost = replace(cost, by_section_minor=cost_by_section(plan.airframe, plan.mass, cost))
-    return replace(plan, build_order=order, cost=cost)
+    plan = replace(plan, build_order=order, cost=cost)
+    return replace(plan, airframes=airframe_sums(plan, known, [one.run for one in past], printed))
 
 
 def _with_drawn(plan: Plan, became: Outcomes) -> tuple[SpoolUse, ...]:

@@ -19,7 +19,7 @@ LONGEST_SUMMARY = 60  # characters that calendars show in a day
 
 
 def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
-    """One event for each visit and one for the finish, all in UTC.
+    """One event for each visit and one for the finish, of several airframes also for each, all in UTC.
 
     An event is known by the first plan of its series and its time: imported twice it stays one, and a plan
     that goes on from another brings its events up to date and cancels the visits that are gone. The time
@@ -61,7 +61,17 @@ def schedule_ics(plan: Plan, identification: str | None = None) -> bytes:
         event(_key(at, plan), at, 1, "no visit", f"{plan.airframe.name}: planned otherwise", "CANCELLED")
     what = "the last bed is printed" if plan.schedule.runs or plan.past else "nothing to print"
     event("finish", plan.schedule.finish, 1, f"{plan.airframe.name}: {what}", what)
+    for one in plan.airframes:
+        if one.finish is not None:
+            late = f", due {one.airframe.due:%Y-%m-%d}" if one.late else ""
+            words = f"{one.airframe.name}: its last piece is printed{late}"
+            event(f"finish-{_short(one.airframe.name)}", one.finish, 1, words[:LONGEST_SUMMARY], words)
     return bytes(calendar.to_ical())
+
+
+def _short(name: str) -> str:
+    """A name as part of a key: what is no plain letter or digit is a dash."""
+    return re.sub("[^A-Za-z0-9]+", "-", name)
 
 
 def _key(at: datetime, plan: Plan) -> str:

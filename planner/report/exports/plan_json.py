@@ -18,6 +18,7 @@ from planner.report.exports.plan_json_parts import part_records, piece_records
 from planner.report.exports.plan_json_printed import filament_records, printed_records
 from planner.report.exports.plan_json_replan import choices_record, past_records, replan_record
 from planner.report.exports.plan_json_runs import run_records, schedule_record, spool_records
+from planner.report.exports.plan_json_several import airframes_record
 from planner.report.exports.plan_json_sums import balance_record, cost_record, mass_record
 from planner.report.exports.plan_json_values import builtins, moment, rounded, strings
 from planner.report.lookup import Lookup
@@ -113,6 +114,7 @@ def _typed(plan: Plan) -> PlanRecord:
         mass=mass_record(plan),
         balance=balance_record(plan),
         cost=cost_record(plan),
+        airframes=airframes_record(plan),
         build_order=build_record(plan),
         past=past_records(look),
         printed=printed_records(plan),

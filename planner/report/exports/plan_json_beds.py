@@ -43,6 +43,7 @@ def batch_record(batch: Batch, look: Lookup) -> BatchRecord:
             for p in batch.placed
         ],
         fill=rounded(batch.fill, 4),
+        repeats=clean(batch.repeats) or UNSET,
         model_sha256=batch.digest or None,
         fit=_fit(batch),
         machine_file=clean(batch.machine_file) if batch.machine_file else UNSET,

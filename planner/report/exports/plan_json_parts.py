@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec import UNSET
+
 from planner.model.part import Part
 from planner.plan_record.parts import PartRecord, PieceRecord, PoseRecord
 from planner.report.exports.plan_json_values import ring, rounded, strings, text_or_none
@@ -23,6 +25,7 @@ def piece_records(look: Lookup) -> list[PieceRecord]:
             part=clean(p.part),
             mirrored=p.mirrored,
             section=clean(look.section(p.name)),
+            airframe=clean(p.airframe) or UNSET,
             again=False,
         )
         for p in look.plan.pieces

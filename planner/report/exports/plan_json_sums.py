@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from planner.model.budget import Ballast
+from planner.model.budget import Balance, Ballast, Mass, OptionEffect
 from planner.model.plan import Plan
 from planner.plan_record.balance import (
     BalanceRecord,
@@ -21,7 +21,11 @@ from planner.report.words import ten_grams_mm
 
 def mass_record(plan: Plan) -> MassRecord:
     """What the airframe weighs, item by item."""
-    mass = plan.mass
+    return mass_of(plan.mass, plan.balance)
+
+
+def mass_of(mass: Mass, balance: Balance) -> MassRecord:
+    """The same of one airframe of several."""
     return MassRecord(
         printed_g=rounded(mass.printed_g),
         fittings_g=rounded(mass.fittings_g),
@@ -41,7 +45,7 @@ def mass_record(plan: Plan) -> MassRecord:
                 station_mm=rounded(i.station_mm),
                 across_mm=rounded(i.across_mm),
                 up_mm=rounded(i.up_mm),
-                ten_g_moves_mm=rounded(ten_grams_mm(plan.balance, i)),
+                ten_g_moves_mm=rounded(ten_grams_mm(balance, i)),
             )
             for i in mass.items
         ],
@@ -50,7 +54,11 @@ def mass_record(plan: Plan) -> MassRecord:
 
 def balance_record(plan: Plan) -> BalanceRecord:
     """Where it balances, and what moves it."""
-    balance = plan.balance
+    return balance_of(plan.balance, plan.option_effects)
+
+
+def balance_of(balance: Balance, effects: Sequence[OptionEffect]) -> BalanceRecord:
+    """The same of one airframe of several, with what its options do."""
     return BalanceRecord(
         station_mm=rounded(balance.station_mm),
         window_mm=_pair(balance.window_mm),
@@ -92,7 +100,7 @@ def balance_record(plan: Plan) -> BalanceRecord:
             )
             for s in balance.sensitivity
         ],
-        options=_options(plan),
+        options=_options(effects),
     )
 
 
@@ -108,7 +116,7 @@ def _ballast(ballast: Ballast | None) -> BallastRecord | None:
     )
 
 
-def _options(plan: Plan) -> list[OptionRecord]:
+def _options(effects: Sequence[OptionEffect]) -> list[OptionRecord]:
     return [
         OptionRecord(
             option=clean(e.option),
@@ -118,7 +126,7 @@ def _options(plan: Plan) -> list[OptionRecord]:
             station_mm=rounded(e.station_mm),
             inside=e.inside,
         )
-        for e in plan.option_effects
+        for e in effects
     ]
 
 

@@ -67,6 +67,10 @@ def cost_sheet_csv(plan: Plan) -> str:
         rows.append((kind, f"total {kind}", None, "", None, amount(minor), code, "", "sum of lines above"))
     total = amount(plan.cost.total_minor)
     rows.append(("total", "total", None, "", None, total, code, "", _left_out(plan)))
+    for one in plan.airframes:
+        name = one.airframe.name
+        rows.append((f"airframe {name}", f"share of {name}", None, "", None, amount(one.cost_minor), code,
+                     "no", "part of the total"))  # fmt: skip
     for section, minor in plan.cost.by_section_minor.items():
         name = section or "no section"
         rows.append((f"section {name}", f"share of {name}", None, "", None, amount(minor), code, "no",

@@ -63,7 +63,7 @@ def _lead(look: Lookup) -> str:
 
 def _figure(look: Lookup, answer: Answer) -> Figure | None:
     plan = look.plan
-    if answer.label == "Weighs" and plan.mass.items:
+    if answer.label == "Weighs" and plan.mass.items and not plan.airframes:
         return Figure(made_here(mass_bar(plan.mass, 136.0)), 17.0, made_here(mass_bar(plan.mass, NARROW)))
     if answer.label == "Balances" and plan.balance.station_mm is not None:
         wide, narrow = (balance_ruler(plan.balance, plan.airframe.datum, mm) for mm in (136.0, NARROW))

@@ -48,6 +48,8 @@ def cost_sheets(look: Lookup) -> list[Sheet]:
         blocks.append(Figure(made_here(bar), 17.0, made_here(small)))
     if cost.lines:
         blocks += [Heading(f"Lines, in {cost.currency}"), _lines(look)]
+    if plan.airframes:
+        blocks += [Heading("By airframe"), _by_airframe(look)]
     if cost.by_section_minor:
         blocks += [Heading("By section"), _by_section(look)]
     blocks += [Heading("To buy"), _to_buy(look)]
@@ -100,6 +102,30 @@ def _lines(look: Lookup) -> Table:
     if total not in rows:
         rows.append(total)
     return Table(_COLUMNS, tuple(rows))
+
+
+def _by_airframe(look: Lookup) -> Table:
+    """Every kind of cost divided among the airframes."""
+    cost, airframes = look.plan.cost, look.plan.airframes
+    kinds = [(kind, minor) for kind, minor in cost.totals_minor.items() if minor]
+    wide = min(24.0, 108.0 / max(1, len(kinds)))
+    columns = (
+        Column("airframe", 42.0),
+        *(Column(kind, wide, "right") for kind, _ in kinds),
+        Column("total", 20.0, "right"),
+    )
+    rows = [
+        Row(
+            (
+                one.airframe.name,
+                *(_amount(one.by_kind_minor.get(kind, 0), cost.currency) for kind, _ in kinds),
+                _amount(one.cost_minor, cost.currency),
+            )
+        )
+        for one in airframes
+    ]
+    sums = [_amount(minor, cost.currency) for _, minor in kinds]
+    return Table(columns, (*rows, Row(("all", *sums, _amount(cost.total_minor, cost.currency)), "total")))
 
 
 def _by_section(look: Lookup) -> Table:

@@ -27,6 +27,7 @@ from planner.report.layout.blocks import (
 )
 from planner.report.layout.sheets import Sheet, laid_out
 from planner.report.lookup import Lookup
+from planner.report.several import alike, kinds, plan_of_one
 from planner.report.words import UNKNOWN, count, ten_grams_mm
 from planner.units import grams_text
 
@@ -38,11 +39,25 @@ _RANGE = (
 
 
 def mass_sheets(look: Lookup) -> list[Sheet]:
-    """Bar, ruler, advice, the airframe from above, tables by section and fitting."""
+    """Bar, ruler, advice, the airframe from above, tables by section and fitting; one chapter an airframe."""
+    if not look.plan.airframes:
+        return _mass_sheets(look, "Mass and balance")
+    more = alike(look.plan)
+    note = f"{count(more, 'copy weighs', 'copies weigh')} as one of these" if more else ""
+    return [
+        sheet
+        for one in kinds(look.plan)
+        for sheet in _mass_sheets(
+            Lookup(plan_of_one(look.plan, one)), f"Mass and balance: {one.airframe.name}", note
+        )
+    ]
+
+
+def _mass_sheets(look: Lookup, name: str, note: str = "") -> list[Sheet]:
     plan = look.plan
     if not plan.mass.items:
         nothing: list[Block] = [Words("Nothing has a mass: no part and no fitting is left.", "act")]
-        return laid_out("Mass and balance", "What does it weigh, where does it balance?", "nothing", nothing)
+        return laid_out(name, "What does it weigh, where does it balance?", "nothing", nothing)
     told = {answer.label: answer for answer in answers(plan)}
     blocks: list[Block] = [
         Words(
@@ -93,9 +108,9 @@ def mass_sheets(look: Lookup) -> list[Sheet]:
     blocks += [Heading("By section"), _sections(look), Heading("Fittings and finish"), _fittings(look)]
     blocks += _more(look)
     shows = f"{count(len(plan.mass.items), 'item')}, stations aft of the {plan.airframe.datum}"
-    return laid_out(
-        "Mass and balance", "What does it weigh, where does it balance?", shows, fine(blocks), scale
-    )
+    if note:
+        shows = f"{shows}; {note}"
+    return laid_out(name, "What does it weigh, where does it balance?", shows, fine(blocks), scale)
 
 
 def _loadings(look: Lookup) -> list[Block]:

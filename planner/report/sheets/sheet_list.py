@@ -14,6 +14,7 @@ from planner.plug_ins import SHEETS, added
 from planner.report.layout.blocks import Block, Heading, Words
 from planner.report.layout.sheets import Sheet, joined, laid_out
 from planner.report.lookup import Lookup
+from planner.report.sheets.airframes_sheet import airframes_sheets
 from planner.report.sheets.answers_sheet import answers_sheets
 from planner.report.sheets.beds_sheet import bed_sheets
 from planner.report.sheets.bench_sheet import bed_part_sheets, bench_sheets, run_sheets
@@ -57,6 +58,7 @@ def sheet_of_blocks(
 BUILT_IN = (  # in the order of the report
     SheetKind("answers", answers_sheets, bound=False),
     SheetKind("changes", change_sheets, bound=False),
+    SheetKind("airframes", airframes_sheets),
     SheetKind("bench", bench_sheets),
     SheetKind("bed parts", bed_part_sheets),
     SheetKind("runs", run_sheets),

@@ -30,7 +30,9 @@ from planner.web.edits.notes import (
 from planner.web.edits.part_rows import known, one_place, part_named, put, row_of, shown, table_of
 from planner.web.words import say
 
-PROPOSED = tuple(f.name for f in dataclasses.fields(Part) if f.name not in ("mesh", "name"))
+PROPOSED = tuple(
+    f.name for f in dataclasses.fields(Part) if f.name not in ("mesh", "name", "airframe", "like")
+)
 STACK_KEYS = tuple(f.name for f in dataclasses.fields(StackPlace))
 MANY_KEYS = (
     "section", "other_section", "stack", "order", "printed", "hand", "option", "choice", "recipe",
