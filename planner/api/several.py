@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -105,7 +106,8 @@ def read_several(request: PlanRequest, now: datetime, progress: Progress | None 
     jobs = []
     for sources in groups:
         own = replace(request, sources=sources, copies=1, every_days=0)
-        jobs.append(read_job(_with_choices(own, request), now, progress))
+        with _of_folder(sources if len(groups) > 1 else ()):
+            jobs.append(read_job(_with_choices(own, request), now, progress))
     copies = [one for job in jobs for one in _copies(job, request)]
     airframe = together([one.airframe for one in copies])
     common = [note for note in jobs[0].assumptions if all(note in job.assumptions for job in jobs)]
@@ -125,6 +127,18 @@ def read_several(request: PlanRequest, now: datetime, progress: Progress | None 
         recipes={name: recipe for job in jobs for name, recipe in job.recipes.items()},
         choices=made_choices(chosen, airframe, jobs[0].workshop),
     )
+
+
+@contextmanager
+def _of_folder(sources: Sequence[Path]) -> Iterator[None]:
+    """What is wrong with one folder of several names it: each has a file of the same name."""
+    try:
+        yield
+    except InputError as error:
+        folder = str(sources[0]) if sources else ""
+        if folder and not error.where.startswith((folder, "--")):
+            error.where = f"{folder}: {error.where}" if error.where else folder
+        raise
 
 
 def _own_notes(job: Job, common: Sequence[str]) -> list[str]:
