@@ -246,3 +246,14 @@ def test_pairs_are_two_numbers() -> None:
         fault = told(balance.MoveRecord, {**move, "room_mm": wrong})
         assert fault is not None
         assert fault[0] == "room_mm"
+
+
+def test_one_of_several_is_told_with_its_dates() -> None:
+    """A date is a day, the moment has an offset; a priority counts from one."""
+    from planner.plan_record.schema import plan_schema
+    from planner.plan_record.several import OneOfSeveralRecord
+
+    told = plan_schema()["$defs"]["oneofseveral"]
+    assert set(told["required"]) == set(OneOfSeveralRecord.__struct_fields__)
+    assert told["properties"]["priority"]["minimum"] == 1
+    assert "airframes" not in plan_schema()["required"]
