@@ -33,7 +33,7 @@ def test_a_failed_bed_of_two_is_printed_again_for_both(tmp_path: Path) -> None:
     place = ["--in", str(tmp_path), "--plan", str(asked.out)]
     when = ["--at", "2026-12-01T19:00"]
     kept = "glider / rib 1"
-    for words in (["failed", shared.name, "--good", kept, *when], ["weighed", kept, "5.5"]):
+    for words in (["failed", shared.name, "--good", kept, *when], ["weighed", kept, "2.0"]):
         told = CliRunner().invoke(app, ["record", *words, *place])
         assert told.exit_code == 0, told.output
     again = plan_folder(replace(asked), NOW + timedelta(hours=2))
@@ -43,7 +43,7 @@ def test_a_failed_bed_of_two_is_printed_again_for_both(tmp_path: Path) -> None:
     assert kept not in fresh
     assert {piece.split(" / ")[0] for piece in lost} == {"glider", "wing b"}
     weight = next(item.mass_g for item in again.airframes[0].mass.items if item.what == kept)
-    assert weight == 5.5
+    assert weight == 2.0
     record = json.loads((asked.out / "plan.json").read_text(encoding="utf-8"))
     assert [one["airframe"] for one in record["airframes"]] == ["glider", "wing b"]
     assert record["replan"] is not None
