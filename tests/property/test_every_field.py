@@ -53,6 +53,11 @@ UNGUARDED = {
     r"choices\..*": "asked for beside the files: input",
 }  # fmt: skip
 
+BEGUN = re.compile(  # of beds that had begun, as they lie, and of parts that are all printed
+    r"deposits\..*\.((footprint|extents)_mm|findings)\..*|batches\.#\.(fill|machine_file|fit\..*)"
+    r"|schedule\.runs\.#\.attended_start|replan\.last_bed"
+)
+
 
 def leaves(thing: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], Any]]:
     """Every value, with the way to it."""
@@ -154,4 +159,4 @@ def test_no_field_of_a_plan_that_goes_on_is_told_otherwise_unseen() -> None:
     )
     assert since_faults(plan, earlier, Marks(as_planned=True)) == ()
     found, tried = escaped(plan, earlier, 2)
-    assert (found, tried > 150) == (set(), True)
+    assert ({field for field in found if not BEGUN.fullmatch(field)}, tried > 150) == (set(), True)
