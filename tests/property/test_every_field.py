@@ -55,7 +55,7 @@ UNGUARDED = {
 
 BEGUN = re.compile(  # of beds that had begun, as they lie, and of parts that are all printed
     r"deposits\..*\.((footprint|extents)_mm|findings)\..*|batches\.#\.(fill|machine_file|fit\..*)"
-    r"|schedule\.runs\.#\.attended_start|replan\.last_bed"
+    r"|schedule\.runs\.#\.attended_start|replan\.last_bed|batches\.#\.repeats|pieces\.#\.airframe"
 )
 
 
