@@ -24,9 +24,13 @@ def connect(path: Path, *, writing: bool, still: bool = False) -> sqlite3.Connec
     connection = sqlite3.connect(
         f"{uri}?mode={mode}", uri=True, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False
     )
-    connection.execute("PRAGMA trusted_schema = OFF")
-    connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA synchronous = FULL")
+    try:
+        connection.execute("PRAGMA trusted_schema = OFF")
+        connection.execute("PRAGMA foreign_keys = ON")
+        connection.execute("PRAGMA synchronous = FULL")
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 

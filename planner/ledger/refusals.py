@@ -19,7 +19,7 @@ def told_of(path: Path) -> Iterator[None]:
         yield
     except Exception as error:
         cause = getattr(error, "orig", None) or error  # the library of the store wraps what SQLite says
-        if not isinstance(cause, (sqlite3.Error, OSError)):
+        if not isinstance(cause, (sqlite3.Error, OSError, UnicodeDecodeError)):
             raise
         raise _sentence(cause, path) from error
 
@@ -75,7 +75,8 @@ def _sentence(error: BaseException | None, path: Path) -> InputError:
             where=where,
             next_step="Check that its folder is there and may be written, or name another with --ledger.",
         )
-    if code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT):
+    damaged = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT)
+    if code in damaged or isinstance(error, UnicodeDecodeError):  # words of a schema that are no text
         return RecordError(
             "the ledger is damaged or no ledger at all; nothing was changed.",
             where=where,

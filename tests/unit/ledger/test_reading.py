@@ -112,3 +112,12 @@ def test_a_schema_from_elsewhere_runs_no_code(path: Path) -> None:
     """Functions of the program are not called by what a file brings."""
     with closing(connect(path, writing=False)) as file:
         assert file.execute("PRAGMA trusted_schema").fetchone() == (0,)
+
+
+def test_a_schema_that_is_no_text_is_told(path: Path) -> None:
+    """A byte of the words by which its tables were made: SQLite's own complaint cannot be read then."""
+    path.write_bytes(path.read_bytes().replace(b"CREATE TABLE ", b"CREATE TA\x99LE ", 1))
+    with pytest.raises(RecordError, match="damaged or no ledger"):
+        Reader(path)
+    with pytest.raises(RecordError, match="damaged or no ledger"), Ledger(path) as ledger:
+        list(ledger.facts())
