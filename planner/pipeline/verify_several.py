@@ -22,6 +22,7 @@ def several_faults(plan: Plan) -> Iterator[str]:
         yield "the airframes that are told are not those that are planned"
         return
     if not plan.airframes:
+        yield from _alone(plan)
         return
     names = [one.airframe.name for one in plan.airframes]
     if len(set(names)) < len(names):
@@ -34,6 +35,17 @@ def several_faults(plan: Plan) -> Iterator[str]:
     yield from _in_all(plan)
     yield from _shared(plan)
     yield from _repeats(plan)
+
+
+def _alone(plan: Plan) -> Iterator[str]:
+    """No piece is told of another airframe, and no bed repeats one; begun beds lie as they lie."""
+    begun = {run.batch for run in plan.schedule.runs if run.mark == "running"}
+    for piece in plan.pieces:
+        if piece.airframe:
+            yield f"{piece.name} is told of {piece.airframe}, and there is one airframe alone"
+    for batch in plan.batches:
+        if batch.repeats and batch.name not in begun:
+            yield f"{batch.name} is told to repeat {batch.repeats}, and there is one airframe alone"
 
 
 def _owner(plan: Plan, piece: str) -> str:
@@ -135,9 +147,10 @@ def _shared(plan: Plan) -> Iterator[str]:
         bed = beds[run.batch]
         weights: dict[str, Fraction] = {}
         for placed in bed.placed:
-            if placed.piece not in part_of:
-                continue
-            deposit, owner = plan.deposits[part_of[placed.piece]], _owner(plan, placed.piece)
+            owner = _owner(plan, placed.piece)
+            if placed.piece not in part_of or not owner:
+                continue  # told of no airframe, which is said already
+            deposit = plan.deposits[part_of[placed.piece]]
             key = bed.filament, owner
             grams[key] = grams.get(key, Fraction(0)) + Fraction(deposit.mass_g)
             timed = deposit.seconds.get(bed.printer_kind)
@@ -186,7 +199,11 @@ def _repeats(plan: Plan) -> Iterator[str]:
     beds = {batch.name: batch for batch in plan.batches}
     for batch in plan.batches:
         other = beds.get(batch.repeats)
-        if not batch.repeats or other is None:
+        if not batch.repeats:
+            continue
+        if other is batch or (other is None and plan.replan is None):
+            yield f"{batch.name} is told to repeat {batch.repeats}, which is no other bed of the plan"
+        if other is None:  # of a plan that goes on it may be over, or laid anew
             continue
         lying = []
         for bed in (batch, other):
