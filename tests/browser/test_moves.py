@@ -159,6 +159,27 @@ def test_the_slider_is_smooth_at_a_million_moves(open_tab: Any, served: Running,
     assert late < P95_MS
 
 
+def test_layers_that_are_opened_before_the_scripts_are_there_are_drawn(
+    open_tab: Any, served: Running, tmp_path: Path
+) -> None:
+    """Whoever is quicker than the page: its script comes two seconds late."""
+    page = open_tab()
+    glider(page, tmp_path)
+    page.click("nav >> text=Machine files")
+    lines = "".join(f"G0 X20 Y{20 + n}\nG1 X60 Y{20 + n} E2 F3000\n" for n in range(40))
+    (tmp_path / "one_layer").write_text(f"G21\nG90\nM83\nG0 X20 Y20 Z.2\n{lines}")
+    read(page, [tmp_path / "one_layer"])
+
+    def late(route: Any) -> None:
+        page.wait_for_timeout(2000)
+        route.continue_()
+
+    page.route("**/static/moves.js", late)
+    page.reload(wait_until="commit")
+    page.click("details.layers summary")
+    page.wait_for_selector("details.layers canvas[data-drawn='0']")
+
+
 SLIDE_TO = """(at) => {
   const slider = document.querySelector('details[open] input[type=range]');
   slider.value = at;

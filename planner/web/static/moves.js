@@ -65,11 +65,12 @@ if (reading) {
     const key = event.target.closest?.("[data-forget]")?.dataset.forget;
     if (key) gone(`moves/${key}`);
   });
-  document.addEventListener("toggle", async (event) => {
-    const one = event.target;
+  const open = async (one) => {
     if (!one.dataset?.layers || !one.open) return;
     const { look } = await import("./layers.js");
     look(one);
-  }, true);
+  };
+  document.addEventListener("toggle", (event) => open(event.target), true);
+  document.querySelectorAll("details[data-layers]").forEach(open); // opened before this was here
   if (reading.dataset.busy === "yes") watch();
 }
