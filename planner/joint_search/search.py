@@ -116,15 +116,7 @@ def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) 
     """
     order = order_of(task.prefer)
     maker = BedMaker(task)
-    schedule = schedule_batches(
-        bedding.batches,
-        task.workshop,
-        task.start,
-        section_of=ranks(bedding.batches, task),
-        effort=task.effort,
-        seed=task.seed,
-    )
-    first = candidate(bedding, schedule, maker)
+    first = _scheduled(bedding, maker)
     made, buying = settled(first, [first], order, maker)
     whatever_beds = free_bound(_instance(maker, [made]))
     marked = tuple(replace(batch, repeats=origin[batch.name]) for batch in made.bedding.batches)
@@ -175,28 +167,34 @@ def compose_caps(task: ComposeTask) -> Composition:
 
 def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
     """Fixed caps on bed hours, each scheduled; a cap whose beds nobody can handle is passed over."""
-    task = maker.task
     refused: Infeasible | None = None
     sound = False
     for bedding in _beddings(maker):
         if halt():
             return
         try:
-            schedule = schedule_batches(
-                bedding.batches,
-                task.workshop,
-                task.start,
-                section_of=ranks(bedding.batches, task),
-                effort=task.effort,
-                seed=task.seed,
-            )
+            made = _scheduled(bedding, maker)
         except Infeasible as error:
             refused = refused or error
             continue
         sound = True
-        take(candidate(bedding, schedule, maker))
+        take(made)
     if refused is not None and not sound:
         raise refused
+
+
+def _scheduled(bedding: Bedding, maker: BedMaker) -> Candidate:
+    """Beds as they lie, in the order that the schedule's own search finds."""
+    task = maker.task
+    schedule = schedule_batches(
+        bedding.batches,
+        task.workshop,
+        task.start,
+        section_of=ranks(bedding.batches, task),
+        effort=task.effort,
+        seed=task.seed,
+    )
+    return candidate(bedding, schedule, maker)
 
 
 def _instance(maker: BedMaker, found: Sequence[Candidate]) -> Instance:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.errors import InputError
-from planner.web.jobs.run_work import Progress, told
+from planner.web.jobs.run_work import Progress, beside, told
 
 if TYPE_CHECKING:
     from planner.api.reading_back import Beds
@@ -80,12 +80,10 @@ def onward(
     pipe: Connection, stop: Event, folder: str, settings: dict[str, Any], cache: str | None, revision: str
 ) -> None:
     """Plan on as if the files were taken, beside the plan that holds; messages as for a plan."""
-    from planner.api.going_on import plan_beside
     from planner.web.jobs.worker import alone
     from planner.web.settings import request_for
-    from planner.web.views.onward_view import onward_record
-    from planner.web.views.plan_stamp import ONWARD, PLAN
-    from planner.web.workspace import BESIDE, OWN, read_record, write_record
+    from planner.web.views.plan_stamp import ONWARD
+    from planner.web.workspace import write_record
 
     alone()
     place = Path(folder)
@@ -94,11 +92,9 @@ def onward(
         ledger, offered = offered_ledger(place, now)
         try:
             request = replace(request_for(place, settings, cache), ledger=ledger)
-            made = plan_beside(request, place / OWN / BESIDE, now, report, stop.is_set)
+            record = beside(place, request, now, report, stop.is_set, revision)
         finally:
             shutil.rmtree(ledger.parent, ignore_errors=True)
-        moment = datetime.now().astimezone().isoformat(timespec="seconds")
-        record = onward_record(made, read_record(place, PLAN), moment, revision)
         write_record(place, ONWARD, {**record, "offered": offered})
 
 

@@ -9,10 +9,13 @@ from datetime import datetime
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Event
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from planner.errors import PlannerError
 from planner.model.effort import QUICK
+
+if TYPE_CHECKING:
+    from planner.api import PlanRequest
 
 Progress = Callable[[str, int, int], None]
 
@@ -63,21 +66,36 @@ def onward(
     pipe: Connection, stop: Event, folder: str, settings: dict[str, Any], cache: str | None, revision: str
 ) -> None:
     """Plan on from the plan that holds, beside it; messages as for a plan."""
-    from planner.api.going_on import plan_beside
     from planner.web.jobs.worker import alone
     from planner.web.settings import request_for
-    from planner.web.views.onward_view import onward_record
-    from planner.web.views.plan_stamp import ONWARD, PLAN
-    from planner.web.workspace import BESIDE, OWN, read_record, write_record
+    from planner.web.views.plan_stamp import ONWARD
+    from planner.web.workspace import write_record
 
     alone()
     place = Path(folder)
     with told(pipe) as report:
         request = request_for(place, settings, cache)
         now = datetime.now().astimezone()
-        made = plan_beside(request, place / OWN / BESIDE, now, report, stop.is_set)
-        moment = datetime.now().astimezone().isoformat(timespec="seconds")
-        write_record(place, ONWARD, onward_record(made, read_record(place, PLAN), moment, revision))
+        write_record(place, ONWARD, beside(place, request, now, report, stop.is_set, revision))
+
+
+def beside(
+    place: Path,
+    request: PlanRequest,
+    now: datetime,
+    report: Progress,
+    stop: Callable[[], bool],
+    revision: str,
+) -> dict[str, Any]:
+    """A plan that goes on from the one that holds, beside it, as the page shows what would change."""
+    from planner.api.going_on import plan_beside
+    from planner.web.views.onward_view import onward_record
+    from planner.web.views.plan_stamp import PLAN
+    from planner.web.workspace import BESIDE, OWN, read_record
+
+    made = plan_beside(request, place / OWN / BESIDE, now, report, stop)
+    moment = datetime.now().astimezone().isoformat(timespec="seconds")
+    return onward_record(made, read_record(place, PLAN), moment, revision)
 
 
 def study(
