@@ -33,10 +33,12 @@ FIRST_YEAR, LAST_YEAR = 2000, 2200
 
 def read_job(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Job:
     """Read meshes and records into one job; several folders are several airframes."""
-    from planner.api.several import is_several, read_several
+    from planner.api.several import is_several
     from planner.io.meshes.mesh_formats import formats_told
 
     if is_several(request):
+        from planner.api.several_job import read_several
+
         return read_several(request, now, progress)
     folder, workshop, assumed = _read(request, progress)
     if not folder.meshes:

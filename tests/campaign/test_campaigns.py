@@ -83,6 +83,7 @@ class _Told:
     """Numbers of a deposit that cannot be."""
 
     solid_volume_mm3, mass_g, volume_mm3, centroid_mm = 1e9, 1.0, 1.0, (0.0, 0.0, 0.0)
+    findings = ()
 
 
 def test_mutants_that_come_further_are_kept() -> None:

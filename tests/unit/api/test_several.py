@@ -13,7 +13,8 @@ from planner.api.looking import check_folder
 from planner.api.planning import plan_folder
 from planner.api.reading import read_job
 from planner.api.request import PlanRequest
-from planner.api.several import is_several, own_ledgers, read_several, refuse_several, shared_workshop
+from planner.api.several import is_several, own_ledgers, refuse_several, shared_workshop
+from planner.api.several_job import read_several
 from planner.api.tradeoffs import TradeoffRequest, tradeoff_studied
 from planner.errors import InputError, PlannerError
 from planner.model.choices import Choices
