@@ -138,3 +138,26 @@ def test_parts_are_chosen_in_the_scene_and_the_sheet_is_worked_by_keys(
         page.keyboard.press("Tab")
         reached.append(page.evaluate("document.activeElement.labels[0].querySelector('span').textContent"))
     assert reached == ["section", "row", "place in it", "station, mm", "hand", "print"]
+
+
+def test_nothing_is_put_in_place_under_a_pressed_finger(open_tab: Any, served: Running) -> None:
+    """A row that moves between press and release would lose the press; once let go, the sheet is renewed."""
+    page = open_tab("/a/loose/kit")
+    page.wait_for_selector("#kit-canvas[data-pieces]")
+    box = page.locator(".kit .part").nth(1).locator("[data-choose]")
+    box.scroll_into_view_if_needed()
+    place = box.bounding_box()
+    page.mouse.move(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+    page.mouse.down()
+    page.evaluate(RENEWED)
+    page.wait_for_timeout(700)
+    assert page.evaluate("document.querySelector('.kit .part h3').textContent") == "older words"
+    page.mouse.up()
+    until(page, "document.querySelector('.kit .part h3').textContent !== 'older words'")
+    assert box.is_checked()
+
+
+RENEWED = """() => {
+  document.querySelector('.kit .part h3').textContent = 'older words';
+  import('/static/live.js').then((live) => live.refresh());
+}"""

@@ -67,6 +67,7 @@ async function put(balloon, mm) {
   const { left, right } = side().dataset;
   const at = Math.min(Math.max(mm, Number(left)), Number(right));
   balloon.dataset.station = String(at);
+  balloon.dataset.moving = ""; // until it is sent, no older place is put in its stead
   balloon.setAttribute("transform", `translate(${(at - Number(left)) * scale()} 0)`);
   balloon.setAttribute("aria-valuenow", String(at));
   balloon.setAttribute("aria-valuetext", await text("at_station", { at }));
@@ -75,6 +76,7 @@ async function put(balloon, mm) {
 }
 
 function placed(balloon) {
+  delete balloon.dataset.moving;
   const { fitting, name } = balloon.dataset;
   const field = document.getElementById(`f${fitting}-station`);
   if (field) field.placeholder = "";

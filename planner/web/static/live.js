@@ -10,7 +10,7 @@ export const watchQueue = (asked) => { busy = asked; };
 const keep = {
   onBeforeElUpdated(now, next) {
     if (now.isEqualNode(next) && !isField(now)) return false;
-    if (now.dataset.own !== undefined) return false; // filled by a script
+    if (now.dataset.own !== undefined || now.dataset.moving !== undefined) return false; // filled, or moved, by a script
     if (now.localName === "details") next.open = now.open;
     if (isField(now) && isDirty(now)) return false; // what is being written, and what was refused, stays
     return true;
@@ -25,6 +25,23 @@ const keep = {
 };
 
 const fieldOf = (told) => document.getElementById(told.id.replace(/-wrong$/, "")) ?? told;
+
+// Nothing moves under a finger: what is pressed and let go on different places is no press.
+const LONGEST_PRESS_MS = 5000; // a release that nobody was told of, as outside of the window
+let pressed = Promise.resolve(); // when what was pressed last is let go
+let letGo = () => {};
+addEventListener("pointerdown", () => {
+  pressed = new Promise((resolve) => { letGo = resolve; });
+  setTimeout(letGo, LONGEST_PRESS_MS);
+}, true);
+const release = () => { setTimeout(letGo); }; // after the click that it makes
+for (const kind of ["pointerup", "pointercancel"]) addEventListener(kind, release, true);
+addEventListener("blur", (event) => { if (event.target === window) release(); });
+
+async function released() {
+  let last;
+  do await (last = pressed); while (last !== pressed);
+}
 
 let running = null;
 let again = false;
@@ -42,6 +59,7 @@ async function run() {
     const answer = await fetch(location.pathname + location.search).catch(() => null);
     if (!answer?.ok) return;
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    await released();
     if (before !== edits || busy()) again = !busy(); // the queue asks again when it is empty
     else put(fresh);
   } while (again);
