@@ -51,7 +51,7 @@ def cost_sheet(
     return sheet(workshop.currency, lines)
 
 
-def _gram_price(workshop: Workshop, name: str, spools: Sequence[SpoolUse]) -> tuple[Decimal | None, str]:
+def gram_price(workshop: Workshop, name: str, spools: Sequence[SpoolUse]) -> tuple[Decimal | None, str]:
     """Money for one gram: of a new spool, else the mean of what the spools in use cost."""
     filament = workshop.filament(name)
     per_spool = Decimal(repr(float(filament.spool_g)))
@@ -73,7 +73,7 @@ def _filament(workshop: Workshop, work: MachineWork, spools: Sequence[SpoolUse])
         purged[use.filament] += use.grams_purged
     lines = []
     for name in sorted(set(work.grams) | set(used)):
-        price, source = _gram_price(workshop, name, spools)
+        price, source = gram_price(workshop, name, spools)
         grams = used.get(name, work.grams.get(name, 0.0))
         for what, amount in ((name, grams), (f"{name}, purged", purged.get(name, 0.0))):
             if amount > 0.0:
@@ -112,7 +112,7 @@ def _reprints(workshop: Workshop, lost: MachineWork, spools: Sequence[SpoolUse])
     """Lines with a price and a quantity that shows; what has no price is named by its main line."""
     lines = []
     for name in sorted(lost.grams):
-        price, _ = _gram_price(workshop, name, spools)
+        price, _ = gram_price(workshop, name, spools)
         source = f"{workshop.failure_per_hour:g} failures per hour of printing (assumption)"
         what = _named(name, again=True)
         lines.append(cost_line(what, lost.grams[name], "g", price, workshop.currency, REPRINTS, source))

@@ -20,6 +20,7 @@ from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
 from planner.model.replan import PastRun, Replan
 from planner.model.schedule import Schedule, SpoolUse
+from planner.model.series_price import SeriesPrice
 from planner.model.several import AirframeSums
 from planner.model.workshop import Workshop
 from planner.units import money_text
@@ -43,6 +44,7 @@ class Plan:
     plans that go on from it; ``makes`` tell by part how it is made now, ``printed`` what there is already.
     ``taught`` is what a ledger has taught. Where several airframes are planned together, ``airframe`` stands
     for all of them and ``airframes`` has what each comes to; ``mass`` is then that of all of them.
+    ``series`` is what more of the same airframe cost.
     """
 
     airframe: Airframe
@@ -75,6 +77,7 @@ class Plan:
     printed: tuple[PrintedPiece, ...] = ()
     taught: Taught | None = None
     airframes: tuple[AirframeSums, ...] = ()
+    series: SeriesPrice | None = None
 
     def __repr__(self) -> str:
         """A card of a few lines; every field as text would be megabytes."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from planner.costing.cost import cost_sheet
 from planner.costing.section_cost import cost_by_section
+from planner.costing.series_cost import series_price
 from planner.estimate.advice import advise, advise_filaments
 from planner.joint_search.composition import Composition
 from planner.joint_search.limits import limits_told
@@ -50,6 +51,7 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
     composition = _compose(job, known, report, stop)
     report("mass and cost", 0, 1)
     plan = with_outlook(plan_of(job, known, composition))
+    plan = replace(plan, series=series_price(plan))
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))
     return plan

@@ -6,7 +6,18 @@ from typing import Annotated
 
 from msgspec import UNSET
 
-from planner.plan_record.values import Amount, Later, Money, Record, Text, Told, says
+from planner.plan_record.values import (
+    Amount,
+    Count,
+    Later,
+    Money,
+    Ordinal,
+    Record,
+    Seldom,
+    Text,
+    Told,
+    says,
+)
 
 
 class MassItemRecord(Record, frozen=True, kw_only=True):
@@ -59,6 +70,31 @@ class CostLineRecord(Record, frozen=True, kw_only=True):
     in_total: bool
 
 
+class SeriesRowRecord(Record, frozen=True, kw_only=True):
+    """So many of the same airframe, one after the other on the same beds."""
+
+    copies: Ordinal
+    total: Annotated[Money, says("The first, and so many further ones.")]
+    each: Annotated[Money, says("The total divided by the copies, rounded half up.")]
+    spools: Annotated[Count, says("Spools to buy whole, at least.")]
+    left_g: Annotated[Amount, says("What is left on these spools.")]
+    left: Annotated[Money, says("What that is worth by the gram, as far as prices are known.")]
+    each_with_spools: Annotated[Money, says("One airframe, what is left on these spools counted, too.")]
+    print_hours: Amount
+    busiest_hours: Annotated[Amount, says("Those of the printer that prints longest.")]
+    lost_hours: Annotated[Amount, says("Hours that failures are expected to take beside these.")]
+    person_minutes: Count
+
+
+class SeriesRecord(Record, frozen=True, kw_only=True):
+    """What one more of the same airframe costs, and what several come to."""
+
+    one_more: Money
+    lines: Annotated[list[CostLineRecord], says("What one more costs that is not the first.")]
+    busiest: Annotated[Text, says("The printer that prints longest.")]
+    rows: list[SeriesRowRecord]
+
+
 class CostRecord(Record, frozen=True, kw_only=True):
     """What it costs, line by line, by kind and by section."""
 
@@ -71,3 +107,6 @@ class CostRecord(Record, frozen=True, kw_only=True):
         dict[str, Money],
         says("The total divided among the sections; what belongs to none has an empty name."),
     ]
+    series: Seldom[
+        Annotated[SeriesRecord, says("Of a first plan of one whole airframe: what more of it cost.")]
+    ] = UNSET

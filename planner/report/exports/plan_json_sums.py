@@ -13,7 +13,8 @@ from planner.plan_record.balance import (
     OptionRecord,
     SensitivityRecord,
 )
-from planner.plan_record.sums import CostLineRecord, CostRecord, MassItemRecord, MassRecord
+from planner.plan_record.sums import CostRecord, MassItemRecord, MassRecord
+from planner.report.exports.plan_json_series import line_records, series_record
 from planner.report.exports.plan_json_values import money, rounded, strings
 from planner.report.plain import clean
 from planner.report.words import ten_grams_mm
@@ -138,22 +139,11 @@ def cost_record(plan: Plan) -> CostRecord:
         return {clean(key): money(minor, cost.currency) for key, minor in sums.items()}
 
     return CostRecord(
-        lines=[
-            CostLineRecord(
-                what=clean(c.what),
-                quantity=rounded(float(c.quantity), 6),
-                unit=clean(c.unit),
-                unit_price=None if c.unit_price is None else f"{c.unit_price:f}",
-                amount=money(c.amount_minor, cost.currency),
-                kind=clean(c.kind),
-                source=clean(c.source),
-                in_total=c.in_total,
-            )
-            for c in cost.lines
-        ],
+        lines=line_records(cost.lines, cost.currency),
         totals=told(cost.totals_minor),
         total=money(cost.total_minor, cost.currency),
         left_out=strings(cost.left_out),
         apart=told(cost.apart_minor),
         by_section=told(cost.by_section_minor),
+        series=series_record(plan),
     )

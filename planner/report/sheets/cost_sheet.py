@@ -21,6 +21,7 @@ from planner.report.layout.blocks import (
 )
 from planner.report.layout.sheets import Sheet, laid_out
 from planner.report.lookup import Lookup
+from planner.report.sheets.series_table import series_blocks
 from planner.report.shopping import shopping_list, total_minor, without_price
 from planner.report.words import UNKNOWN, count, decimal, money, quantity
 
@@ -53,6 +54,7 @@ def cost_sheets(look: Lookup) -> list[Sheet]:
     if cost.by_section_minor:
         blocks += [Heading("By section"), _by_section(look)]
     blocks += [Heading("To buy"), _to_buy(look)]
+    blocks += series_blocks(plan)
     if cost.left_out:
         blocks += [Heading("The total leaves out, without a price"), Points(cost.left_out)]
     blocks.append(
