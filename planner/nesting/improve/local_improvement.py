@@ -81,20 +81,21 @@ class _Mover:
             cost = self._kept(list(self._move(rng, 1.0 - k / tries)), cost)
 
     def _kept(self, moves: Sequence[Move], cost: float) -> float:
-        """Make the moves when all rules hold and the bed gets better; returns the cost then."""
-        if not self._possible(moves):
-            return cost
+        """Make the moves when the bed gets better and all rules hold; returns the cost then.
+
+        The wishes are asked first: they say no to most moves, and are a fiftieth of the work of the rules.
+        """
         before = [(n, self.middles[n].copy(), float(self.turns[n])) for n, _, _ in moves]
+        self._take(moves)
+        new = self.wanted.cost(self.middles, self.turns)
+        if new < cost - _CONTENT and self._possible(moves, before):
+            return new
+        self._take(before)
+        return cost
+
+    def _take(self, moves: Sequence[Move]) -> None:
         for n, middle, turn in moves:
             self.middles[n], self.turns[n] = middle, turn
-        new = self.wanted.cost(self.middles, self.turns)
-        if new < cost - _CONTENT:
-            return new
-        for n, middle, turn in before:
-            self.middles[n], self.turns[n] = middle, turn
-        for n, middle, turn in before:
-            self._lay(n, middle, turn)
-        return cost
 
     def _whole(self, quarters: int) -> list[Move]:
         """Everything some quarter turns on about the middle of the bed."""
@@ -154,14 +155,14 @@ class _Mover:
         ring = turned(self.rings[n], turn)
         return np.array([ring.min(axis=0), ring.max(axis=0)])
 
-    def _possible(self, moves: Sequence[Move]) -> bool:
-        """Make the moves on the oracle when every rule holds; else leave it as it was."""
+    def _possible(self, moves: Sequence[Move], before: Sequence[Move]) -> bool:
+        """Make the moves on the oracle when every rule holds; else leave it as it was before."""
         for n, _, _ in moves:
             self.oracle.lift(self.items[n].piece)
         for n, middle, turn in moves:
             if not self.oracle.may_lie(self.items[n].piece, self._place(n, middle, turn)):
-                for m, _, _ in moves:
-                    self._lay(m, self.middles[m], float(self.turns[m]))
+                for m, old_middle, old_turn in before:
+                    self._lay(m, old_middle, old_turn)
                 return False
             self._lay(n, middle, turn)
         return True

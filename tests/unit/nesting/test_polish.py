@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
 from planner.model.batch import Placed
 from planner.model.effort import QUICK
-from planner.nesting.improve.local_improvement import polished
+from planner.nesting.improve import local_improvement
+from planner.nesting.improve.local_improvement import Move, polished
 from planner.nesting.improve.soft_constraints import SoftConstraints
 from planner.nesting.pack import fill
 from planner.nesting.problem.item import BedKind, FilledBed, Item
@@ -95,3 +97,43 @@ def test_same_seed_same_polish() -> None:
     tiles = [replace(item(f"t{n}", ellipse(30.0, 20.0)), group="ab"[n % 2]) for n in range(8)]
     lying = fill(NestingProblem(tiles, [square_bed()], 3.0, effort=QUICK, seed=1)).beds[0].placed
     assert polish(tiles, lying, square_bed(), 5) == polish(tiles, lying, square_bed(), 5)
+
+
+class RulesFirst(local_improvement._Mover):
+    """The plain order of asking: every rule of every move, then what the bed is worth with it."""
+
+    asked = 0
+
+    def _kept(self, moves: Sequence[Move], cost: float) -> float:
+        RulesFirst.asked += 1
+        before = [(n, self.middles[n].copy(), float(self.turns[n])) for n, _, _ in moves]
+        if not self._possible(moves, before):
+            return cost
+        self._take(moves)
+        new = self.wanted.cost(self.middles, self.turns)
+        if new < cost - 1e-9:
+            return new
+        self._take(before)
+        for n, middle, turn in before:
+            self._lay(n, middle, turn)
+        return cost
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_wishes_asked_first_lay_the_same_bed(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rules are asked of few moves, and every piece comes to lie where it lies when they are asked of all."""
+    kind = replace(square_bed(), steady_axis="x")
+    blades = [item(f"b{n}", rectangle(60.0, 10.0), height=100.0) for n in range(4)]
+    spars = [replace(item(f"s{n}", rectangle(90.0, 12.0)), group="s") for n in range(3)]
+    items = [*blades, *spars, item("e", ellipse(50.0, 30.0, 24))]
+    lying = tuple(lay(one, 10.0, 10.0 + 20.0 * n, 0.0) for n, one in enumerate(items))
+    asked: list[int] = []
+    rules = local_improvement._Mover._possible
+    monkeypatch.setattr(
+        local_improvement._Mover, "_possible", lambda *words: asked.append(1) or rules(*words)
+    )
+    made = polish(items, lying, kind, seed)
+    often, RulesFirst.asked = len(asked), 0
+    monkeypatch.setattr(local_improvement, "_Mover", RulesFirst)
+    assert polish(items, lying, kind, seed) == made != lying
+    assert often < RulesFirst.asked / 2
