@@ -186,6 +186,7 @@ def _job(
     assumed: tuple[str, ...],
 ) -> Job:
     from planner.estimate.cache import FolderCache
+    from planner.estimate.kept_shapes import ShapeFolder
     from planner.pipeline.job import Job
 
     reading = _airframe(request, folder, workshop)
@@ -204,6 +205,7 @@ def _job(
         workers=request.workers,
         cluster=request.cluster,
         cache=FolderCache(request.cache_folder) if request.cache_folder else None,
+        shapes=ShapeFolder(request.cache_folder) if request.cache_folder else None,
         set_aside=folder.set_aside,
         assumptions=(
             *held_notes(request, reading.airframe, workshop),

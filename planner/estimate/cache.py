@@ -9,7 +9,7 @@ import json
 import os
 import time
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields, replace
 from functools import cache
 from pathlib import Path
@@ -63,10 +63,12 @@ def engine() -> str:
     return code_hash(Path(__file__).resolve().parents[1])
 
 
-def code_hash(package: Path) -> str:
-    """Hash of every file of the rooms that make deposits, however deep it lies."""
+def code_hash(package: Path, rooms: Sequence[str] = _ROOMS) -> str:
+    """Hash of every file of the rooms (those that make deposits), however deep it lies."""
     digest = hashlib.blake2b(digest_size=16)
-    for file in sorted(path for room in _ROOMS for path in (package / room).rglob("*.py")):
+    whole = [package / room for room in rooms]
+    files = {path for room in whole for path in ([room] if room.suffix else room.rglob("*.py"))}
+    for file in sorted(files):
         digest.update(file.relative_to(package).as_posix().encode() + b"\0" + file.read_bytes())
     return digest.hexdigest()
 
@@ -140,7 +142,7 @@ class FolderCache:
                 spare.unlink(missing_ok=True)
 
     def trim(self, limit_bytes: int) -> None:
-        """Delete the deposits that were used longest ago until the folder is within the limit.
+        """Delete what was used longest ago, deposits and answers of shapes, until all is within the limit.
 
         What processes left half-written that are there no more is deleted, too.
         """
@@ -148,9 +150,8 @@ class FolderCache:
             for spare in self._folder.glob("*.part"):
                 if _deserted(spare):
                     spare.unlink(missing_ok=True)
-            kept = sorted(
-                ((f.stat(), f) for f in self._folder.glob("*.npz")), key=lambda row: -row[0].st_mtime
-            )
+            own = [*self._folder.glob("*.npz"), *self._folder.glob("*.shape")]
+            kept = sorted(((f.stat(), f) for f in own), key=lambda row: -row[0].st_mtime)
             total = 0
             for stat, file in kept:
                 total += stat.st_size

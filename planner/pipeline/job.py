@@ -8,6 +8,7 @@ from datetime import datetime
 
 from planner.estimate.cache import DepositCache
 from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.remembered import Shelf
 from planner.model.airframe import Airframe
 from planner.model.checks import number
 from planner.model.choices import Choices
@@ -32,7 +33,7 @@ class Job:
     ``watertight`` tells it by mesh; what is not named counts as watertight. ``recipes`` are all that
     are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first,
     ``choices`` what was asked for beside the files. ``printed``: pieces that are there or being printed.
-    ``taught`` is what a ledger has taught,
+    ``shapes`` is where answers of shapes are kept. ``taught`` is what a ledger has taught,
     ``accounts`` are spools that it keeps an account of.
     """
 
@@ -46,6 +47,7 @@ class Job:
     workers: int = 1
     cluster: str | None = None
     cache: DepositCache | None = None
+    shapes: Shelf | None = None
     set_aside: tuple[SetAside, ...] = ()
     assumptions: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import astuple, dataclass, field, replace
 from functools import partial
 
 from planner.errors import Infeasible
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.estimate.poses.poses import choose_pose
 from planner.geometry.mesh.outer import OuterSurface, outer_surface
-from planner.geometry.remembered import Remembered
+from planner.geometry.remembered import Plain, Remembered
 from planner.model.airframe import Airframe, Finish
 from planner.model.assembly import Contact, Silhouette
 from planner.model.budget import Balance, Mass, OptionEffect
@@ -25,7 +25,9 @@ from planner.pipeline.seated import contacts, silhouettes
 from planner.weights.balance import balance
 from planner.weights.mass import airframe_mass
 
-_OUTER: Remembered[OuterSurface] = Remembered(4096)
+_OUTER: Remembered[OuterSurface] = Remembered(
+    4096, Plain("outer", astuple, lambda held: OuterSurface(held[0], (held[1][0], held[1][1], held[1][2])))
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +133,7 @@ def deposits_of(job: Job, parts: Sequence[Part], progress: Progress | None = Non
         mesh = job.meshes[part.mesh]
         filament = job.workshop.filament(part.filament)
         able = [printer for printer in job.workshop.printers if job.workshop.can_run(printer, filament)]
-        choice = choose_pose(mesh, part, able or job.workshop.printers)
+        choice = choose_pose(mesh, part, able or job.workshop.printers, job.shapes)
         reasons[part.name] = choice.reason
         jobs.append(EstimateJob(mesh, replace(part, pose=choice.pose), filament, motions))
     estimated = estimate_all(
@@ -158,7 +160,9 @@ def _outer(job: Job, parts: Sequence[Part]) -> dict[str, OuterSurface]:
     if not any((finish.primer_g_per_m2, finish.paint_g_per_m2, finish.paint_g)):
         return {}
     own = {name: job.meshes[name] for name in {part.mesh for part in parts}}
-    areas = {name: _OUTER.of(mesh.digest, partial(outer_surface, mesh)) for name, mesh in own.items()}
+    areas = {
+        name: _OUTER.of(mesh.digest, partial(outer_surface, mesh), job.shapes) for name, mesh in own.items()
+    }
     return {part.name: areas[part.mesh] for part in parts}
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import astuple, replace
 from functools import partial
 from itertools import pairwise
 
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from planner.errors import RecordError
 from planner.geometry.assembly.mating import Mating, mated
 from planner.geometry.mesh.mesh import TriangleMesh
-from planner.geometry.remembered import Remembered
+from planner.geometry.remembered import Plain, Remembered
 from planner.model.airframe import Airframe, StackPlace
 from planner.model.finding import Finding
 from planner.model.part import Part, Piece, pieces_of
@@ -26,7 +26,7 @@ _Floats = NDArray[np.float64]
 _SAME_WAY = 0.9  # cosine
 _MOST_TOLD = 4
 # what is known of neighbours, by their bodies and the way they stand to each other
-_MATINGS: Remembered[Mating] = Remembered(4096)
+_MATINGS: Remembered[Mating] = Remembered(4096, Plain("matings", astuple, lambda held: Mating(*held)))
 
 
 def overlapping(job: Job) -> Job:
@@ -119,7 +119,7 @@ def _matings(
         ways = _ways(airframe, row, (*before, *behind))
         bodies = tuple(_mesh(job, airframe, piece).digest for piece in (*before, *behind))
         key = (row.direction, len(before), bodies, tuple(tuple(way.ravel().tolist()) for way in ways))
-        mating = _MATINGS.of(key, partial(_mated, job, airframe, row, before, behind))
+        mating = _MATINGS.of(key, partial(_mated, job, airframe, row, before, behind), job.shapes)
         found.append((row, before, behind, mating))
     return found
 

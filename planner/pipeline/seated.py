@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from planner.geometry.assembly.contact import GAP_MM, Touch, touches
 from planner.geometry.assembly.silhouette import silhouette
 from planner.geometry.mesh.mesh import TriangleMesh
-from planner.geometry.remembered import Remembered
+from planner.geometry.remembered import Plain, Remembered
 from planner.model.airframe import Airframe
 from planner.model.assembly import Contact, Ring, Silhouette
 from planner.model.deposit import Deposit
@@ -25,8 +25,18 @@ _Seat = tuple[_Floats, _Floats]
 _AS_BESIDE = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])  # x stays, z becomes y
 _MOST_PAIRS = 2000
 _SAME_PLACES = 9  # decimals of turns and mm
-_SHADOWS: Remembered[tuple[tuple[Ring, ...], tuple[Ring, ...]]] = Remembered(4096)
-_TOUCHES: Remembered[tuple[Touch, ...]] = Remembered(8192)
+_Shadows = tuple[tuple[Ring, ...], tuple[Ring, ...]]
+_SHADOWS: Remembered[_Shadows] = Remembered(
+    4096, Plain("shadows", list, lambda held: (_as_rings(held[0]), _as_rings(held[1])))
+)
+_TOUCHES: Remembered[tuple[Touch, ...]] = Remembered(
+    8192,
+    Plain(
+        "touches",
+        lambda found: [(face.area_mm2, face.middle, face.outward) for face in found],
+        lambda held: tuple(Touch(area, _point(middle), _point(outward)) for area, middle, outward in held),
+    ),
+)
 
 
 def silhouettes(
@@ -37,13 +47,13 @@ def silhouettes(
     found = []
     for name, (part, seat) in _seated(job.airframe, parts, deposits, pieces).items():
         mesh = job.meshes[meshes[part]]
-        above, beside = _SHADOWS.of((mesh.digest, _sits(seat)), partial(_shadows, mesh, seat))
+        above, beside = _SHADOWS.of((mesh.digest, _sits(seat)), partial(_shadows, mesh, seat), job.shapes)
         turn, (x, y, z) = tuple(map(float, seat[0].ravel())), seat[1].tolist()
         found.append(Silhouette(name, above, beside, turn, (x, y, z)))
     return tuple(found)
 
 
-def _shadows(mesh: TriangleMesh, seat: _Seat) -> tuple[tuple[Ring, ...], tuple[Ring, ...]]:
+def _shadows(mesh: TriangleMesh, seat: _Seat) -> _Shadows:
     triangles = _in_place(mesh.triangles, seat)
     return _rings(silhouette(triangles)), _rings(silhouette(triangles @ _AS_BESIDE.T))
 
@@ -70,7 +80,7 @@ def contacts(
         region = np.maximum(boxes[first][0], boxes[second][0]), np.minimum(boxes[first][1], boxes[second][1])
         pair = [(meshes[name], seated[name][1]) for name in (first, second)]
         key = tuple((mesh.digest, _sits(seat)) for mesh, seat in pair)
-        faces = _TOUCHES.of(key, partial(_touches, pair, region, bounds))
+        faces = _TOUCHES.of(key, partial(_touches, pair, region, bounds), job.shapes)
         if faces:
             shares = [_glued(face, seated, deposits, (first, second)) for face in faces]
             area = sum(face.area_mm2 for face in faces)
@@ -167,6 +177,15 @@ def _glued(
         at = turn.T @ (np.array(face.middle) - shift)
         share = min(share, face_share(deposits[part], outward, at))
     return face.area_mm2 * share
+
+
+def _as_rings(held: Sequence[Sequence[tuple[float, float]]]) -> tuple[Ring, ...]:
+    return tuple(tuple((x, y) for x, y in ring) for ring in held)
+
+
+def _point(held: Sequence[float]) -> tuple[float, float, float]:
+    x, y, z = held
+    return x, y, z
 
 
 def _rings(rings: Iterable[_Floats]) -> tuple[Ring, ...]:

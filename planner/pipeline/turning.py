@@ -14,7 +14,7 @@ from planner.estimate.poses.poses import choose_pose
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.geometry.mesh.pose import Pose
 from planner.geometry.mesh.resting import facets
-from planner.geometry.remembered import Remembered
+from planner.geometry.remembered import Remembered, Shelf
 from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.part import Part, pieces_of
@@ -46,9 +46,11 @@ def with_turns(
     return {part.name: _told(job, part, deposits[part.name]) for part in parts}
 
 
-def spared_by_turning(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> Turn | None:
+def spared_by_turning(
+    mesh: TriangleMesh, part: Part, printers: Sequence[Printer], shelf: Shelf | None = None
+) -> Turn | None:
     """The pose in which most of what hangs does not; ``None`` where none is better on the whole."""
-    choice = choose_pose(mesh, replace(part, may_turn=True), printers)
+    choice = choose_pose(mesh, replace(part, may_turn=True), printers, shelf)
     if choice.pose == part.pose or not choice.compared:
         return None
     modelled = choice.compared[0]
@@ -77,7 +79,7 @@ def _told(job: Job, part: Part, deposit: Deposit) -> tuple[Finding, ...]:
     able = [
         one for one in job.workshop.printers if job.workshop.can_run(one, filament)
     ] or job.workshop.printers
-    turn = spared_by_turning(job.meshes[part.mesh], part, able)
+    turn = spared_by_turning(job.meshes[part.mesh], part, able, job.shapes)
     if turn is None:
         return found
     if not held:

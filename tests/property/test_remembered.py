@@ -86,3 +86,27 @@ def test_threads_ask_at_once() -> None:
     for thread in threads:
         thread.join()
     assert wrong == []
+
+
+@pytest.mark.slow
+def test_a_plan_is_the_same_from_what_was_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing kept; all kept, and nothing of it found anew; some of it damaged."""
+    kit, kept = written(tmp_path / "kit", 3), tmp_path / "kept"
+    request = PlanRequest((kit,), effort="quick", start="2026-12-01T18:00", cache_folder=kept)
+
+    def found_anew(*words: object) -> None:
+        raise AssertionError("found anew")
+
+    def anew() -> str:
+        for memory in ALL:
+            memory.forget()
+        return plan_json(reckon(request, NOW))
+
+    first = anew()
+    with monkeypatch.context() as watched:
+        for room, name in ((seated, "touches"), (seated, "silhouette"), (mass_estimate, "outer_surface")):
+            watched.setattr(room, name, found_anew)
+        assert anew() == first
+    for path in sorted(kept.glob("*.shape"))[::2]:
+        path.write_bytes(path.read_bytes()[:-3])
+    assert anew() == first

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +23,7 @@ from planner.geometry.mesh.resting import (
     resting_feet,
     widths,
 )
-from planner.geometry.remembered import Remembered
+from planner.geometry.remembered import Plain, Remembered, Shelf
 from planner.model.filament import Filament
 from planner.model.part import Part
 from planner.model.printer import Motion, Printer
@@ -46,10 +47,22 @@ class PoseChoice:
     compared: tuple[Standing, ...] = ()
 
 
-_CHOICES: Remembered[PoseChoice] = Remembered(4096)
+_CHOICES: Remembered[PoseChoice] = Remembered(
+    4096, Plain("poses", asdict, lambda held: PoseChoice(_pose(held), held["reason"], _compared(held)))
+)
 
 
-def choose_pose(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> PoseChoice:
+def _compared(held: Mapping[str, Any]) -> tuple[Standing, ...]:
+    return tuple(Standing(**{**one, "pose": _pose(one)}) for one in held["compared"])
+
+
+def _pose(held: Mapping[str, Any]) -> Pose:
+    return Pose(tuple(held["pose"]["rotation"]))
+
+
+def choose_pose(
+    mesh: TriangleMesh, part: Part, printers: Sequence[Printer], shelf: Shelf | None = None
+) -> PoseChoice:
     """The modelled pose, unless it fits no bed or the part may turn and stands better otherwise.
 
     Candidates are the flat faces on which the part rests without tipping, and the modelled pose.
@@ -61,7 +74,7 @@ def choose_pose(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> 
     arranger's business. Without support minutes are a proxy that ranks poses and not the minutes of
     the plan; all filaments rank them alike.
     """
-    return _CHOICES.of((mesh.digest, part, tuple(printers)), lambda: _chosen(mesh, part, printers))
+    return _CHOICES.of((mesh.digest, part, tuple(printers)), lambda: _chosen(mesh, part, printers), shelf)
 
 
 def _chosen(mesh: TriangleMesh, part: Part, printers: Sequence[Printer]) -> PoseChoice:

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Hashable
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
-from planner.geometry.remembered import Remembered
+import pytest
+
+from planner.geometry.remembered import Plain, Remembered
 
 
 class Asked:
@@ -97,3 +101,44 @@ def test_a_question_within_a_question_and_threads_do_not_hang() -> None:
 
     with ThreadPoolExecutor(4) as pool:
         assert list(pool.map(lambda k: memory.of(k, lambda: slow(k)), range(4))) == [0, 10, 20, 30]
+
+
+class Board:
+    """A shelf in memory, as a folder is one on the disk."""
+
+    def __init__(self) -> None:
+        self.held: dict[tuple[str, Hashable], Any] = {}
+
+    def get(self, name: str, key: Hashable) -> Any:
+        return self.held.get((name, key))
+
+    def put(self, name: str, key: Hashable, plain: Any) -> None:
+        self.held[name, key] = plain
+
+
+def _shelved(shelf: Board) -> tuple[str, list[str]]:
+    """What a process that remembers nothing answers, and what it had to find."""
+    found: list[str] = []
+
+    def find() -> str:
+        found.append("a")
+        return "A"
+
+    memory: Remembered[str] = Remembered(3, Plain("letters", lambda one: [one], lambda held: str(held[0])))
+    return memory.of("a", find, shelf), found
+
+
+def test_the_next_process_takes_it_from_the_shelf() -> None:
+    shelf = Board()
+    assert _shelved(shelf) == ("A", ["a"])
+    assert shelf.held == {("letters", "a"): ["A"]}
+    assert _shelved(shelf) == ("A", [])
+
+
+@pytest.mark.parametrize("odd", [[], {}, 7, {"0": "A"}])
+def test_what_cannot_be_read_from_the_shelf_is_found_anew(odd: object) -> None:
+    """And what was found takes its place."""
+    shelf = Board()
+    shelf.put("letters", "a", odd)
+    assert _shelved(shelf) == ("A", ["a"])
+    assert _shelved(shelf) == ("A", [])
