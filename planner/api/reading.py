@@ -240,21 +240,24 @@ def _zoned(attendance: Attendance) -> bool:
 
 
 def _airframe(request: PlanRequest, folder: MeshFolder, workshop: Workshop) -> AirframeReading:
-    from planner.api.looking import kit_of
     from planner.io.records.airframe_record import from_names, read_airframe
     from planner.io.records.builtin import builtin_recipes
-    from planner.io.records.draft import rows_as_found
     from planner.io.toml_file import parse_toml, read_toml
-    from planner.kit.stacks import RawKit
-    from planner.kit.summary import sure_lines
 
     handed = request.own.reading(folder, builtin_recipes())
     if handed is not None:
         return handed
     path = beside(request, request.airframe_file, "airframe.toml")
-    kit = kit_of(folder, in_place=True, named_is_enough=True) if path is None else RawKit()
-    found = kit.proposals
-    file = read_toml(path) if path is not None else parse_toml(rows_as_found(found), "airframe.toml")
+    if path is None:  # the kit is read, which takes more of the program than a plan of one that is written
+        from planner.api.looking import kit_of
+        from planner.io.records.draft import rows_as_found
+        from planner.kit.summary import sure_lines
+
+        kit = kit_of(folder, in_place=True, named_is_enough=True)
+        found = kit.proposals
+        file = parse_toml(rows_as_found(found), "airframe.toml")
+    else:
+        file = read_toml(path)
     first = request.sources[0].resolve()
     reading = read_airframe(
         file,

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner.cli.asked import plan_request, request_of
+from planner.cli.circles import look_seldom
 from planner.cli.exits import (
     DONE,
     DONE_WITH_GAPS,
@@ -222,6 +223,8 @@ def main() -> None:
     listen()
     try:
         if sys.argv[1:2] and sys.argv[1] in COMPILED:
+            if sys.argv[1] != "page":  # that lives on, and its processes with it
+                look_seldom()
             _refuse_nowhere()
             _say_where()
         app()
