@@ -22,6 +22,7 @@ SECTIONS = {
     "plan": "bench_plan",
     "truth": "bench_truth",
     "folders": "bench_folders",
+    "report": "bench_report",
     "kit": "bench_kit",
     "readback": "bench_readback",
     "first": "bench_first",

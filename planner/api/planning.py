@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from itertools import chain
@@ -17,6 +17,7 @@ from planner.api.since import KEPT_FILE, plan_path, plan_since
 from planner.errors import PlanFault
 
 if TYPE_CHECKING:
+    from planner.io.results.bed_files import KeptBeds
     from planner.model.plan import Plan
     from planner.pipeline.job import Job, Progress, Stop
 
@@ -47,9 +48,8 @@ def plan_folder(
 
 
 def _plan_folder(request: PlanRequest, now: datetime, progress: Progress | None, stop: Stop | None) -> Plan:
-    from planner.io.results.bed_files import KeptBeds, Shapes, write_beds
-    from planner.io.results.output import check_output, results
-    from planner.report.bundle import each_document
+    from planner.io.results.bed_files import KeptBeds
+    from planner.io.results.output import check_output
 
     brought_back(request.out)  # before it is looked for a plan that this one goes on from
     check_output(request.out)
@@ -64,12 +64,39 @@ def _plan_folder(request: PlanRequest, now: datetime, progress: Progress | None,
         kept[KEPT_FILE], before = path.read_bytes(), KeptBeds(path.parent)
     if progress is not None:
         progress("report", 0, 1)
-    shapes = Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
-    with results(request.out) as made:
-        plan = write_beds(plan, shapes, made.write, before)
-        for name, body in chain(kept.items(), each_document(plan)):
-            made.write(name, body)
+    plan = write_results(job, plan, request.out, kept, before)
     _trim_cache(request)
+    return plan
+
+
+def write_results(
+    job: Job,
+    plan: Plan,
+    out: Path,
+    kept: Mapping[str, bytes] | None = None,
+    before: KeptBeds | None = None,
+) -> Plan:
+    """Write the results folder of a plan, file by file; the plan with the digests of its beds.
+
+    Parameters
+    ----------
+    kept : files that the folder holds besides, by path
+    before : bed files of the plan that this one goes on from
+
+    Raises
+    ------
+    OutputError
+        when the place cannot be written
+    """
+    from planner.io.results.bed_files import Shapes, write_beds
+    from planner.io.results.output import results
+    from planner.report.bundle import each_document
+
+    shapes = Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
+    with results(out) as made:
+        plan = write_beds(plan, shapes, made.write, before)
+        for name, body in chain((kept or {}).items(), each_document(plan)):
+            made.write(name, body)
     return plan
 
 

@@ -32,6 +32,11 @@ class Lookup:
         return {}
 
     @cached_property
+    def bed_elements(self) -> dict[tuple[str, int, str], str]:
+        """The same as elements, by the prefix of their identifiers besides."""
+        return {}
+
+    @cached_property
     def part(self) -> Mapping[str, Part]:
         """Part by name."""
         return {part.name: part for part in self.plan.parts}
@@ -160,9 +165,20 @@ class Lookup:
         """
         seconds = self.plan.deposits[part].seconds
         filament = self.part[part].filament
-        able = {p.kind for p in self.plan.workshop.printers if self._may_run(p, filament)}
+        able = self._able_kinds(filament)
         kinds = [*self._busy_kinds(None), *self._busy_kinds(filament), *seconds]
         return next((k for k in kinds if k in seconds and k in able), next(iter(seconds), None))
+
+    def _able_kinds(self, filament: str) -> frozenset[str]:
+        """Printer kinds that may run a filament."""
+        if filament not in self._able:
+            printers = self.plan.workshop.printers
+            self._able[filament] = frozenset(p.kind for p in printers if self._may_run(p, filament))
+        return self._able[filament]
+
+    @cached_property
+    def _able(self) -> dict[str, frozenset[str]]:
+        return {}
 
     def _may_run(self, printer: Printer, filament: str) -> bool:
         known = next((f for f in self.plan.workshop.filaments if f.name == filament), None)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import InputError
-from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.mesh.mesh import TriangleMesh, bounds_of
 
 _ORTHONORMAL = 1e-6  # a rotation typed with seven digits still counts as one
 
@@ -69,8 +69,7 @@ def about_axis(axis: tuple[float, float, float], angle_deg: float) -> Pose:
 def stand(mesh: TriangleMesh, pose: Pose = UPRIGHT) -> TriangleMesh:
     """The mesh turned into its pose, with its lowest corner at x = y = z = 0."""
     turned = mesh.triangles if pose == UPRIGHT else mesh.triangles @ pose.matrix.T
-    low = turned.reshape(-1, 3).min(axis=0)
-    return TriangleMesh(turned - low)
+    return TriangleMesh(turned - bounds_of(turned)[0])
 
 
 def mirrored(mesh: TriangleMesh, axis: int = 1) -> TriangleMesh:

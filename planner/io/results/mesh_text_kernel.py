@@ -37,13 +37,15 @@ def _put(into: Bytes, at: int, told: Any) -> int:
 @compiled(nogil=True)
 def _whole(into: Bytes, at: int, value: int, least: int) -> int:
     """A whole number that is not negative, with so many digits at least."""
-    digits, rest = 1, value // 10
-    while rest > 0:
-        digits, rest = digits + 1, rest // 10
+    left, ten = np.uint64(value), np.uint64(10)  # without a sign a division is a product
+    digits, limit = 1, ten
+    while left >= limit:
+        digits, limit = digits + 1, limit * ten
     digits = max(digits, least)
     for k in range(digits - 1, -1, -1):
-        into[at + k] = 48 + value % 10
-        value //= 10
+        rest = left // ten
+        into[at + k] = 48 + (left - rest * ten)
+        left = rest
     return at + digits
 
 

@@ -102,19 +102,23 @@ def bed_drawing(
         scale = needed_scale(look, batch, room_mm, height_mm)
     frame = _Paper(bed, scale)
     styles = section_styles(look)
-    own = {p.piece: styles.get(look.section(p.piece), plain_style()) for p in batch.placed}
-    lying = _lying(look, batch, frame)
     left, right = frame.at(0.0, 0.0)[0], frame.at(frame.bed.width_mm, 0.0)[0]
     shown = _sections(look, batch) if legend else []
     told, deep = _legend(shown, styles, prefix, (left, right, frame.height))
-    parts = [
-        hatch_definitions(prefix, own.values()),
-        *_bed_lines(frame, prefix),
-        *(piece_drawing(lying.shapes[p.piece], p, own[p.piece], prefix) for p in batch.placed),
-        *lying.names,
-        *told,
-    ]
-    return BedDrawing(tuple(parts), frame.width, frame.height + deep, scale)
+    parts = (_drawn(look, batch, frame, prefix, styles), *told)
+    return BedDrawing(parts, frame.width, frame.height + deep, scale)
+
+
+def _drawn(look: Lookup, batch: Batch, frame: _Paper, prefix: str, styles: Mapping[str, Style]) -> str:
+    """Bed and pieces as elements; the same wherever the legend stands, so made once."""
+    key = batch.name, frame.scale, prefix
+    if key not in look.bed_elements:
+        own = {p.piece: styles.get(look.section(p.piece), plain_style()) for p in batch.placed}
+        lying = _lying(look, batch, frame)
+        shapes = (piece_drawing(lying.shapes[p.piece], p, own[p.piece], prefix) for p in batch.placed)
+        told = (hatch_definitions(prefix, own.values()), *_bed_lines(frame, prefix), *shapes, *lying.names)
+        look.bed_elements[key] = "".join(told)
+    return look.bed_elements[key]
 
 
 def _lying(look: Lookup, batch: Batch, frame: _Paper) -> Lying:

@@ -97,10 +97,10 @@ def _pages(blocks: Sequence[Block], room: float) -> list[list[Block]]:
     waiting = list(blocks)
     while waiting:
         block = waiting.pop(0)
-        need = block.height() + _with_next(block, waiting)
-        if need <= room:
+        own = block.height()
+        if own + _with_next(block, waiting) <= room:
             pages[-1].append(block)
-            room -= block.height()
+            room -= own
             continue
         cut = _cut(block, room)
         if cut is not None:
@@ -133,16 +133,16 @@ def _cut(block: Block, room: float) -> tuple[Block, Block] | None:
     if not isinstance(block, Table | Points):
         return None
     left = room - 2.0 - (block.head_height() if isinstance(block, Table) else 0.0)
-    taken = 0
-    for height in block.heights():
+    taken, heights = 0, block.heights()
+    for height in heights:
         if height > left:
             break
         left -= height
         taken += 1
-    if len(block.heights()) - taken == 1:
+    if len(heights) - taken == 1:
         taken -= 1  # no last row alone on its sheet
     least = 2 if isinstance(block, Table) else 1
-    if not least <= taken < len(block.heights()):
+    if not least <= taken < len(heights):
         return None
     begin, rest = block.cut(taken)
     if isinstance(begin, Table) and all(row.tone == "group" for row in begin.rows):
