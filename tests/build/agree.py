@@ -18,15 +18,17 @@ COLUMNS, LINES = 80, 25
 
 def disagreements(made: Results) -> list[str]:
     """What one document tells otherwise than ``plan.json``."""
-    checks = (_shape, _terminal, _finish, _beds, _files, _grams, _spools, _cost, _pieces, _visits)
-    return [f"{check.__name__[1:]}: {told}" for check in checks for told in check(made)]
+    checks = (shape, _terminal, _finish, _beds, _files, _grams, _spools, _cost, _pieces, _visits)
+    return [f"{check.__name__.lstrip('_')}: {told}" for check in checks for told in check(made)]
 
 
-def _shape(made: Results) -> Iterator[str]:
+def shape(made: Results) -> list[str]:
+    """Where ``plan.json`` is not as its schema has it: the first place."""
     try:
         jsonschema_rs.validate(SCHEMA, made.plan)
     except jsonschema_rs.ValidationError as error:
-        yield f"plan.json at {list(error.instance_path)}: {error.message[:200]}"
+        return [f"plan.json at {list(error.instance_path)}: {error.message[:200]}"]
+    return []
 
 
 def _terminal(made: Results) -> Iterator[str]:

@@ -41,8 +41,12 @@ class Results:
 
     def sheet(self, name: str) -> list[tuple[Any, ...]]:
         """The values of one sheet of the workbook, as they are kept in the file."""
-        book = openpyxl.load_workbook(self.folder / "cost_sheet.xlsx", data_only=True)
-        return [tuple(row) for row in book[name].iter_rows(values_only=True)]
+        return [tuple(row) for row in self.book[name].iter_rows(values_only=True)]
+
+    @cached_property
+    def book(self) -> openpyxl.Workbook:
+        """The workbook, its formulas as the values that are kept in the file."""
+        return openpyxl.load_workbook(self.folder / "cost_sheet.xlsx", data_only=True)
 
     @cached_property
     def events(self) -> list[icalendar.Event]:

@@ -7,18 +7,21 @@ from __future__ import annotations
 
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
 
+from planner.model import effort
 from tests.build import life
 from tests.build.builder import Builder
 from tests.build.sheets import moment
 from tests.build.truth import Said
 from tests.campaign.case import Case
+from tests.campaign.surroundings import SHARED_MEMORY
 from tests.kits.kit import CHOICES, Kit, random_kit
 from tests.kits.shop import random_shop
 
@@ -26,7 +29,11 @@ Event = Callable[[Builder, np.random.Generator], None]
 TROUBLES = ("broken", "broken in mid-run", "filament")
 ODDS = 0.6  # of an event at a step; else the build goes on as planned
 MOST_EVENTS = 8
-FEW = 0.85  # of the builds have four to six files: half a dozen beds, as many events for each of them
+FEW = 0.92  # of the builds have four to six files: half a dozen beds, as many events for each of them
+READ = 0.4  # of the steps have all documents made and read; of the others the plan is judged, and its beds
+HASTY = (
+    0.75  # of the builds search a tenth: what a plan must keep is the same, and a third of the time is not
+)
 
 
 def on(builder: Builder, rng: np.random.Generator) -> None:
@@ -142,6 +149,19 @@ def fewer(kit: Kit, rng: np.random.Generator) -> Kit:
     return replace(kit, rows=(*noses, *(others[int(at)] for at in kept)))
 
 
+@contextmanager
+def searched(hasty: bool) -> Iterator[None]:
+    """Let quick plans search a tenth for a while: other plans than the best, which must hold as well."""
+    before = effort.EFFORTS
+    if hasty:
+        less = {"first_goal_steps": 1_200, "later_goal_steps": 200, "goal_rounds": 1, "schedule_steps": 1_000}
+        effort.EFFORTS = (replace(effort.QUICK, **less, replan_steps=1_000), *before[1:])
+    try:
+        yield
+    finally:
+        effort.EFFORTS = before
+
+
 def live(builder: Builder, rng: np.random.Generator, happened: list[str]) -> None:
     """From the first plan to the last bed; ``happened`` tells what befell, in order."""
     builder.begin(life.START)
@@ -163,12 +183,16 @@ def case(number: int, seed: int) -> Case:
     drawn = [int(at) for at in rng.integers(0, 10**6, 2)]
     files = int(rng.integers(12, 19))
     pins, odd = (bool(rng.random() < 0.5) for _ in range(2))
-    few = bool(rng.random() < FEW)
-    with tempfile.TemporaryDirectory() as name:
+    few, hasty = (bool(rng.random() < share) for share in (FEW, HASTY))
+    memory = SHARED_MEMORY if SHARED_MEMORY.is_dir() else None  # nothing is kept, so no disk is waited for
+    with tempfile.TemporaryDirectory(dir=memory) as name, searched(hasty):
         kit = random_kit(drawn[0], files, pins=pins, odd_names=odd)
         if few:
             kit = fewer(kit, rng)
-        builder = Builder(Path(name) / "kit", kit, random_shop(drawn[1]))
+        pages = np.random.default_rng([seed, number, 4])
+        builder = Builder(
+            Path(name) / "kit", kit, random_shop(drawn[1]), reads=lambda: bool(pages.random() < READ)
+        )
         try:
             live(builder, rng, happened)
         except Exception as error:

@@ -11,12 +11,17 @@ import pytest
 
 pytest.importorskip("manifold3d", reason="the kits are made with manifold3d")
 
+from planner.errors import RecordError
+from planner.model import effort
+from planner.report import bundle
 from tests.build import agree, laws, life
+from tests.build.builder import plan_alone
 from tests.build.truth import Said, Truth
 from tests.campaign import builds
 from tests.campaign.test_kills import campaign
 from tests.campaign.warm import FORKS
 from tests.kits.kit import random_kit
+from tests.plan_samples import sample_plan
 
 
 @pytest.mark.slow
@@ -31,8 +36,8 @@ def test_lived_builds() -> None:
 class Lives:
     """A builder whose beds are used up one by one, by a plan that is no plan."""
 
-    def __init__(self, folder: Path, kit: object, shop: object) -> None:
-        del folder, kit, shop
+    def __init__(self, folder: Path, kit: object, shop: object, reads: object) -> None:
+        del folder, kit, shop, reads
         self.faults: list[str] = []
         self.made: list[int] = []
         self.plan: dict[str, Any] = {"runs": [0] * 30}
@@ -154,3 +159,28 @@ def test_halves_are_rounded_either_way() -> None:
     """62.55 may have been a little more or less before it was told in thousandths."""
     assert {f"{one:.1f}" for one in agree._thousandths(62.55)} == {"62.5", "62.6"}
     assert {f"{one:.1f}" for one in agree._thousandths(62.52)} == {"62.5"}
+
+
+def test_a_hasty_build_searches_less_and_ends_as_it_began() -> None:
+    """Quick plans search a tenth for a while, by the same name; after it, or after a fault, as ever."""
+    before = effort.effort_named("quick")
+    with builds.searched(hasty=True):
+        hasty = effort.effort_named("quick")
+        assert hasty.name == "quick"
+        assert hasty.first_goal_steps * 10 == before.first_goal_steps
+        assert effort.effort_named("normal") is effort.NORMAL
+    with pytest.raises(RecordError), builds.searched(hasty=True):
+        effort.effort_named("none")
+    with builds.searched(hasty=False):
+        assert effort.effort_named("quick") is before
+    assert effort.effort_named("quick") is before
+
+
+def test_a_step_that_is_not_read_makes_the_plan_alone() -> None:
+    """And the next one all documents again."""
+    plan, every = sample_plan(), bundle.each_document
+    with plan_alone():
+        name, body = next(iter(bundle.each_document(plan)))
+        assert [one for one, _ in bundle.each_document(plan)] == [name] == ["plan.json"]
+    assert bundle.each_document is every
+    assert dict(every(plan))["plan.json"] == body
