@@ -22,21 +22,22 @@ from planner.model.airframe import Airframe
 from planner.model.effort import NORMAL
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
+from planner.model.risk import RiskAsked
 from planner.model.workshop import Workshop
 
 if TYPE_CHECKING:
     from planner.pipeline.job import Progress, Stop
 
 Source = str | Path | Sequence[str | Path]
-_OF_PLANS = frozenset({"copies", "prefer", "since", "verify", "stop"})
+_OF_PLANS = frozenset({"copies", "missed", "prefer", "risk", "since", "verify", "stop"})
 _OF_SEARCHES = frozenset({"options", "start", "effort", "seed"})
 
 
 class Asked(TypedDict, total=False):
     """What ``plan``, ``check`` and ``tradeoff`` may be asked for; what is left out is as for the commands.
 
-    ``check`` takes nothing that is asked of a search; ``tradeoff`` no ``copies``, ``prefer``, ``since``,
-    ``verify`` and ``stop``.
+    ``check`` takes nothing that is asked of a search; ``tradeoff`` no ``copies``, ``missed``, ``prefer``,
+    ``risk``, ``since``, ``verify`` and ``stop``.
 
     airframe, workshop : the record, by path or as a value, in place of the one in or beside the folder
     printers : names, as ``"desktop 220:2"``, or values of your own
@@ -49,6 +50,8 @@ class Asked(TypedDict, total=False):
     seed : same inputs, start, effort and seed: same plan
     unit : of meshes that declare none
     copies : of every airframe, as many
+    risk : worlds in which the plan is lived through, what fails and what is late
+    missed : with ``risk``, the chance that a visit is missed
     since : the earlier plan to go on from, with the marks of its beds
     verify : check the plan by code that shares nothing with the search; one that is written always is
     cache : folder of kept estimates; True for that of the user, False for none
@@ -69,6 +72,8 @@ class Asked(TypedDict, total=False):
     seed: int
     unit: str
     copies: int
+    risk: int
+    missed: float
     since: str | Path | SinceRequest
     verify: bool
     cache: bool | str | Path
@@ -243,6 +248,7 @@ def request_of(source: Source, asked: Asked) -> PlanRequest:
         prefer=tuple(asked.get("prefer", ())),
         zone=computer_zone(),
         copies=asked.get("copies", 1),
+        risk=_risk(asked.get("risk"), asked.get("missed", 0.0)),
         own=Own(
             airframe if isinstance(airframe, Airframe) else None,
             workshop if isinstance(workshop, Workshop) else None,
@@ -251,6 +257,14 @@ def request_of(source: Source, asked: Asked) -> PlanRequest:
             None if shelf is None else tuple(shelf),
         ),
     )
+
+
+def _risk(worlds: int | None, missed: float) -> RiskAsked | None:
+    if worlds is None and missed > 0.0:
+        raise InputError(
+            "missed visits count in simulated worlds only.", where="missed", next_step="Add risk."
+        )
+    return None if worlds is None else RiskAsked(worlds, missed)
 
 
 def _refuse(asked: Asked, refused: Set[str], function: str) -> None:

@@ -108,8 +108,10 @@ def _made(
     stop: Stop | None,
 ) -> tuple[Job, Plan]:
     """Job and plan; checked where that is asked for, before anything is written of it."""
+    from planner.pipeline.risk import with_risk
+
     job, planned = prepared(request, read, now, progress)
-    plan = planned(job, progress, stop)
+    plan = with_risk(planned(job, progress, stop), request.risk)
     if request.verify:
         verify_plan(plan)  # before anything is written: an unsound plan replaces no sound one
     return job, plan

@@ -202,6 +202,7 @@ def _job(
         seed=request.seed,
         effort=effort_named(request.effort),
         prefer=request.prefer or request.held.prefer,
+        risk=request.risk,
         workers=request.workers,
         cluster=request.cluster,
         cache=FolderCache(request.cache_folder) if request.cache_folder else None,

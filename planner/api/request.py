@@ -12,6 +12,7 @@ from planner.api.since import SinceRequest
 from planner.model.choices import Choices
 from planner.model.effort import EFFORTS as _EFFORTS
 from planner.model.effort import NORMAL
+from planner.model.risk import RiskAsked
 
 CACHE_LIMIT_BYTES = 500_000_000
 MOST_COPIES = 50  # of one airframe in one plan
@@ -27,7 +28,8 @@ class PlanRequest:
     in place of files. ``ledger`` is another one than that beside the workshop file; with ``untaught``
     nothing that it has learned counts, with ``anew`` nothing that it tells of beds. ``tolerance_h`` is for a
     plan that goes on because of it. Several folders are several airframes; ``copies`` plans each as often,
-    the dates of each copy ``every_days`` after those of the one before.
+    the dates of each copy ``every_days`` after those of the one before. With ``risk`` the plan is
+    lived through in simulated worlds.
 
     Examples
     --------
@@ -64,6 +66,7 @@ class PlanRequest:
     tolerance_h: float = 4.0
     copies: int = 1
     every_days: int = 0
+    risk: RiskAsked | None = None
 
 
 def default_workers() -> int:

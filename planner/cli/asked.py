@@ -10,6 +10,7 @@ from planner.cli.exits import printable, say
 if TYPE_CHECKING:
     from planner.api import PlanRequest, SinceRequest
     from planner.cli.options import Earlier, Kit, Results, Search
+    from planner.model.risk import RiskAsked
 
 
 def request_of(kit: Kit, search: Search | None = None, **rest: object) -> PlanRequest:
@@ -67,6 +68,7 @@ def plan_request(kit: Kit, search: Search, results: Results, earlier: Earlier) -
     return request_of(
         kit,
         search,
+        risk=risk_of(results),
         out=results.out,
         prefer=tuple(results.prefer.split(",")) if results.prefer is not None else (),
         verify=results.verify,
@@ -78,6 +80,28 @@ def plan_request(kit: Kit, search: Search, results: Results, earlier: Earlier) -
         anew=earlier.anew,
         tolerance_h=tolerance_of(earlier.tolerate),
     )
+
+
+def risk_of(results: Results) -> RiskAsked | None:
+    """The worlds in which the plan is to be lived through; ``None`` for none.
+
+    Raises
+    ------
+    InputError
+        for missed visits without worlds in which they could be missed
+    """
+    from planner.errors import InputError
+    from planner.model.risk import RiskAsked
+
+    if results.risk is None:
+        if results.missed > 0.0:
+            raise InputError(
+                "missed visits count in simulated worlds only.",
+                where="--missed",
+                next_step="Add --risk 1000.",
+            )
+        return None
+    return RiskAsked(results.risk, results.missed)
 
 
 def since_of(earlier: Earlier) -> SinceRequest | None:

@@ -12,6 +12,7 @@ import typer
 
 from planner.cli.numbers import number, whole
 from planner.model.effort import EFFORTS, MOST_SEED, NORMAL
+from planner.model.risk import MOST_MISSED, MOST_WORLDS
 
 EFFORT_NAMES = "|".join(one.name for one in EFFORTS)
 CacheFolder = Annotated[
@@ -99,6 +100,24 @@ class Results:
         int,
         typer.Option("--every", parser=whole(0, 365), metavar="DAYS", help="Dates of copies, so far apart."),
     ] = 0
+    risk: Annotated[
+        int | None,
+        typer.Option(
+            "--risk",
+            parser=whole(1, MOST_WORLDS),
+            metavar="N",
+            help="Live through the plan in N worlds: what fails, is late, is missed.",
+        ),
+    ] = None
+    missed: Annotated[
+        float,
+        typer.Option(
+            "--missed",
+            parser=number(0.0, MOST_MISSED),
+            metavar="P",
+            help="With --risk: chance that a visit is missed.",
+        ),
+    ] = 0.0
     json_: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False
     strict: Annotated[bool, typer.Option("--strict", help="End with 1 for every doubt, too.")] = False
     verify: Annotated[

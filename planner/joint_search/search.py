@@ -18,6 +18,7 @@ from planner.joint_search.objective import TimedPlan
 from planner.joint_search.objectives import FINISH, SPOOLS, best_of, measured, order_of, told
 from planner.joint_search.oracle import Oracle
 from planner.joint_search.pieces import tidied
+from planner.joint_search.surest import surest
 from planner.model.batch import Batch
 from planner.model.effort import QUICK
 from planner.model.schedule import Buying, Schedule
@@ -222,7 +223,12 @@ def _jointly(
 
 
 def _winner(found: list[Candidate], order: tuple[int, ...], task: ComposeTask) -> Candidate:
-    """The best in the goals; spools are bought on trial for plans that are equal in all goals before them."""
+    """The best in the goals; spools are bought on trial for plans that are equal in all goals before them.
+
+    Where worlds are asked for, the surest of those that are equal up to the finish.
+    """
+    if task.chances is not None:
+        found = surest(found, order, task, task.chances)
     best = found[best_of([made.values for made in found], order)]
     before = order[: order.index(SPOOLS)]
     equal = [made for made in found if all(made.values[g] <= best.values[g] + 1e-9 for g in before)]

@@ -19,6 +19,7 @@ from planner.model.learned import Taught
 from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
 from planner.model.replan import PastRun, Replan
+from planner.model.risk import Risk
 from planner.model.schedule import Schedule, SpoolUse
 from planner.model.series_price import SeriesPrice
 from planner.model.several import AirframeSums
@@ -45,6 +46,7 @@ class Plan:
     ``taught`` is what a ledger has taught. Where several airframes are planned together, ``airframe`` stands
     for all of them and ``airframes`` has what each comes to; ``mass`` is then that of all of them.
     ``series`` is what more of the same airframe cost.
+    ``risk`` is there where the plan was asked to be lived through.
     """
 
     airframe: Airframe
@@ -78,6 +80,7 @@ class Plan:
     taught: Taught | None = None
     airframes: tuple[AirframeSums, ...] = ()
     series: SeriesPrice | None = None
+    risk: Risk | None = None
 
     def __repr__(self) -> str:
         """A card of a few lines; every field as text would be megabytes."""

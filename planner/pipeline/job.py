@@ -18,6 +18,7 @@ from planner.model.learned import Taught
 from planner.model.plan import SetAside
 from planner.model.printed import PrintedPiece
 from planner.model.recipe import Recipe
+from planner.model.risk import RiskAsked
 from planner.model.workshop import Workshop
 
 # Called with the stage's name, what is done and how much there is.
@@ -34,7 +35,8 @@ class Job:
     are known by name, for trade-offs. ``prefer`` names the goals of a plan that count first,
     ``choices`` what was asked for beside the files. ``printed``: pieces that are there or being printed.
     ``shapes`` is where answers of shapes are kept. ``taught`` is what a ledger has taught,
-    ``accounts`` are spools that it keeps an account of.
+    ``accounts`` are spools that it keeps an account of. With ``risk`` plans of equal finish are told apart by
+    what may go wrong with them.
     """
 
     airframe: Airframe
@@ -57,6 +59,7 @@ class Job:
     printed: Mapping[str, PrintedPiece] = field(default_factory=dict)
     taught: Taught | None = None
     accounts: frozenset[str] = frozenset()
+    risk: RiskAsked | None = None
 
     def __post_init__(self) -> None:
         number(self.seed, "seed", low=0, high=MOST_SEED)

@@ -8,6 +8,7 @@ from planner.joint_search.composition import ComposeTask
 from planner.model.airframe import Airframe
 from planner.pipeline.job import Job
 from planner.pipeline.mass_estimate import Weighing
+from planner.pipeline.risk import chances_of
 from planner.scheduling.problem.calendar import zone_of
 
 
@@ -24,6 +25,7 @@ def compose_task(job: Job, known: Weighing) -> ComposeTask:
         effort=job.effort,
         prefer=job.prefer,
         due=due_sections(job),
+        chances=None if job.risk is None else chances_of(job.workshop, job.taught, job.risk, job.seed),
         unmixed=frozenset(one.name for one in job.airframe.members if not one.mix),
     )
 

@@ -20,6 +20,7 @@ from planner.pipeline.verify_build import build_faults
 from planner.pipeline.verify_costs import costing_faults
 from planner.pipeline.verify_goals import goal_faults
 from planner.pipeline.verify_minutes import minutes_faults
+from planner.pipeline.verify_risk import risk_faults
 from planner.pipeline.verify_series import series_faults
 from planner.pipeline.verify_several import several_faults
 from planner.pipeline.verify_sums import budget_faults, finish_faults
@@ -75,6 +76,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *costing_faults(plan),
         *series_faults(plan),
         *several_faults(plan),
+        *risk_faults(plan),
     )
 
 

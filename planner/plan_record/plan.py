@@ -19,6 +19,7 @@ from planner.plan_record.head import (
 )
 from planner.plan_record.learned import LedgerRecord
 from planner.plan_record.parts import PartRecord, PieceRecord
+from planner.plan_record.risk import RiskRecord
 from planner.plan_record.runs import RunRecord, ScheduleRecord, SpoolRecord
 from planner.plan_record.series import FilamentRecord, PastRecord, PrintedRecord, ReplanRecord
 from planner.plan_record.several import OneOfSeveralRecord
@@ -78,6 +79,9 @@ class PlanRecord(Record, frozen=True, kw_only=True):
             list[OneOfSeveralRecord],
             says("What each airframe comes to, where several are planned together; sums of all are above."),
         ]
+    ] = UNSET
+    risk: Seldom[
+        Annotated[RiskRecord, says("What may go wrong; there where the plan was asked to be lived through.")]
     ] = UNSET
     build_order: Told[BuildRecord] = UNSET
     past: Later[

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from planner import errors
-from planner.model import effort, part, seat
+from planner.model import effort, part, risk, seat
 from planner.units import LARGEST_AMOUNT
 from planner.web import names
 from planner.web.edits import history, telling
@@ -57,6 +57,8 @@ def test_numbers_of_the_command_line_are_told_as_they_are() -> None:
     )
     for told, written in (
         ("`--jobs` 1 to 256", "whole(1, 256)"),
+        (f"`--risk` to {risk.MOST_WORLDS:,}", "whole(1, MOST_WORLDS)"),
+        (f"`--missed` to {risk.MOST_MISSED:g}", "number(0.0, MOST_MISSED)"),
         ("`--port` to 65535", "whole(0, 65535)"),
         ("`--layer` to 1,000,000", "whole(1, 1_000_000)"),
         ("`--height` to 5,000 mm", "number(0.0, 5000.0)"),

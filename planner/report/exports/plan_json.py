@@ -17,6 +17,7 @@ from planner.report.exports.plan_json_ledger import ledger_record
 from planner.report.exports.plan_json_parts import part_records, piece_records
 from planner.report.exports.plan_json_printed import filament_records, printed_records
 from planner.report.exports.plan_json_replan import choices_record, past_records, replan_record
+from planner.report.exports.plan_json_risk import risk_record
 from planner.report.exports.plan_json_runs import run_records, schedule_record, spool_records
 from planner.report.exports.plan_json_several import airframes_record
 from planner.report.exports.plan_json_sums import balance_record, cost_record, mass_record
@@ -115,6 +116,7 @@ def _typed(plan: Plan) -> PlanRecord:
         balance=balance_record(plan),
         cost=cost_record(plan),
         airframes=airframes_record(plan),
+        risk=risk_record(plan),
         build_order=build_record(plan),
         past=past_records(look),
         printed=printed_records(plan),

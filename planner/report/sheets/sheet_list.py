@@ -26,6 +26,7 @@ from planner.report.sheets.mass_sheet import mass_sheets
 from planner.report.sheets.notes_sheet import notes_sheets
 from planner.report.sheets.parts_sheet import parts_sheets
 from planner.report.sheets.right_sheet import right_sheets
+from planner.report.sheets.risk_sheet import risk_sheets
 from planner.report.sheets.spools_sheet import spool_sheets
 from planner.report.sheets.timetable_sheet import timetable_sheets
 
@@ -64,6 +65,7 @@ BUILT_IN = (  # in the order of the report
     SheetKind("runs", run_sheets),
     SheetKind("beds", bed_sheets, printed=False),
     SheetKind("timetable", timetable_sheets, printed=False),
+    SheetKind("risk", risk_sheets),
     SheetKind("mass", mass_sheets),
     SheetKind("cost", cost_sheets),
     SheetKind("parts", parts_sheets),

@@ -93,7 +93,7 @@ def plan_view(plan: Plan) -> dict[str, Any]:
             }
             for name, sheets in beds.items()
         ],
-        "timetable": markup(sheets_of(look, "timetable")),
+        "timetable": markup(sheets_of(look, "timetable", "risk")),
         "balance": _balance(look),
         "parts": markup(sheets_of(look, "parts", "spools")),
         "build": markup(sheets_of(look, "build")),

@@ -201,7 +201,8 @@ def test_a_request_stands_alone(folder: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", sorted(Asked.__annotations__))
 def test_nothing_is_taken_that_would_not_count(folder: Path, name: str) -> None:
     """A look has no search, a trade-off no earlier plan: what they cannot use is refused by its name."""
-    searches, plans = {"options", "start", "effort", "seed"}, {"prefer", "since", "verify", "stop"}
+    searches = {"options", "start", "effort", "seed"}
+    plans = {"missed", "prefer", "risk", "since", "verify", "stop"}
     for function, refused in ((planner.check, searches | plans), (planner.tradeoff, plans)):
         if name in refused:
             with pytest.raises(
@@ -218,3 +219,14 @@ def test_single_questions_refuse_what_they_do_not_know(folder: Path) -> None:
     (folder.parent / "bad.stl").write_bytes(b"solid nothing\nendsolid\n")
     with pytest.raises(planner.errors.MeshError, match="holds no facet"):
         planner.read_mesh(folder.parent / "bad.stl")
+
+
+def test_a_plan_is_lived_through_where_that_is_asked(folder: Path) -> None:
+    """As many worlds as asked for; a missed visit without any is refused."""
+    with pytest.raises(planner.errors.InputError, match="missed visits count in simulated worlds only"):
+        planner.plan(folder, missed=0.1)
+    with pytest.raises(planner.errors.InputError, match="worlds of the risk"):
+        planner.plan(folder, risk=0)
+    made = planner.plan(folder, effort="quick", start="2026-12-01T18:00", risk=20, missed=0.1, cache=False)
+    assert made.risk is not None
+    assert (made.risk.chances.asked.worlds, made.risk.chances.asked.missed) == (20, 0.1)

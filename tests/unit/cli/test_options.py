@@ -15,6 +15,7 @@ from planner.cli.asked import plan_request
 from planner.cli.main import app
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.errors import InputError
+from planner.model.risk import RiskAsked
 
 GROUPS: list[type[Any]] = [Kit, Search, Results, Earlier]
 
@@ -64,3 +65,13 @@ def test_every_mark_reaches_the_request() -> None:
     for name, given in marks.items():
         with pytest.raises(InputError, match="need the plan that they belong to"):
             plan_request(kit, search, Results(), Earlier(**{name: given}))
+
+
+def test_worlds_reach_the_request_and_missed_visits_need_them() -> None:
+    """Without worlds nothing is lived through; a chance beside none is refused, not left out in silence."""
+    kit = Kit([Path("kit")], no_cache=True)
+    assert plan_request(kit, Search(), Results(), Earlier()).risk is None
+    asked = plan_request(kit, Search(), Results(risk=200, missed=0.25), Earlier()).risk
+    assert asked == RiskAsked(200, 0.25)
+    with pytest.raises(InputError, match="missed visits count in simulated worlds only"):
+        plan_request(kit, Search(), Results(missed=0.25), Earlier())

@@ -1,0 +1,1 @@
+"""A timed plan lived through many times, things going wrong."""
