@@ -130,7 +130,7 @@ def _at_most(plan: Plan) -> str:
     if plan.risk is None:
         return ""
     at = plan.risk.at(0.9)
-    return f"in 90 % of worlds {'never' if at is None else f'by {day_time(at, plan)}'}"
+    return f"90 % of worlds {'never' if at is None else f'by {short_time(at, plan)}'}"
 
 
 def _against(plan: Plan) -> str:
