@@ -193,6 +193,7 @@ def with_ledger(
     from planner.ledger.accounts import accounts_of, drawn_by
     from planner.ledger.evidence import weighed_grams
     from planner.model.replan import EarlierTaught
+    from planner.pipeline.coloured import coloured
     from planner.pipeline.taught import learned_for, taught_job
 
     facts = tuple(f for f in read.facts if not (f.data.get("told_at") and f.at > job.start))
@@ -202,7 +203,8 @@ def with_ledger(
     from planner.api.ledger_spools import draws_corrected, with_accounts
 
     times = draws_corrected(learned, weighed, untaught=request.untaught)
-    job = _away(with_accounts(job, accounts_of(facts, job.start, times)), facts)
+    job = coloured(with_accounts(job, accounts_of(facts, job.start, times)), earlier)
+    job = _away(job, facts)
     before = earlier.taught if earlier is not None else EarlierTaught()
     learned = learned_for(job, evidence, every_way=every_way, before=learned)
     job = taught_job(job, evidence, learned, before, untaught=request.untaught, every_way=every_way)
@@ -245,7 +247,7 @@ def _away(job: Job, facts: tuple[Fact, ...]) -> Job:
     zone, shop = zone_of(job.workshop.attendance, job.start), job.workshop
 
     def of(what: str, thing: Any) -> Any:
-        more = told.get((what, thing.name))
+        more = told.get((what, thing.stock if what == "filament" else thing.name))
         return thing if more is None else replace(thing, away=joined(thing.away, more, zone))
 
     workshop = replace(

@@ -60,7 +60,8 @@ def planned_bed(plan: EarlierPlan, shop: Workshop, bed: str) -> Planned:
         )
     grams = {p.piece: plan.parts[part].mass_g for p in batch.placed if (part := plan.part_of.get(p.piece))}
     whole = plan.taught.minutes.get(printer.name, 1.0)
-    filament = shop.filament(batch.filament)
+    known = plan.filaments.get(batch.filament)
+    filament = shop.filament(batch.filament if known is None else known.of or batch.filament)
     longest = longest_minutes(shop, printer.kind, filament)
     return Planned(
         batch,

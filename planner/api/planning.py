@@ -135,15 +135,16 @@ def prepared(
     every_way : lessons of a ledger for whatever could be printed, not only for what is
     """
     from planner.io.results.plan_file import read_plan
+    from planner.pipeline.coloured import coloured
     from planner.pipeline.run import run
 
     if request.since is None:
-        job = read_job(request, now, progress)
+        job = coloured(read_job(request, now, progress))
         if read is not None:
             job, _ = with_ledger(job, read, request, None, every_way=every_way)
         return job, run
     earlier, since = read_plan(plan_path(request.since.plan)), request.since
-    job = read_job(replace(request, held=earlier.choices), now, progress)
+    job = coloured(read_job(replace(request, held=earlier.choices), now, progress), earlier)
     if read is not None:
         since = since_marks(since, read, earlier, job)
         job, kept = with_ledger(job, read, request, earlier, every_way=every_way)

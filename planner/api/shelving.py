@@ -16,6 +16,7 @@ from planner.errors import InputError, RecordError
 if TYPE_CHECKING:
     from planner.ledger.accounts import Account
     from planner.ledger.store import Ledger
+    from planner.model.filament import Spool
     from planner.model.workshop import Workshop
 
 SCALE_G = 1.0  # of a kitchen scale that takes a spool; common practice, no source
@@ -32,6 +33,7 @@ class SpoolTold:
     price: str = ""
     lot: str = ""
     at_hand_from: str = ""
+    colour: str = ""
     at: str | None = None
     who: str = "terminal"
     uid: str = ""
@@ -58,6 +60,7 @@ def spool_added(place: LedgerPlace, told: SpoolTold, now: datetime) -> Answer:
         "tare_g": told.tare_g,
         "price": _price(told.price, shop.currency),
         "lot": told.lot,
+        "colour": _colour(told.colour),
         "at_hand_from": _day(told.at_hand_from, shop, now),
     }
     with Ledger(place.file, writing=True) as ledger:
@@ -138,16 +141,31 @@ def shelf_told(place: LedgerPlace, now: datetime, *, as_json: bool) -> str:
     if as_json:
         rows = [_row(one) for one in accounts.values()]
         rows += [
-            {"spool": s.name, "filament": s.filament, "grams": s.grams_left, "account": None} for s in others
+            {
+                "spool": s.name,
+                "filament": s.filament,
+                **_in_colour(s),
+                "grams": s.grams_left,
+                "account": None,
+            }
+            for s in others
         ]
         return json.dumps({"spools": rows}, ensure_ascii=False, indent=1) + "\n"
     lines = []
     for one in accounts.values():
         gone = "  retired" if one.retired else ""
-        lines.append(f"{one.spool:<24} {one.filament:<20} {one.grams:8.1f} g{gone}")
+        lines.append(f"{one.spool:<24} {_held(one):<20} {one.grams:8.1f} g{gone}")
         lines += [fill(text, 80, initial_indent="  ", subsequent_indent="  ") for text in one.doubts]
-    lines += [f"{s.name:<24} {s.filament:<20} {s.grams_left:8.1f} g  as workshop.toml tells" for s in others]
+    lines += [f"{s.name:<24} {_held(s):<20} {s.grams_left:8.1f} g  as workshop.toml tells" for s in others]
     return "\n".join(lines) + "\n" if lines else "the shelf is empty\n"
+
+
+def _held(one: Account | Spool) -> str:
+    return f"{one.filament}, {one.colour}" if one.colour else one.filament
+
+
+def _in_colour(one: Account | Spool) -> dict[str, str]:
+    return {"colour": one.colour} if one.colour else {}
 
 
 def _row(one: Account) -> dict[str, Any]:
@@ -158,6 +176,7 @@ def _row(one: Account) -> dict[str, Any]:
         "grams": round(one.grams, 2),
         "price": one.price or None,
         "lot": one.lot or None,
+        **_in_colour(one),
         "at_hand_from": one.at_hand_from or None,
         "retired": one.retired,
         "account": [dict(zip(("at", "what", "grams", "after_g"), line, strict=True)) for line in lines],
@@ -291,6 +310,22 @@ def _price(text: str, currency: str) -> str:
             next_step=f'Write it like "24.90 {currency}".',
         )
     return f"{amount.replace(',', '.')} {currency}"
+
+
+def _colour(text: str) -> str:
+    """As the workshop file has it: small letters, single blanks."""
+    from planner.model.colour import MOST_COLOUR, colour_word
+
+    if not text:
+        return ""
+    word = colour_word(text)
+    if word is None:
+        raise RecordError(
+            f"the colour {text!r} is no word of at most {MOST_COLOUR} letters.",
+            where="--colour",
+            next_step='Write it like "red" or "signal orange".',
+        )
+    return word
 
 
 def _day(text: str, shop: Workshop, now: datetime) -> str:

@@ -30,6 +30,9 @@ def spool(
         str, typer.Option("--price", metavar="MONEY", help='Of the spool, as "24.90 EUR".')
     ] = "",
     lot: Annotated[str, typer.Option("--lot", metavar="TEXT", help="Lot of the maker, for the record.")] = "",
+    colour: Annotated[
+        str, typer.Option("--colour", metavar="WORD", help="Colour, as sections of airframes ask for it.")
+    ] = "",
     since: Annotated[
         str, typer.Option("--from", metavar="DAY", help="At hand from that day on, as 2026-12-03.")
     ] = "",
@@ -58,7 +61,7 @@ def spool(
                 next_step=f"Write it like: planner spool {verb} {form}",
             )
         filament, grams = (rest[1], rest[2]) if verb == "add" else ("", rest[1] if verb == "weigh" else "")
-        said = shelving.SpoolTold(rest[0], filament, grams, tare, price, lot, since, at)
+        said = shelving.SpoolTold(rest[0], filament, grams, tare, price, lot, since, colour, at)
         done = {
             "add": shelving.spool_added,
             "weigh": shelving.spool_weighed,

@@ -37,6 +37,7 @@ class Account:
     grams: float = 0.0
     price: str = ""
     lot: str = ""
+    colour: str = ""
     at_hand_from: str = ""
     retired: bool = False
     entries: list[Entry] = field(default_factory=list)
@@ -110,6 +111,7 @@ def _told(account: Account, fact: Fact) -> None:
     grams, filament = float(fact.data["grams"]), str(fact.data.get("filament", "") or account.filament)
     if fact.kind == SPOOL_ADDED:
         account.price = str(fact.data.get("price", "") or "")
+        account.colour = str(fact.data.get("colour", "") or "")
         account.lot = str(fact.data.get("lot", "") or "")
         account.at_hand_from = str(fact.data.get("at_hand_from", "") or "")
     elif account.filament:

@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from planner.errors import RecordError
 from planner.model.axes import Axes
 from planner.model.checks import number, one_of, words
+from planner.model.colour import check_colour
 from planner.model.part import Part
 from planner.model.wing import TailGeometry, WingGeometry
 
@@ -152,7 +153,8 @@ class Airframe:
     ``due`` is the day by the end of which all of it shall be printed; where several are planned together,
     the lowest ``priority`` is printed first, and one that does not ``mix`` shares no bed with another.
     ``members`` are the airframes that this one stands for, where several are planned together; ``copy_of``
-    names what it is a copy of.
+    names what it is a copy of. ``section_colours`` are those that sections ask for, ``colour`` that of all
+    others; where neither says one, any will do.
 
     Examples
     --------
@@ -189,6 +191,8 @@ class Airframe:
     mix: bool = True
     members: tuple[Airframe, ...] = ()
     copy_of: str = ""
+    colour: str = ""
+    section_colours: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")
@@ -196,13 +200,7 @@ class Airframe:
             value = getattr(self, key)
             if value is not None:
                 number(value, f"airframe.{key}", above=0.0, high=1e7)
-        sections = {*self.sections, *(s for p in self.parts for s in (p.section, p.other_section) if s)}
-        for name in self.section_dates:
-            if name not in sections:
-                raise RecordError(
-                    f"section_dates names the section {name!r}, which no part has.",
-                    next_step=f"The sections are: {', '.join(sorted(sections))}.",
-                )
+        self._check_sections()
         number(self.priority, "airframe.priority", low=1, high=1000)
         if self.mean_chord_le_mm is not None:
             number(self.mean_chord_le_mm, "airframe.mean_chord_le_mm", low=-1e5, high=1e5)
@@ -232,9 +230,27 @@ class Airframe:
                 names = ", ".join(known) or "(no part names it)"
                 raise RecordError(f"options.{option} = {choice!r} is not one of: {names}.")
 
+    def _check_sections(self) -> None:
+        """Dates and colours are those of sections that there are."""
+        sections = {*self.sections, *(s for p in self.parts for s in (p.section, p.other_section) if s)}
+        for key in ("section_dates", "section_colours"):
+            for name in getattr(self, key):
+                if name not in sections:
+                    raise RecordError(
+                        f"{key} names the section {name!r}, which no part has.",
+                        next_step=f"The sections are: {', '.join(sorted(sections))}.",
+                    )
+        check_colour(self.colour, "airframe.colour")
+        for name, colour in self.section_colours.items():
+            check_colour(colour, f"section_colours: {name}")
+
     def drawn_in_place(self, part: Part) -> bool:
         """Whether the mesh of a part shows where it sits."""
         return bool(self.in_assembly_position) and part.mesh not in self.out_of_place
+
+    def colour_of(self, section: str) -> str:
+        """The colour that a section asks for; empty where any will do."""
+        return self.section_colours.get(section, self.colour)
 
     def copies_placed(self, part: Part) -> bool:
         """Whether each copy of a part has a place of its own, by the file that holds it."""

@@ -10,6 +10,7 @@ from datetime import date
 from planner.errors import RecordError
 from planner.model.away import Away, check_away
 from planner.model.checks import number, words
+from planner.model.colour import check_colour
 from planner.model.fit import Fit
 from planner.model.recipe import Recipe
 
@@ -30,6 +31,7 @@ class Filament:
     ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason, where
     the number is the built-in one for foam. Nothing is printed in it while it is ``away``. It may
     ask for a nozzle of its own, for one that fibres do not wear out, or for a plate.
+    One ``colour`` of a stock item that a section asks for is a filament by itself, made ``of`` that item.
 
     Examples
     --------
@@ -74,6 +76,8 @@ class Filament:
     nozzle_mm: float | None = None
     hardened_nozzle: bool = False
     plate: str = ""
+    colour: str = ""
+    of: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "filament name")
@@ -131,6 +135,15 @@ class Filament:
         return Fit(mm, self.hardened_nozzle, plate or self.plate)
 
     @property
+    def stock(self) -> str:
+        """The name of the stock item, whatever its colour."""
+        return self.of or self.name
+
+    def coloured(self, colour: str) -> Filament:
+        """The same stock item in one colour, under a name of its own."""
+        return replace(self, name=f"{self.stock} {colour}", colour=colour, of=self.stock)
+
+    @property
     def flow_fraction(self) -> float:
         """Share of the plain flow that fills the same bead (mass is conserved)."""
         return self.deposited_g_per_cm3 / self.solid_g_per_cm3
@@ -167,7 +180,7 @@ class Spool:
     """One reel and the grams left on it.
 
     ``at_hand_from`` is the day, or the moment on the clock of the workshop, from which it can be used;
-    while it is ``away`` nothing draws from it.
+    while it is ``away`` nothing draws from it. ``colour`` is empty where it is not told.
 
     Examples
     --------
@@ -182,9 +195,11 @@ class Spool:
     price_minor: int | None = None
     at_hand_from: date | None = None
     away: tuple[Away, ...] = ()
+    colour: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "spool name")
+        check_colour(self.colour, f"spool {self.name!r}: colour")
         words(self.filament, f"spool {self.name!r}: filament")
         check_away(self.away, f"spool {self.name!r}: ")
         number(self.grams_left, f"spool {self.name!r}: grams_left", low=0.0, high=100_000.0)

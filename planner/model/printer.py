@@ -8,6 +8,7 @@ from typing import Literal
 from planner.errors import RecordError
 from planner.model.away import Away, check_away
 from planner.model.checks import number, one_of, words
+from planner.model.colour import check_colour
 from planner.model.fit import Fit, Nozzle, nozzle_of
 from planner.model.rings import simple_ring
 
@@ -147,7 +148,8 @@ class Printer:
     """One machine. Machines with the same ``kind`` are alike in all that a batch needs.
 
     ``filaments`` are the names that it can run; empty means every filament whose nozzle and bed
-    temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts.
+    temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts, in the
+    ``loaded_colour`` where that is told.
     ``steady_axis`` is the axis along which bed and part are moved least: long thin parts lie along it.
     ``minutes_factor`` is how many times as long as reckoned it prints, as somebody has timed it,
     ``minutes_of`` by filament how many times as long as that, as a ledger has learned;
@@ -199,6 +201,7 @@ class Printer:
     nozzle_minutes: int = 15
     plate_minutes: int = 2
     fitted: tuple[int, int] = (0, 0)
+    loaded_colour: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "printer name")
@@ -214,6 +217,9 @@ class Printer:
         if self.wear_minor_per_hour is not None:
             number(self.wear_minor_per_hour, key + "wear_per_hour", low=0)
         number(self.minutes_factor, key + "minutes_factor", above=0.0, high=MOST_FACTOR)
+        check_colour(self.loaded_colour, key + "loaded_colour")
+        if self.loaded_colour and self.loaded is None:
+            raise RecordError(f"{key}loaded_colour needs loaded: the filament that is on it.")
         for filament, times in self.minutes_of:
             number(times, f"{key}minutes of {filament!r}", above=0.0, high=MOST_FACTOR)
         if self.longest_run_h is not None:

@@ -89,10 +89,12 @@ class EarlierPart:
 
 @dataclass(frozen=True, slots=True)
 class EarlierFilament:
-    """Density on the bed and nozzle temperature as an earlier plan knew them."""
+    """Density on the bed and nozzle temperature as an earlier plan knew them; its colour, and of what."""
 
     deposited_g_per_cm3: float
     nozzle_c: float
+    colour: str = ""
+    of: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -92,6 +92,7 @@ def told_apart(airframe: Airframe, copy_of: str = "", first: str = "") -> Airfra
         sections=tuple(map(own, airframe.sections)),
         stacks=tuple(replace(row, name=own(row.name)) for row in airframe.stacks),
         section_dates={own(key): day for key, day in airframe.section_dates.items()},
+        section_colours={own(key): colour for key, colour in airframe.section_colours.items()},
         copy_of=copy_of,
     )
 
@@ -113,6 +114,9 @@ def together(members: Sequence[Airframe], name: str = "") -> Airframe:
         stacks=tuple(row for one in members for row in one.stacks),
         in_assembly_position=False,
         section_dates={key: day for one in members for key, day in one.section_dates.items()},
+        section_colours={
+            name: colour for one in members for name in _sections(one) if (colour := one.colour_of(name))
+        },
         overlaps_mm={},
         members=tuple(members),
     )

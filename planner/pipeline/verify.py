@@ -17,6 +17,7 @@ from planner.pipeline.verify_asked import asked_faults
 from planner.pipeline.verify_balance import weight_faults
 from planner.pipeline.verify_beds import bed_faults, loose_faults
 from planner.pipeline.verify_build import build_faults
+from planner.pipeline.verify_colours import colour_faults
 from planner.pipeline.verify_costs import costing_faults
 from planner.pipeline.verify_goals import goal_faults
 from planner.pipeline.verify_minutes import minutes_faults
@@ -42,6 +43,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *_within_limits(plan),
         *bed_faults(plan, _running(plan)),
         *minutes_faults(plan, _running(plan)),
+        *colour_faults(plan, _running(plan)),
         *verify_schedule(
             plan.schedule,
             plan.spools,

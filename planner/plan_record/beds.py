@@ -73,6 +73,7 @@ class BatchRecord(Record, frozen=True, kw_only=True):
         UNSET
     )
     fit: SeldomLater[Annotated[FitRecord, says("Nozzle and plate that its parts ask for.")]] = UNSET
+    colour: Seldom[Annotated[Text, says("The colour that all its pieces are asked for in.")]] = UNSET
     machine_file: SeldomLater[
         Annotated[Text, says("File that was read back, whose grams and minutes these are; else estimated.")]
     ] = UNSET

@@ -84,6 +84,7 @@ class SpoolRecord(Record, frozen=True, kw_only=True):
     grams_purged: Amount
     grams_left: Amount
     price: Later[Money | None] = UNSET
+    colour: Seldom[Annotated[Text, says("Its colour, where that is told.")]] = UNSET
 
 
 class BuyingRecord(Record, frozen=True, kw_only=True):

@@ -19,6 +19,7 @@ from planner.plan_record.values import (
     Ordinal,
     Positive,
     Record,
+    SeldomLater,
     Text,
     Told,
     says,
@@ -64,6 +65,8 @@ class FilamentRecord(Record, frozen=True, kw_only=True):
     filament: Text
     deposited_g_per_cm3: Positive
     nozzle_c: Amount
+    of: SeldomLater[Annotated[Text, says("The stock item, where this is one colour of it.")]] = UNSET
+    colour: SeldomLater[Annotated[Text, says("The colour that is asked for.")]] = UNSET
 
 
 class SlotRecord(Record, frozen=True, kw_only=True):

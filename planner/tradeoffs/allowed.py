@@ -44,14 +44,14 @@ def allowed_ways(
     RecordError
         when an allowed filament is not known
     """
-    planned = Way(f"{part.recipe.name}, {part.filament}", part)
+    planned = Way(f"{part.recipe.name}, {workshop.filament(part.filament).stock}", part)
     if part.keep:
         return (planned,)
     ways = {planned.name: planned}
     seen = {(_content(part.recipe), part.filament)}
     for filament in _filaments(part, workshop, used):
         for recipe in _recipes(part, recipes):
-            name = f"{recipe.name}, {filament.name}"
+            name = f"{recipe.name}, {filament.stock}"
             key = (_content(recipe), filament.name)
             if name in ways or key in seen or not _serves(part, recipe, filament):
                 continue
@@ -101,7 +101,7 @@ def _filaments(part: Part, workshop: Workshop, used: Sequence[str]) -> Iterator[
     planned = workshop.filament(part.filament)
     yield planned
     names = part.allowed_filaments or tuple(used)
-    for filament in (workshop.filament(name) for name in dict.fromkeys(names)):
+    for filament in _in_colour(workshop, planned.colour, names):
         if filament.name == planned.name or filament.flexible is not planned.flexible:
             continue
         if part.near_motor and not _as_warm(filament, planned):
@@ -111,6 +111,14 @@ def _filaments(part: Part, workshop: Workshop, used: Sequence[str]) -> Iterator[
         if filament.price_minor is None and planned.price_minor is not None:
             continue  # a price that nobody knows would look like a saving
         yield filament
+
+
+def _in_colour(workshop: Workshop, colour: str, names: Sequence[str]) -> list[Filament]:
+    """These stock items in the colour that is asked for, as far as there are such."""
+    stocks = dict.fromkeys(workshop.filament(name).stock for name in names)
+    return [
+        one for stock in stocks for one in workshop.filaments if (one.stock, one.colour) == (stock, colour)
+    ]
 
 
 def _as_warm(filament: Filament, planned: Filament) -> bool:

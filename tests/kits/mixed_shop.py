@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -40,7 +40,30 @@ def mixed_shop(seed: int) -> MixedShop:
         spools=_some_away(rng, shop.spools, 0.4),
     )
     shop, batches = _with_fits(np.random.default_rng(seed + 90_000), shop, batches)
+    shop, batches = _with_colours(np.random.default_rng(seed + 130_000), shop, batches)
     return MixedShop(tuple(batches), shop)
+
+
+def _with_colours(
+    rng: np.random.Generator, shop: Workshop, batches: list[Batch]
+) -> tuple[Workshop, list[Batch]]:
+    """In every other workshop some beds are asked for in red or white, and some spools are of these."""
+    if rng.random() < 0.5:
+        return shop, batches
+    colours = ("red", "white")
+    made = [one.coloured(colour) for one in shop.filaments for colour in colours]
+
+    def drawn(thing: Batch | Spool, share: float) -> Any:
+        named = f"{thing.filament} {colours[int(rng.integers(0, 2))]}"
+        return replace(thing, filament=named) if rng.random() < share else thing
+
+    printers = tuple(
+        replace(one, filaments=(*one.filaments, *(f.name for f in made if f.of in one.filaments)))
+        for one in shop.printers
+    )
+    spools = tuple(drawn(one, 0.5) for one in shop.spools)
+    shop = replace(shop, filaments=(*shop.filaments, *made), spools=spools, printers=printers)
+    return shop, [drawn(batch, 0.4) for batch in batches]
 
 
 def _with_fits(

@@ -12,7 +12,7 @@ from typing import Any
 from planner.errors import RecordError
 from planner.io.records.part_record import DEFAULT_FILAMENT, Defaults, MeshHint, PartRows, read_option
 from planner.io.records.record import Record
-from planner.io.records.workshop_record import read_recipe
+from planner.io.records.workshop_record import read_colour, read_recipe
 from planner.io.toml_file import TomlFile
 from planner.model.airframe import Airframe, Finish, Fitting, StackPlace
 from planner.model.axes import Axes
@@ -35,6 +35,8 @@ _OWN = frozenset(
         "stacks",
         "sections",
         "section_dates",
+        "section_colours",
+        "colour",
         "overlaps_mm",
         "out_of_place",
         "axes",
@@ -63,6 +65,19 @@ def _section_dates(head: Record) -> dict[str, date]:
                 "section_dates", f"the date of section {name!r} is {day!r}.", "Write it like 2026-12-05."
             )
     return dict(days)
+
+
+def _colours(head: Record) -> dict[str, Any]:
+    """``colour = "white"`` for all of it, and section_colours, as fuselage = "red"; only what is written."""
+    found: dict[str, Any] = {}
+    if (colour := head.take("colour", str)) is not None:
+        found["colour"] = read_colour(head, "colour", colour)
+    rows = head.take("section_colours", dict, {})
+    if rows:
+        found["section_colours"] = {
+            name: read_colour(head, "section_colours", colour) for name, colour in rows.items()
+        }
+    return found
 
 
 def all_due(due: date, dates: Mapping[str, date], sections: Sequence[str]) -> dict[str, date]:
@@ -119,6 +134,7 @@ def read_airframe(
     held = held or Choices()
     dates = _section_dates(head) if "section_dates" in head.values else None
     given |= _shape(top)
+    given |= _colours(head)
     given["axes"] = _axes(head)
     given["due"] = due = head.take("due", date)
     head.take("unit", str)

@@ -13,6 +13,7 @@ from planner.io.records.record import Record
 from planner.io.toml_file import TomlFile
 from planner.model.attendance import DAYS, Absence, Attendance, DateWindow, WeeklyWindow
 from planner.model.away import Away
+from planner.model.colour import MOST_COLOUR, colour_word
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Bed, Motion, Outline, Printer
 from planner.model.recipe import Recipe
@@ -21,7 +22,10 @@ from planner.model.workshop import Workshop
 _PRINTER_OWN = frozenset(
     {"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of", "away", "fitted"}
 )
-_SAME_KIND = frozenset({"loaded", "source", "away"})  # what does not make another kind of a machine
+_SAME_KIND = frozenset(
+    {"loaded", "loaded_colour", "source", "away"}
+)  # what does not make another kind of a machine
+_FILAMENT_MADE = frozenset({"name", "colour", "of"})  # what is not written under the key of its field
 _FILAMENT_MONEY = {"price": "price_minor", "price_low": "price_low_minor", "price_high": "price_high_minor"}
 _MAX_COUNT = 500
 
@@ -76,7 +80,7 @@ def _filament(
 ) -> tuple[Mapping[str, Any], Filament]:
     """The keys that are given, and the filament that they make."""
     name = record.required("name", str)
-    given: dict[str, Any] = record.fields(Filament, skip=frozenset({"name"}) | set(_FILAMENT_MONEY.values()))
+    given: dict[str, Any] = record.fields(Filament, skip=_FILAMENT_MADE | set(_FILAMENT_MONEY.values()))
     for key, field in _FILAMENT_MONEY.items():
         if record.has(key):
             given[field] = record.money(key, currency)
@@ -148,6 +152,8 @@ def read_printers(record: Record, known: Mapping[str, Printer], currency: str) -
         record.wrong("count", f"{record.label}.count = {count} must be between 1 and {_MAX_COUNT}.")
     given: dict[str, Any] = record.fields(Printer, skip=_PRINTER_OWN)
     given |= read_away(record)
+    if "loaded_colour" in given:
+        given["loaded_colour"] = read_colour(record, "loaded_colour", given["loaded_colour"])
     if record.has("wear_per_hour"):
         given["wear_minor_per_hour"] = record.money("wear_per_hour", currency)
     if (bed := record.table("bed")) is not None:
@@ -264,6 +270,15 @@ def _time(record: Record, *keys: str) -> time:
         record.wrong(key, f"{record.label}.{key} = {value!r} is not a time of day.", 'Write it like "17:30".')
 
 
+def read_colour(record: Record, key: str, colour: Any) -> str:
+    """A colour as it is compared, refused where it is none."""
+    found = colour_word(colour)
+    if found is None:
+        told = f"the colour {colour!r} is no word of at most {MOST_COLOUR} letters."
+        record.wrong(key, f"{record.label}.{key}: {told}", 'Write it like "red" or "signal orange".')
+    return found
+
+
 def read_spool(record: Record, currency: str) -> Spool:
     """A reel on the shelf."""
     given = record.fields(Spool, skip=frozenset({"price_minor"}))
@@ -271,6 +286,8 @@ def read_spool(record: Record, currency: str) -> Spool:
     if (since := record.take("at_hand_from", (date, datetime))) is not None:
         given["at_hand_from"] = since
     given |= read_away(record)
+    if "colour" in given:
+        given["colour"] = read_colour(record, "colour", given["colour"])
     for key in ("name", "filament", "grams_left"):
         record.required(key, float if key == "grams_left" else str)
     record.done()

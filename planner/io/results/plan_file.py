@@ -110,7 +110,9 @@ def _plan(source: str, told: PlanRecord) -> EarlierPlan:
         },
         weights=weights(told.mass),
         filaments={
-            one.filament: EarlierFilament(one.deposited_g_per_cm3, one.nozzle_c)
+            one.filament: EarlierFilament(
+                one.deposited_g_per_cm3, one.nozzle_c, given(one.colour, ""), given(one.of, "")
+            )
             for one in given(told.filaments, [])
         },
     )

@@ -33,7 +33,7 @@ from planner.pipeline.replan.density import corrected
 from planner.pipeline.replan.outcomes import Outcomes, outcomes
 from planner.pipeline.replan.printed import changed_since, printed_now
 from planner.pipeline.replan.same import Sameness
-from planner.pipeline.replan.shelf import drawn_from, shelf_now
+from planner.pipeline.replan.shelf import drawn_from, refuse_other_filament, shelf_now
 from planner.pipeline.replan.spread import beds_and_times
 from planner.pipeline.replan.visit import halfway, starts, with_changed
 from planner.pipeline.run import STOPPED, plan_of
@@ -79,6 +79,7 @@ def run_since(
     job = there_now(job, frozenset(run.printer for run in became.running))
     lost = [*_lost_printers(job.workshop, became), *cut_short(job, became.running, earlier)]
     shelf = shelf_now(job.workshop.spools, earlier, became, job.accounts)
+    refuse_other_filament(became, earlier, job.workshop.spools)
     told = {spool.name: spool.grams_left for spool in job.workshop.spools}
     workshop = _workshop_now(job.workshop, earlier, became)
     visit = halfway(earlier, marks, became, workshop, job.start)

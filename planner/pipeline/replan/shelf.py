@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from planner.errors import RecordError
 from planner.model.filament import Spool
 from planner.model.finding import Finding
 from planner.model.replan import EarlierPlan, PastRun
@@ -47,10 +48,10 @@ def shelf_now(
             and spool.name in earlier.told_g
             and abs(spool.grams_left - earlier.told_g[spool.name]) <= SAME_G
         )
-        if use is None or use.filament != spool.filament or not same:
+        if use is None or not _as_before(use, spool, earlier) or not same:
             if use is not None and taken.get(spool.name) and spool.name not in accounts:
                 findings.append(Finding(f"spool {spool.name}", _weighed(spool.grams_left), "note"))
-            if use is not None and use.filament == spool.filament:
+            if use is not None and _as_before(use, spool, earlier):
                 weighed.add(spool.name)
             shelf.append(spool)
             continue
@@ -65,6 +66,34 @@ def shelf_now(
         if use.spool not in names and ((goes_on and (opened or not use.bought)) or use.spool in held):
             shelf.append(_less(use.spool, use, taken, use.price_minor))
     return ShelfNow(tuple(shelf), frozenset(weighed), tuple(findings))
+
+
+def _as_before(use: SpoolUse, spool: Spool, earlier: EarlierPlan) -> bool:
+    """Whether a spool holds what it held, though its colour is asked for since, or no more."""
+    known = earlier.filaments.get(use.filament)
+    stock = use.filament if known is None else known.of or use.filament
+    return spool.filament in (use.filament, stock, f"{stock} {spool.colour}")
+
+
+def refuse_other_filament(became: Outcomes, earlier: EarlierPlan, spools: Sequence[Spool]) -> None:
+    """Nothing where every bed under way is of what its spools hold.
+
+    Raises
+    ------
+    RecordError
+        where a spool that a bed draws from is told to hold something else, or its colour is asked for since
+    """
+    holds = {spool.name: spool.filament for spool in spools}
+    of = {batch.name: batch.filament for batch in earlier.batches}
+    for run in became.running:
+        for draw in run.draws:
+            if holds.get(draw.spool, of[run.batch]) != of[run.batch]:
+                raise RecordError(
+                    f"{run.batch} is being printed in {of[run.batch]} from spool {draw.spool}, which is"
+                    f" {holds[draw.spool]} now.",
+                    where="workshop.toml",
+                    next_step="Leave filament and colours as they were until that bed is done.",
+                )
 
 
 def drawn_from(past: Sequence[PastRun]) -> Mapping[str, float]:

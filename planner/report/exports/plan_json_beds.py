@@ -13,6 +13,7 @@ from planner.plan_record.beds import BatchRecord, BedRecord, FitRecord, PlacedRe
 from planner.report.exports.plan_json_values import ring, rounded
 from planner.report.lookup import Lookup
 from planner.report.plain import clean
+from planner.report.spool_colours import colour_of
 
 
 def batch_records(batches: Iterable[Batch], look: Lookup) -> list[BatchRecord]:
@@ -46,6 +47,7 @@ def batch_record(batch: Batch, look: Lookup) -> BatchRecord:
         repeats=clean(batch.repeats) or UNSET,
         model_sha256=batch.digest or None,
         fit=_fit(batch),
+        colour=clean(colour_of(look.plan, batch.filament)) or UNSET,
         machine_file=clean(batch.machine_file) if batch.machine_file else UNSET,
     )
 

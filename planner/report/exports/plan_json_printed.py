@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from msgspec import UNSET
+
 from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
 from planner.plan_record.series import FilamentRecord, PrintedRecord
@@ -23,6 +25,8 @@ def filament_records(plan: Plan) -> list[FilamentRecord]:
             filament=clean(one.name),
             deposited_g_per_cm3=round(one.deposited_g_per_cm3, 6),
             nozzle_c=round(one.nozzle_c, 3),
+            of=clean(one.of) or UNSET,
+            colour=clean(one.colour) or UNSET,
         )
         for one in plan.workshop.filaments
         if one.name in names

@@ -29,6 +29,7 @@ from planner.report.exports.plan_json_values import (
     text_or_none,
 )
 from planner.report.plain import clean
+from planner.report.spool_colours import colours_of
 
 
 def run_records(runs: Iterable[Run], plan: Plan) -> list[RunRecord]:
@@ -59,6 +60,7 @@ def run_record(run: Run, plan: Plan) -> RunRecord:
 
 def spool_records(plan: Plan) -> list[SpoolRecord]:
     """What the plan does to each spool."""
+    colours = colours_of(plan)
     return [
         SpoolRecord(
             spool=clean(u.spool),
@@ -69,6 +71,7 @@ def spool_records(plan: Plan) -> list[SpoolRecord]:
             grams_purged=rounded(u.grams_purged),
             grams_left=rounded(u.grams_left),
             price=money(u.price_minor, plan.workshop.currency),
+            colour=clean(colours.get(u.spool, "")) or UNSET,
         )
         for u in plan.spools
     ]

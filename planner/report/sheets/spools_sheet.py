@@ -17,6 +17,7 @@ from planner.report.layout.sheets import Sheet, laid_out
 from planner.report.lookup import Lookup
 from planner.report.sheets.timetable_sheet import letter
 from planner.report.shopping import spools_to_buy
+from planner.report.spool_colours import colours_of
 from planner.report.words import count, money
 from planner.units import grams_text
 
@@ -96,7 +97,10 @@ def _row(look: Lookup, use: SpoolUse, most: float) -> Row:
         for run in look.plan.schedule.runs
         if any(draw.spool == use.spool for draw in run.draws)
     ]
+    colour = colours_of(look.plan).get(use.spool, "")
     name: Cell = use.spool
+    if colour and not use.filament.endswith(f" {colour}"):
+        name = f"{use.spool} ({colour})"
     if use.bought:
         name = Markup('{} <span class="flag">to buy</span>').format(use.spool)
     cells: tuple[Cell, ...] = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from types import SimpleNamespace
@@ -128,6 +128,19 @@ def shelf(**accounts: Account) -> tuple[dict[str, Spool], Any]:
     job: Any = Job()
     made = with_accounts(job, {name.replace("_", " "): one for name, one in accounts.items()})
     return {spool.name: spool for spool in made.workshop.spools}, made
+
+
+def test_a_colour_is_that_of_the_account_else_of_the_file() -> None:
+    """What is told of a spool last counts; one without a colour keeps that of the workshop file."""
+    spools, _ = shelf(
+        spool_4=Account("spool 4", "PLA", 100.0), new=Account("new", "PLA", 500.0, colour="red")
+    )
+    assert (spools["spool 4"].colour, spools["new"].colour) == ("", "red")
+    first, *others = sample_workshop().spools
+    shop = replace(sample_workshop(), spools=(replace(first, colour="white"), *others))
+    job: Any = Job(shop)
+    made = with_accounts(job, {first.name: Account(first.name, first.filament, 50.0)})
+    assert made.workshop.spools[0].colour == "white"
 
 
 def test_accounts_take_the_place_of_the_file() -> None:

@@ -84,3 +84,21 @@ def test_a_bed_beyond_its_limit_is_a_fault_and_is_not_taken(tmp_path: Path, plan
     low_x, low_y, high_x, high_y = box_of(batch)
     assert f"{high_x - low_x:.0f} x {high_y - low_y:.0f}" == rows_of(one)[-1].planned
     assert rows_of(ReadBed(path, 3, None, None)) == []
+
+
+def test_a_bed_in_a_colour_is_of_its_stock_item(tmp_path: Path):
+    """The workshop file tells the stock item alone; the plan tells what the colour is of."""
+    plan = sample_plan()
+    old = next(one.filament for one in plan.batches if one.name == BED)
+    red = plan.workshop.filament(old).coloured("red")
+    plan = replace(
+        plan,
+        batches=tuple(replace(b, filament=red.name) if b.filament == old else b for b in plan.batches),
+        parts=tuple(replace(p, filament=red.name) if p.filament == old else p for p in plan.parts),
+        workshop=replace(plan.workshop, filaments=(*plan.workshop.filaments, red)),
+    )
+    (tmp_path / "plan.json").write_text(plan_json(plan), encoding="utf-8")
+    read = read_plan(tmp_path / "plan.json")
+    known = read.filaments[red.name]
+    assert (known.of, known.colour) == (old, "red")
+    assert planned_bed(read, sample_workshop(), BED).filament.name == old

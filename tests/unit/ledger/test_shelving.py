@@ -161,3 +161,16 @@ def test_moments_are_those_of_the_workshop(place: LedgerPlace) -> None:
     with Ledger(place.file) as ledger:
         (fact,) = ledger.facts()
     assert fact.at.isoformat() == "2026-12-02T09:30:00+01:00"
+
+
+def test_a_spool_is_added_with_its_colour(place: LedgerPlace) -> None:
+    """As the workshop file has it, in small letters; the list tells it beside the filament."""
+    add(place, colour="Signal  RED")
+    add(place, name="grey 2")
+    assert told(place)["grey 1"]["colour"] == "signal red"
+    assert "colour" not in told(place)["grey 2"]
+    lines = shelving.shelf_told(place, START + timedelta(hours=1), as_json=False).splitlines()
+    assert any(line.split()[:5] == ["grey", "1", "PLA,", "signal", "red"] for line in lines)
+    with pytest.raises(RecordError, match="no word of at most 40 letters") as refused:
+        add(place, name="grey 3", colour="x" * 41)
+    assert refused.value.where == "--colour"

@@ -25,7 +25,7 @@ from planner.pipeline.replan.density import corrected, density_ratios
 from planner.pipeline.replan.outcomes import Outcomes
 from planner.pipeline.replan.printed import printed_now
 from planner.pipeline.replan.same import Sameness
-from planner.pipeline.replan.shelf import drawn_from, shelf_now
+from planner.pipeline.replan.shelf import drawn_from, refuse_other_filament, shelf_now
 from tests.unit.scheduling.workshops import MONDAY
 
 HOUR = timedelta(hours=1)
@@ -80,6 +80,26 @@ BECAME = Outcomes(
 
 
 # --- the shelf
+
+
+def test_a_colour_that_is_asked_for_since_is_the_same_spool():
+    """PLA is PLA red now, or was PLA red before: what was drawn is off it. Another filament was put on it."""
+    red = Spool("1", "PLA red", 500.0, colour="red")
+    assert shelf_now((red,), EARLIER, BECAME).spools[0] == replace(red, grams_left=459.0)
+    known = {"PLA red": EarlierFilament(1.24, 210.0, "red", "PLA")}
+    spools = tuple(replace(use, filament="PLA red") for use in EARLIER.spools)
+    before = replace(EARLIER, filaments=known, spools=spools)
+    assert shelf_now((Spool("1", "PLA", 500.0),), before, BECAME).spools[0].grams_left == 459.0
+    assert shelf_now((Spool("1", "TPU", 500.0),), before, BECAME).spools[0].grams_left == 500.0
+
+
+def test_a_bed_under_way_keeps_the_filament_of_its_spool():
+    """Bed 3 draws PLA from 1: that is refused as PLA red, and while nothing runs it is not."""
+    refuse_other_filament(BECAME, EARLIER, (Spool("1", "PLA", 500.0), Spool("2", "TPU", 300.0)))
+    red = (Spool("1", "PLA red", 500.0, colour="red"),)
+    refuse_other_filament(replace(BECAME, running=()), EARLIER, red)
+    with pytest.raises(RecordError, match="bed 3 is being printed in PLA from spool 1, which is PLA red now"):
+        refuse_other_filament(BECAME, EARLIER, red)
 
 
 def test_what_runs_have_drawn():
