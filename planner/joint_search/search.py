@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from planner.errors import Infeasible
 from planner.joint_search.beds import Bedding, BedMaker
+from planner.joint_search.brief import tell_briefly
 from planner.joint_search.buying import settled
 from planner.joint_search.candidate import Candidate, candidate
 from planner.joint_search.composition import ComposeTask, Composition, First, Progress, Steps
@@ -18,6 +19,7 @@ from planner.joint_search.objective import TimedPlan
 from planner.joint_search.objectives import FINISH, SPOOLS, best_of, measured, order_of, told
 from planner.joint_search.oracle import Oracle
 from planner.joint_search.pieces import tidied
+from planner.joint_search.sections import ranks
 from planner.joint_search.surest import surest
 from planner.model.batch import Batch
 from planner.model.effort import QUICK
@@ -44,7 +46,7 @@ def compose(
     ----------
     stop : asked between two steps of the search; once it says so, the best until then is kept
     steps : told how many steps are done and how many there are at most
-    first : told the first plan that is found, as soon as it is
+    first : told a first plan, as soon as there is one; a long search begins with a brief one for that
 
     Raises
     ------
@@ -78,11 +80,12 @@ def _composed(
     halt = stop or (lambda: False)
     maker = BedMaker(task)
     found: list[Candidate] = []
+    is_told = first is not None and task.effort != QUICK and tell_briefly(task, first)
 
     def take(made: Candidate) -> None:
         before = min((c.values[FINISH] for c in found), default=math.inf)
         found.append(made)
-        if first is not None and len(found) == 1:
+        if first is not None and not is_told and len(found) == 1:
             first(made.bedding.batches, made.schedule)
         if progress is not None and made.values[FINISH] < before:
             progress(made.values[FINISH])
@@ -304,10 +307,3 @@ def _beddings(maker: BedMaker) -> Iterator[Bedding]:
 def _first_misfit(bedding: Bedding) -> str:
     first = bedding.misfits[0]
     return f"{first.reason[:1].upper()}{first.reason[1:]}: {first.proposal}."
-
-
-def ranks(batches: tuple[Batch, ...], task: ComposeTask) -> dict[str, int]:
-    """Build-order rank of a batch: that of its earliest section."""
-    section = {piece.name: piece.section or task.parts[piece.part].section for piece in task.pieces}
-    last = len(task.rank)
-    return {b.name: min(task.rank.get(section[p.piece], last) for p in b.placed) for b in batches}

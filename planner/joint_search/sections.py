@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from planner.joint_search.composition import ComposeTask
+from planner.model.batch import Batch
 from planner.model.part import Piece
 
 
@@ -36,3 +37,10 @@ def section_weights(task: ComposeTask) -> dict[str, float]:
 def section_of(piece: Piece, task: ComposeTask) -> str:
     """The section to which a piece belongs."""
     return piece.section or task.parts[piece.part].section
+
+
+def ranks(batches: tuple[Batch, ...], task: ComposeTask) -> dict[str, int]:
+    """Build-order rank of a batch: that of its earliest section."""
+    section = {piece.name: piece.section or task.parts[piece.part].section for piece in task.pieces}
+    last = len(task.rank)
+    return {b.name: min(task.rank.get(section[p.piece], last) for p in b.placed) for b in batches}

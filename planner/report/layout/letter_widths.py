@@ -30,13 +30,21 @@ BOLD = 1.15  # bold letters beside regular ones, on the safe side (DejaVu Sans: 
 _SAFETY = 1.01  # places of letters are rounded
 
 
+class _Widths(dict[str, int]):
+    """Widths of single letters; one that was not measured is looked at once."""
+
+    def __missing__(self, letter: str) -> int:
+        self[letter] = found = _other(letter)
+        return found
+
+
+_WIDTHS = _Widths(_WIDEST)
+
+
 @lru_cache(maxsize=65536)
 def units(text: str) -> float:
     """Width of a line in 1/1000 of its size, as wide as the widest of the measured faces sets it."""
-    try:
-        return _SAFETY * sum(map(_WIDEST.__getitem__, text))
-    except KeyError:
-        return _SAFETY * sum(_WIDEST.get(letter) or _other(letter) for letter in text)
+    return _SAFETY * sum(map(_WIDTHS.__getitem__, text))
 
 
 def _other(letter: str) -> int:
