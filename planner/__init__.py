@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from planner.model.airframe import Airframe, Fitting
     from planner.model.attendance import Attendance
     from planner.model.deposit import Deposit
+    from planner.model.drying import Dryer
     from planner.model.filament import Filament, Spool
     from planner.model.part import Part
     from planner.model.printer import Bed, Printer
@@ -50,6 +51,7 @@ _WHERE = {
     "Request": "planner.api.request:PlanRequest",
     "Since": "planner.api.since:SinceRequest",
     "Away": "planner.model.away",
+    "Dryer": "planner.model.drying",
     "Spool": "planner.model.filament",
     "Tradeoff": "planner.api.faces",
     "TriangleMesh": "planner.geometry.mesh.mesh",

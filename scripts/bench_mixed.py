@@ -1,4 +1,4 @@
-"""Random workshops with absences, nozzles and plates: each planned at the lowest effort and checked.
+"""Random workshops with absences, nozzles, plates and dryers: each planned at the lowest effort and checked.
 
 Beds are grams and hours only, so that thousands can be planned in minutes. Every plan is looked at by the
 independent check, and so is, for one in twenty, a plan that goes on from it with another absence.
@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
@@ -19,15 +20,21 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from planner.errors import Infeasible
 from planner.model.away import Away, joined
 from planner.model.effort import QUICK
+from planner.model.schedule import Schedule, SpoolUse
+from planner.model.workshop import Workshop
+from planner.scheduling.drying import Timed, dried, first_rooms, with_drying
 from planner.scheduling.plan import schedule_batches
 from planner.scheduling.problem.calendar import zone_of
+from planner.scheduling.problem.dry_spans import Asked
 from planner.scheduling.repair.replan_plan import Underway, replan_batches
 from planner.scheduling.timetable import spooled
 from planner.scheduling.verify import verify_schedule
-from tests.kits.mixed_shop import MixedShop, mixed_shop
+from planner.scheduling.verify_tasks import task_faults
+from tests.kits.mixed_shop import MixedShop, dried_shop
 
 STEPS = 60  # of each search
 EACH = 20  # one in so many goes on
+Given = tuple[Schedule, tuple[SpoolUse, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +52,7 @@ def looked_at(count: int, first: int = 0) -> Found:
     planned = went_on = refused = 0
     faults: list[tuple[int, str]] = []
     for seed in range(first, first + count):
-        shop = mixed_shop(seed)
+        shop = dried_shop(seed)
         try:
             faults += [(seed, text) for text in _planned(shop)]
             planned += 1
@@ -54,17 +61,24 @@ def looked_at(count: int, first: int = 0) -> Found:
                 went_on += 1
         except Infeasible as error:
             refused += 1
-            if "away until told" not in str(error):
+            if "away until told" not in str(error) and not _too_open(error):
                 faults.append((seed, f"refused: {error}"))
     return Found(planned, went_on, refused, tuple(faults))
 
 
+def _too_open(error: Infeasible) -> bool:
+    """Whether a filament must be dried again before all of its spools are dry."""
+    return "open for too short a time" in str(error)
+
+
 def _planned(shop: MixedShop) -> tuple[str, ...]:
-    made = schedule_batches(
-        shop.batches, shop.workshop, shop.start, section_of={}, effort=QUICK, seed=1, steps=STEPS
-    )
-    schedule, uses = spooled(made, shop.batches, shop.workshop, shop.start)
-    return verify_schedule(schedule, uses, shop.batches, shop.workshop, shop.start)
+    workshop, start = shop.workshop, shop.start
+
+    def attempt(now: Workshop) -> Given:
+        made = schedule_batches(shop.batches, now, start, section_of={}, effort=QUICK, seed=1, steps=STEPS)
+        return spooled(made, shop.batches, now, start)
+
+    return _checked(shop, workshop, attempt)
 
 
 def _gone_on(shop: MixedShop) -> tuple[str, ...]:
@@ -76,12 +90,33 @@ def _gone_on(shop: MixedShop) -> tuple[str, ...]:
     one, *others = shop.workshop.printers
     day = Away(shop.start + timedelta(hours=20), shop.start + timedelta(hours=44))
     gone = joined(one.away, (day,), zone_of(shop.workshop.attendance, shop.start))
-    now = replace(shop.workshop, printers=(replace(one, away=gone), *others))
-    rest, _ = replan_batches(
-        shop.batches, was, Underway(), now, shop.start, tolerance_h=8.0, effort=QUICK, seed=1
+
+    def attempt(now: Workshop) -> Given:
+        rest, _ = replan_batches(
+            shop.batches, was, Underway(), now, shop.start, tolerance_h=8.0, effort=QUICK, seed=1
+        )
+        return spooled(rest, shop.batches, now, shop.start)
+
+    return _checked(shop, replace(shop.workshop, printers=(replace(one, away=gone), *others)), attempt)
+
+
+def _checked(shop: MixedShop, workshop: Workshop, attempt: Callable[[Workshop], Given]) -> tuple[str, ...]:
+    """What both checks say of a plan with its dryers."""
+    grams = {name: sum(b.mass_g for b in shop.batches if b.filament == name) for name in _used(shop)}
+    beds = {name: sum(b.filament == name for b in shop.batches) for name in grams}
+    asked = Asked(first_rooms({name: (grams[name], beds[name]) for name in grams}, workshop))
+    (schedule, uses), loads = dried(
+        workshop, shop.start, asked, attempt, lambda made: Timed(made[0].runs, shop.batches)
     )
-    schedule, uses = spooled(rest, shop.batches, now, shop.start)
-    return verify_schedule(schedule, uses, shop.batches, now, shop.start)
+    schedule = with_drying(schedule, loads, shop.batches, workshop, shop.start)
+    return (
+        *verify_schedule(schedule, uses, shop.batches, workshop, shop.start),
+        *task_faults(schedule, shop.batches, workshop, shop.start),
+    )
+
+
+def _used(shop: MixedShop) -> list[str]:
+    return list(dict.fromkeys(batch.filament for batch in shop.batches))
 
 
 def main() -> int:

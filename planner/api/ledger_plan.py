@@ -201,10 +201,12 @@ def with_ledger(
     weighed = {name: weighed_grams(facts, name) for name in {fact.airframe for fact in facts}}
     learned = learned_for(job, evidence)
     from planner.api.ledger_spools import draws_corrected, with_accounts
+    from planner.api.recording_drying import with_dried
 
     times = draws_corrected(learned, weighed, untaught=request.untaught)
     job = coloured(with_accounts(job, accounts_of(facts, job.start, times)), earlier)
     job = _away(job, facts)
+    job, earlier = with_dried(job, earlier, facts)
     before = earlier.taught if earlier is not None else EarlierTaught()
     learned = learned_for(job, evidence, every_way=every_way, before=learned)
     job = taught_job(job, evidence, learned, before, untaught=request.untaught, every_way=every_way)

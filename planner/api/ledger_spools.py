@@ -51,7 +51,8 @@ def _spool(account: Account, known: Spool | None, currency: str) -> Spool:
         since = datetime.fromisoformat(text) if "T" in text else date.fromisoformat(text)
     away = known.away if known is not None else ()
     colour = account.colour or (known.colour if known is not None else "")
-    return Spool(account.spool, account.filament, round(account.grams, 2), price, since, away, colour)
+    dried = known.dried if known is not None else None
+    return Spool(account.spool, account.filament, round(account.grams, 2), price, since, away, colour, dried)
 
 
 def draws_corrected(learned: GramsLearned, weighed: Weighed, *, untaught: bool) -> Callable[[Fact], float]:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from planner.ledger.store import Ledger
     from planner.model.replan import EarlierPlan
 
-VERBS = ("began", "done", "failed", "cleared", "changed", "weighed", "lost", "undo", "list")
+VERBS = ("began", "done", "failed", "cleared", "changed", "weighed", "lost", "dried", "wet", "undo", "list")
 HOW = 'Write it like: planner record "bed 3" failed --at 23:10'
 RESOLUTION_G = 0.1  # of a kitchen scale; common practice, no source
 
@@ -113,6 +113,8 @@ def record(place: LedgerPlace, told: Told, now: datetime) -> Answer:
         "weighed": _weighed,
         "lost": _lost,
         "changed": _changed,
+        "dried": lambda desk, names: _dried(desk, "dried", names),
+        "wet": lambda desk, names: _dried(desk, "wet", names),
     }.get(verb, lambda desk, names: _beds(desk, nearest(verb, VERBS, "verb"), names))
     with Ledger(place.file, writing=True) as ledger:
         standing, source = standing_since(ledger, plan), str(place.plan_file.resolve())
@@ -336,6 +338,12 @@ def _changed(desk: _Desk, names: Sequence[str]) -> list[tuple[Fact, str]]:
         line = f"{printer} has the filament of its next bed on"
         found.append((desk.fact("changed", printer, printer=printer), line))
     return found
+
+
+def _dried(desk: _Desk, kind: str, names: Sequence[str]) -> list[tuple[Fact, str]]:
+    from planner.api.recording_drying import told_dry
+
+    return told_dry(kind, names, desk.plan, desk.fact)
 
 
 def _undone(place: LedgerPlace, names: Sequence[str], told: Told, now: datetime) -> Answer:

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from planner.model.replan import EarlierPlan
 
 _WATCH = re.compile(r"watch the first layers of (?P<bed>.+) for (?P<minutes>\d+) min")
+_DRYER = re.compile(
+    r"put (?P<in>.+) into dryer \d+ for .+|take (?P<out>.+) out of dryer \d+(?: and put it back on .+)?"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +49,7 @@ def _groups(tasks: Sequence[str], plan: EarlierPlan) -> list[tuple[list[str], st
         if task.startswith(("during ", "watch ")) or (task.startswith("clear ") and group):
             found += [([one], "", "") for one in group]
             group = []
-        if task.startswith("watch "):
+        if task.startswith("watch ") or _DRYER.fullmatch(task):
             found.append(([task], "", ""))
             continue
         group.append(task)
@@ -72,9 +75,19 @@ def _left(
         elif (watched := _WATCH.fullmatch(task)) is not None:
             if not _watched(watched, standing, now):
                 found.append(Step(task))
+        elif (dryer := _DRYER.fullmatch(task)) is not None:
+            if not _dried(dryer, standing):
+                spool = (dryer["out"] or "").removeprefix("spool ")
+                found.append(Step(task, ("dried", spool) if spool else ()))
         elif not (bed and ready):
             found.append(Step(task, ("changed", printer) if bed and task == _last_change(group) else ()))
     return found
+
+
+def _dried(task: re.Match[str], standing: Standing) -> bool:
+    """Whether a spool is told to be out of the dryer since the plan."""
+    name = (task["out"] or task["in"]).removeprefix("spool ")
+    return name in standing.dried
 
 
 def _cleared(task: str, plan: EarlierPlan) -> str | None:

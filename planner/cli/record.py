@@ -19,7 +19,7 @@ def record(
         typer.Argument(
             metavar="WHAT...",
             help='"bed 3" began|done|failed|cleared; changed PRINTER; weighed PIECE G ...; lost PIECE;'
-            " undo; list",
+            " dried SPOOL; wet SPOOL; undo; list",
         ),
     ],
     at: At = None,

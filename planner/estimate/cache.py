@@ -32,7 +32,7 @@ _ROOMS = ("geometry", "model", "estimate")
 _SILENT = {
     "name", "price_minor", "spool_g", "spread_shared", "spread_piece", "notes", "source", "softening_c",
     "unattended_run", "unattended_start", "watch_minutes", "material", "brittle",
-    "away", "nozzle_mm", "hardened_nozzle", "plate",
+    "away", "nozzle_mm", "hardened_nozzle", "plate", "needs_drying", "open_hours",
 }  # fmt: skip
 _UNHEARD = {"name", "source", "nozzle_mm", "plate"}  # of a recipe
 _PLAIN = (

@@ -13,6 +13,7 @@ from planner.model.filament import Filament
 from planner.model.part import Part
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
+from planner.scheduling.problem.dry_spans import most_open_minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,9 @@ NO_LIMIT = Limit(math.inf, "")
 def longest_minutes(workshop: Workshop, kind: str, filament: Filament) -> Limit:
     """How long a bed of a filament may last on printers of a kind: the least that anybody says."""
     said = [(60.0 * h, f"longest_run_h = {h:g} of {who}") for who, h in _hours(workshop, kind, filament)]
+    if workshop.dries(filament) and filament.open_hours is not None:
+        minutes = most_open_minutes(workshop, filament)
+        said.append((minutes, f"open_hours = {filament.open_hours:g} of {filament.name}"))
     return min((Limit(*one) for one in said), key=lambda limit: limit.value, default=NO_LIMIT)
 
 

@@ -14,11 +14,12 @@ from planner.model.checks import one_of, words
 
 BEGAN, DONE, FAILED, CLEARED, CHANGED = "began", "done", "failed", "cleared", "changed"
 WEIGHED, LOST, AWAY, TAKEN_BACK = "weighed", "lost", "away", "taken back"
+DRIED, WET = "dried", "wet"  # of a spool: it came out of a dryer; it is not dry, whatever a plan said
 READ_BACK = "machine file read back"
 SPOOL_ADDED, SPOOL_WEIGHED, SPOOL_RETIRED = "spool added", "spool weighed", "spool retired"
 KINDS = (
     BEGAN, DONE, FAILED, CLEARED, CHANGED, WEIGHED, LOST, SPOOL_ADDED, SPOOL_WEIGHED, SPOOL_RETIRED, AWAY,
-    TAKEN_BACK, READ_BACK,
+    TAKEN_BACK, READ_BACK, DRIED, WET,
 )  # fmt: skip
 BEDS = (BEGAN, DONE, FAILED, CLEARED)
 SPOOLS = (SPOOL_ADDED, SPOOL_WEIGHED, SPOOL_RETIRED)

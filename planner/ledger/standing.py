@@ -7,14 +7,14 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from planner.ledger.fact import AWAY, BEGAN, CHANGED, CLEARED, DONE, FAILED, LOST, READ_BACK, Fact
+from planner.ledger.fact import AWAY, BEGAN, CHANGED, CLEARED, DONE, DRIED, FAILED, LOST, READ_BACK, WET, Fact
 from planner.model.replan import EarlierPlan, Marks
 
 if TYPE_CHECKING:
     from planner.ledger.reading import Reader
     from planner.ledger.store import Ledger
 
-OF_BEDS = (BEGAN, DONE, FAILED, CLEARED, CHANGED, LOST, READ_BACK)
+OF_BEDS = (BEGAN, DONE, FAILED, CLEARED, CHANGED, LOST, READ_BACK, DRIED, WET)
 _FATES = (BEGAN, DONE, FAILED)
 
 
@@ -23,13 +23,14 @@ class Standing:
     """The last fact about each bed, printer and piece, of those that a plan does not count yet.
 
     ``fates`` tell by bed what became of it, ``cleared`` by bed and ``changed`` by printer that it was,
-    ``lost`` by piece.
+    ``lost`` by piece, ``dried`` by spool.
     """
 
     fates: Mapping[str, Fact] = field(default_factory=dict)
     cleared: Mapping[str, Fact] = field(default_factory=dict)
     changed: Mapping[str, Fact] = field(default_factory=dict)
     lost: Mapping[str, Fact] = field(default_factory=dict)
+    dried: Mapping[str, Fact] = field(default_factory=dict)
 
     def marks(self, plan: EarlierPlan, start: datetime) -> Marks:
         """The marks of a plan that goes on, as its options would give them.
@@ -71,13 +72,13 @@ class Standing:
 def standing_of(facts: Iterable[Fact]) -> Standing:
     """Fold facts, in the order in which they were written."""
     fates: dict[str, Fact] = {}
-    others: dict[str, dict[str, Fact]] = {CLEARED: {}, CHANGED: {}, LOST: {}}
+    others: dict[str, dict[str, Fact]] = {CLEARED: {}, CHANGED: {}, LOST: {}, DRIED: {}}
     for fact in facts:
         if fact.kind in _FATES:
             fates[fact.about] = fact
         elif fact.kind in others:
             others[fact.kind][fact.about] = fact
-    return Standing(fates, others[CLEARED], others[CHANGED], others[LOST])
+    return Standing(fates, others[CLEARED], others[CHANGED], others[LOST], others[DRIED])
 
 
 def standing_since(ledger: Ledger | Reader, plan: EarlierPlan) -> Standing:

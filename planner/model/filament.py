@@ -30,7 +30,9 @@ class Filament:
     nozzle temperature, (C, g/cm3) rising in temperature, and ``foam_source`` where it came from.
     ``longest_run_h`` and ``most_pieces`` limit every bed of it; ``most_pieces_why`` is the reason, where
     the number is the built-in one for foam. Nothing is printed in it while it is ``away``. It may
-    ask for a nozzle of its own, for one that fibres do not wear out, or for a plate.
+    ask for a nozzle of its own, for one that fibres do not wear out, or for a plate. One that
+    ``needs_drying`` is in the dryer for ``dry_hours`` before it is printed, and again once a spool was out of
+    it for ``open_hours`` (``None``: it stays dry).
     One ``colour`` of a stock item that a section asks for is a filament by itself, made ``of`` that item.
 
     Examples
@@ -78,6 +80,8 @@ class Filament:
     plate: str = ""
     colour: str = ""
     of: str = ""
+    needs_drying: bool = False
+    open_hours: float | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "filament name")
@@ -116,6 +120,7 @@ class Filament:
             number(self.dry_c, key + "dry_c", low=20.0, high=200.0)
         if self.dry_hours is not None:
             number(self.dry_hours, key + "dry_hours", low=0.0, high=1000.0)
+        self._check_drying(key)
         if self.nozzle_mm is not None:
             number(self.nozzle_mm, key + "nozzle_mm", low=0.05, high=5.0)
         if self.plate:
@@ -126,6 +131,20 @@ class Filament:
         warmth = [celsius for celsius, _ in self.foam_curve]
         if any(b <= a for a, b in itertools.pairwise(warmth)):
             raise RecordError(f"{key}foam_curve must rise in temperature from row to row.")
+
+    def _check_drying(self, key: str) -> None:
+        if self.open_hours is not None:
+            number(self.open_hours, key + "open_hours", above=0.0, high=10_000.0)
+        if self.needs_drying and not self.dry_hours:
+            raise RecordError(
+                f"{key}needs_drying = true, and nothing says for how long.",
+                next_step="Add dry_hours as its maker's sheet tells them.",
+            )
+        if self.open_hours is not None and not self.needs_drying:
+            raise RecordError(
+                f"{key}open_hours = {self.open_hours:g} says when to dry it again, and it is not dried.",
+                next_step="Add needs_drying = true, or leave open_hours out.",
+            )
 
     def asks(self, recipe: Recipe | None = None) -> Fit:
         """Nozzle and plate for a bed of it; the recipe's word goes before its own."""
@@ -180,7 +199,9 @@ class Spool:
     """One reel and the grams left on it.
 
     ``at_hand_from`` is the day, or the moment on the clock of the workshop, from which it can be used;
-    while it is ``away`` nothing draws from it. ``colour`` is empty where it is not told.
+    while it is ``away`` nothing draws from it. ``dried`` is the day, or the moment, at which it
+    last came out of a dryer.
+    ``colour`` is empty where it is not told.
 
     Examples
     --------
@@ -196,6 +217,7 @@ class Spool:
     at_hand_from: date | None = None
     away: tuple[Away, ...] = ()
     colour: str = ""
+    dried: date | None = None
 
     def __post_init__(self) -> None:
         words(self.name, "spool name")

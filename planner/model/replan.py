@@ -10,6 +10,7 @@ from typing import Literal
 from planner.model.batch import Batch
 from planner.model.budget import Place
 from planner.model.choices import Choices
+from planner.model.drying import DryerLoad
 from planner.model.printed import Make, PrintedPiece
 from planner.model.schedule import Run, SpoolUse, Visit
 
@@ -119,7 +120,8 @@ class EarlierPlan:
 
     ``told_g`` is what its shelf was told to hold, ``printed`` what was printed by piece, ``weights`` by
     piece what it flies with and where, ``filaments`` what was known of each, ``again`` pieces that are marked
-    by hand, ``last_bed`` the highest number that a bed of the series ever had.
+    by hand, ``last_bed`` the highest number that a bed of the series ever had. ``told_dry`` tells by spool
+    when it was told to be dry, or (false) wet, whatever its slots in ``drying`` say.
     """
 
     source: str
@@ -146,6 +148,8 @@ class EarlierPlan:
     handled: tuple[Visit, ...] = ()
     changed: tuple[Changed, ...] = ()
     taught: EarlierTaught = EarlierTaught()
+    drying: tuple[DryerLoad, ...] = ()
+    told_dry: Mapping[str, tuple[datetime, bool]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

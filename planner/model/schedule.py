@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from planner.model.drying import DryerLoad
+
 RUNNING = "running"
 
 
@@ -111,3 +113,4 @@ class Schedule:
     changeovers: int
     beds_bound_h: float | None = None
     buying: Buying | None = None
+    drying: tuple[DryerLoad, ...] = ()

@@ -10,6 +10,7 @@ from typing import Literal
 from planner.errors import RecordError
 from planner.model.attendance import Attendance
 from planner.model.checks import number, one_of
+from planner.model.drying import Dryer
 from planner.model.filament import Filament, Spool
 from planner.model.fit import Fit
 from planner.model.learned import Spreads
@@ -29,7 +30,8 @@ class Workshop:
     ``buy`` says when spools are bought: never, only where the shelf does not cover the grams or the finish
     would be later than its tolerance, or whenever the plan ends sooner with them. No bed lasts longer than
     ``longest_run_h``; left and right hands of each other share a bed with ``pairs_together``, and only pieces
-    of one section do without ``mix_sections``, and of one airframe without ``mix_airframes``.
+    of one section do without ``mix_sections``, and of one airframe without ``mix_airframes``. Filaments that
+    need it are dried in ``dryer``; without one that is only told.
 
     Examples
     --------
@@ -65,6 +67,7 @@ class Workshop:
     pairs_together: bool = False
     mix_sections: bool = True
     mix_airframes: bool = True
+    dryer: Dryer | None = None
 
     def __post_init__(self) -> None:
         if not self.printers:
@@ -125,6 +128,10 @@ class Workshop:
             f"the filament {name!r} is not known.",
             next_step=f"Known: {known}. Add a [[filament]] table for others.",
         )
+
+    def dries(self, filament: Filament) -> bool:
+        """Whether spools of a filament are given slots in a dryer: only where spools are told one by one."""
+        return filament.needs_drying and self.dryer is not None and bool(self.spools)
 
     def can_run(self, printer: Printer, filament: Filament, asked: Fit | None = None) -> bool:
         """Whether that printer may run that filament: by its list, else by its temperatures.

@@ -78,6 +78,8 @@ def _is(filament: Filament, head: str, tail: str) -> bool:
         return filament.foaming
     if head == "fibre":
         return any(word in words for word in _FIBRE_WORDS)
+    if head == "dries":
+        return filament.needs_drying
     return head == "hot" and filament.nozzle_c >= float(tail)
 
 

@@ -20,6 +20,7 @@ from planner.pipeline.away import there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.cautions import cautions
 from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
+from planner.pipeline.drying import composed_dry, drying_notes
 from planner.pipeline.early import EarlyTold
 from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.mass_estimate import Weighing
@@ -65,9 +66,9 @@ def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> 
     told = SearchTold(report)
     task, copies = compose_task(job, known), copies_of(job.airframe)
     if copies:
-        return compose_series(task, copies, told.better, stop, told.stepped)
+        return composed_dry(task, lambda dry: compose_series(dry, copies, told.better, stop, told.stepped))
     early = EarlyTold(job, known, report).told if report is not _silent else None
-    return compose(task, told.better, stop, told.stepped, early)
+    return composed_dry(task, lambda dry: compose(dry, told.better, stop, told.stepped, early))
 
 
 class SearchTold:
@@ -132,6 +133,7 @@ def plan_of(job: Job, known: Weighing, made: Composition) -> Plan:
             *made.notes,
             *job.assumptions,
             *timed_printers(workshop),
+            *drying_notes(used, workshop),
             *known.mass.notes,
             *known.balance.notes,
         ),

@@ -18,6 +18,7 @@ from planner.plan_record.values import (
     Ordinal,
     Record,
     Seldom,
+    SeldomLater,
     Text,
     Told,
     says,
@@ -115,6 +116,16 @@ class AwayRecord(Record, frozen=True, kw_only=True):
     why: str
 
 
+class DryerLoadRecord(Record, frozen=True, kw_only=True):
+    """Spools of one filament that go into a dryer, and come out of it, together."""
+
+    dryer: Ordinal
+    filament: Name
+    spools: list[Name]
+    put_in: Moment
+    take_out: Moment
+
+
 class ScheduleRecord(Record, frozen=True, kw_only=True):
     """When all of it is done, what is proved about that, and the visits."""
 
@@ -130,5 +141,8 @@ class ScheduleRecord(Record, frozen=True, kw_only=True):
         Annotated[
             list[AwayRecord], says("Printers, filaments and spools that are away while the plan lasts.")
         ]
+    ] = UNSET
+    drying: SeldomLater[
+        Annotated[list[DryerLoadRecord], says("Which spools are in which dryer, from when until when.")]
     ] = UNSET
     visits: list[VisitRecord]

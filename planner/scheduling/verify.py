@@ -17,6 +17,7 @@ from planner.model.schedule import Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 from planner.scheduling.verify_away import away_faults
 from planner.scheduling.verify_clearing import clearing_faults
+from planner.scheduling.verify_drying import drying_faults
 from planner.scheduling.verify_fit import changing_minutes, fit_faults
 from planner.scheduling.verify_hours import MINUTE, persons_there, somebody_there
 
@@ -66,6 +67,7 @@ def verify_schedule(
     faults += _spool_faults(known, uses, named, workshop, mounted, start)
     faults += _early_draws(known, workshop, mounted, start)
     faults += away_faults(known, named, workshop, mounted, start)
+    faults += drying_faults(schedule, named, workshop, mounted, start)
     return tuple(faults)
 
 

@@ -11,6 +11,7 @@ from planner.model.batch import Batch
 from planner.model.printer import Printer
 from planner.model.schedule import Run, Schedule, Visit
 from planner.model.workshop import Workshop
+from planner.scheduling.verify_drying import dryer_words
 from planner.scheduling.verify_fit import Pair, on_now, put_on
 from planner.scheduling.verify_hours import MINUTE
 
@@ -38,11 +39,14 @@ def task_faults(
     runs = [run for run in schedule.runs if run.batch in named]
     runs.sort(key=lambda run: run.start.timestamp())
     needs = list(_needs(runs, named, workshop, start, on_bed or {}))
+    kinds = {filament.name: filament for filament in workshop.filaments}
+    drying = list(dryer_words(schedule.drying, kinds, runs, start))
+    dryers = frozenset(words for _, words in drying)
     return (
         *_told(needs, schedule.visits),
-        *_strange(schedule.visits, runs, named, workshop, needs, on_bed or {}),
+        *_strange(schedule.visits, runs, named, workshop, needs, on_bed or {}, dryers),
         *_mounted(schedule.visits, runs, named, workshop),
-        *_longer(schedule.visits, needs, workshop, {run.name: run for run in runs}),
+        *_longer(schedule.visits, needs, workshop, {run.name: run for run in runs}, drying),
     )
 
 
@@ -116,10 +120,14 @@ def _until(visit: Visit) -> datetime:
 
 
 def _longer(
-    visits: Sequence[Visit], needs: Sequence[Need], workshop: Workshop, runs: Mapping[str, Run]
+    visits: Sequence[Visit],
+    needs: Sequence[Need],
+    workshop: Workshop,
+    runs: Mapping[str, Run],
+    drying: Sequence[tuple[datetime, str]],
 ) -> Iterator[str]:
     """A visit that starts beds and changes spools is over with the last of these; clearing may wait."""
-    ends: list[tuple[datetime, str, datetime]] = []
+    ends: list[tuple[datetime, str, datetime]] = [(at, words, at + MINUTE) for at, words in drying]
     for at, words, name in needs:
         until = at
         if words.startswith("watch the first layers"):
@@ -150,9 +158,11 @@ def _strange(
     workshop: Workshop,
     needs: Sequence[Need],
     on_bed: Mapping[str, str],
+    dryers: frozenset[str],
 ) -> Iterator[str]:
     """Tasks that nothing asks for, and those that are told twice."""
     known = {words for _, words, _ in needs} | set(_spool_words(runs, named, workshop))
+    known |= dryers
     last = {**on_bed, **{run.printer: run.batch for run in runs}}
     known |= {f"clear {bed} from {printer}" for printer, bed in last.items()}
     told = Counter(task for visit in visits for task in visit.tasks)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from planner.model.batch import Batch
+from planner.model.drying import DryerLoad
 from planner.model.printer import Printer
 from planner.model.schedule import RUNNING, Run, Visit
 from planner.model.workshop import Workshop
@@ -50,6 +51,7 @@ def visits_of(
     workshop: Workshop,
     start: datetime,
     on_bed: Mapping[str, str] | None = None,
+    drying: Sequence[DryerLoad] = (),
 ) -> tuple[Visit, ...]:
     """The visits that the runs ask for, the last clearing of every bed included.
 
@@ -59,13 +61,15 @@ def visits_of(
     Parameters
     ----------
     on_bed : by printer, the bed of an earlier plan that still lies on it
+    drying : spools that are put into a dryer and taken out; that takes a minute, and no hands from the rest
     """
     lying = dict(on_bed or {})
     tasks = _start_tasks(runs, batches, workshop, start, lying)
     tasks += _last_clearings(runs, workshop, start, lying, tasks)
+    tasks += dryer_tasks(drying, runs, workshop, start)
     zone = zone_of(workshop.attendance, start)
     visits: list[Visit] = []
-    tasks.sort(key=lambda task: (task.begin, task.end, task.words))
+    tasks.sort(key=lambda task: (task.begin, task.end, _goes_in(task), task.words))
     for group in _merged(tasks, _windows_until(max((t.end for t in tasks), default=0), workshop, start)):
         words = tuple(word for task in group for word in task.words)
         last = max(task.end for task in group)
@@ -183,6 +187,45 @@ def spool_name(spool: str) -> str:
 
 def _is_new(spool: str) -> bool:
     return spool.startswith("new ")
+
+
+def dryer_tasks(
+    loads: Sequence[DryerLoad], runs: Sequence[Run], workshop: Workshop, start: datetime
+) -> list[Task]:
+    """Every spool into its dryer, and out of it; what happened before the plan begins is over."""
+    tasks = []
+    for load in loads:
+        filament = workshop.filament(load.filament)
+        warm = "" if filament.dry_c is None else f" at {filament.dry_c:g} °C"
+        put_in, take_out = (round(minute_of(start, at)) for at in (load.put_in, load.take_out))
+        if put_in >= 0:
+            told = f"into dryer {load.dryer} for {filament.dry_hours or 0:g} h or more{warm}"
+            words = tuple(f"put {spool_name(spool)} {told}" for spool in load.spools)
+            tasks.append(Task(put_in, put_in + 1, put_in + 1, words))
+        if take_out <= 0:
+            continue
+        words = tuple(
+            f"take {spool_name(spool)} out of dryer {load.dryer}{_back_on(spool, load, runs)}"
+            for spool in load.spools
+        )
+        tasks.append(Task(take_out, take_out + 1, take_out + 1, words))
+    return tasks
+
+
+def _goes_in(task: Task) -> bool:
+    """Whether spools go into a dryer: after others have come out of it."""
+    return task.words[0].startswith("put ") and " into dryer " in task.words[0]
+
+
+def _back_on(spool: str, load: DryerLoad, runs: Sequence[Run]) -> str:
+    """Where it goes back to: the printer that drew from it last, if that prints nothing meanwhile."""
+    begun = [run for run in runs if run.start.timestamp() <= load.take_out.timestamp()]
+    begun.sort(key=lambda run: run.start.timestamp())
+    last = next((run for run in reversed(begun) if any(draw.spool == spool for draw in run.draws)), None)
+    if last is None or last.draws[-1].spool != spool:
+        return ""
+    newest = next(run for run in reversed(begun) if run.printer == last.printer)
+    return f" and put it back on {last.printer}" if newest is last else ""
 
 
 def _spool_changes(run: Run, workshop: Workshop, start: datetime) -> list[Task]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from planner.model.away import Away, joined
 from planner.model.batch import Batch
+from planner.model.drying import Dryer
 from planner.model.filament import Filament, Spool
 from planner.model.fit import Fit
 from planner.model.printer import Printer
@@ -64,6 +65,34 @@ def _with_colours(
     spools = tuple(drawn(one, 0.5) for one in shop.spools)
     shop = replace(shop, filaments=(*shop.filaments, *made), spools=spools, printers=printers)
     return shop, [drawn(batch, 0.4) for batch in batches]
+
+
+def dried_shop(seed: int) -> MixedShop:
+    """The same, and in two of three some filaments must be dried."""
+    made = mixed_shop(seed)
+    rng = np.random.default_rng(seed + 130_000)
+    return replace(made, workshop=_with_dryers(rng, made.workshop, list(made.batches)))
+
+
+def _with_dryers(rng: np.random.Generator, shop: Workshop, batches: list[Batch]) -> Workshop:
+    """Two of three workshops dry some filaments; every other spool of these was dried before."""
+    if rng.random() < 0.34 or not shop.spools:
+        return shop
+    longest = max(batch.minutes for batch in batches) / 60.0
+    filaments = []
+    for filament in shop.filaments:
+        hours = float(rng.choice([2.0, 4.5, 9.0]))
+        lasts = None if rng.random() < 0.3 else round(longest + float(rng.uniform(2.0, 60.0)), 1)
+        warm = [None, 50.0, 70.0][int(rng.integers(0, 3))]
+        if rng.random() < 0.6:
+            filament = replace(filament, needs_drying=True, dry_hours=hours, open_hours=lasts, dry_c=warm)
+        filaments.append(filament)
+    spools = []
+    for spool in shop.spools:
+        ago = timedelta(minutes=int(rng.integers(0, 3000)))
+        spools.append(replace(spool, dried=START - ago) if rng.random() < 0.5 else spool)
+    dryer = Dryer(int(rng.integers(1, 3)), int(rng.integers(1, 4)))
+    return replace(shop, filaments=tuple(filaments), spools=tuple(spools), dryer=dryer)
 
 
 def _with_fits(

@@ -155,6 +155,8 @@ stack = { name = "wing", order = 1 }
 option = { nose = "camera" }
 """
 EVERY_SHOP_TABLE = """
+[dryer]
+spools = 2
 [[printer]]
 name = "desk"
 bed = {}

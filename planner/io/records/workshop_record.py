@@ -14,6 +14,7 @@ from planner.io.toml_file import TomlFile
 from planner.model.attendance import DAYS, Absence, Attendance, DateWindow, WeeklyWindow
 from planner.model.away import Away
 from planner.model.colour import MOST_COLOUR, colour_word
+from planner.model.drying import Dryer
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Bed, Motion, Outline, Printer
 from planner.model.recipe import Recipe
@@ -285,6 +286,8 @@ def read_spool(record: Record, currency: str) -> Spool:
     price = record.money("price", currency)
     if (since := record.take("at_hand_from", (date, datetime))) is not None:
         given["at_hand_from"] = since
+    if (dried := record.take("dried", (date, datetime))) is not None:
+        given["dried"] = dried
     given |= read_away(record)
     if "colour" in given:
         given["colour"] = read_colour(record, "colour", given["colour"])
@@ -293,6 +296,13 @@ def read_spool(record: Record, currency: str) -> Spool:
     record.done()
     with record.located():
         return Spool(**given, price_minor=price)
+
+
+def _dryer(record: Record) -> Dryer:
+    given: dict[str, Any] = record.fields(Dryer)
+    record.done()
+    with record.located():
+        return Dryer(**given)
 
 
 def _refuse_unknown_filaments(record: Record, printer: Printer, known: Mapping[str, Filament]) -> None:
@@ -338,6 +348,8 @@ def read_workshop(
                 next_step=f"Known: {', '.join(own)}.",
             )
     given = top.fields(Workshop, skip=frozenset({"currency"}))
+    if (dryer := top.table("dryer")) is not None:
+        given["dryer"] = _dryer(dryer)
     energy = top.price("energy_price", currency)
     person = top.price("person_price", currency)
     attendance = read_attendance(top)

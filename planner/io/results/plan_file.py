@@ -12,13 +12,14 @@ from planner.errors import InputError, RecordError
 from planner.io.results.plan_beds import batch_of, past_run_of, run_of
 from planner.io.results.plan_printed import earlier_part, printed_piece, weights
 from planner.model.choices import Choices
+from planner.model.drying import DryerLoad
 from planner.model.replan import Changed, EarlierFilament, EarlierPlan, EarlierTaught
 from planner.model.schedule import SpoolUse, Visit
 from planner.plan_record.faults import Fault
 from planner.plan_record.head import ChoicesRecord
 from planner.plan_record.plan import PlanRecord
 from planner.plan_record.reading import read_record
-from planner.plan_record.runs import SpoolRecord
+from planner.plan_record.runs import DryerLoadRecord, SpoolRecord
 from planner.plan_record.values import given
 from planner.units import to_minor
 
@@ -104,6 +105,9 @@ def _plan(source: str, told: PlanRecord) -> EarlierPlan:
         generation=0 if before is None else before.generation,
         choices=_choices(given(told.choices, None)),
         again=tuple(one.piece for one in told.pieces if given(one.again, False)),
+        drying=tuple(
+            _load(one, f"schedule.drying[{n}]") for n, one in enumerate(given(told.schedule.drying, []))
+        ),
         last_bed=0 if before is None else given(before.last_bed, 0),
         printed={
             one.piece: printed_piece(one, f"printed[{n}]") for n, one in enumerate(given(told.printed, []))
@@ -131,6 +135,13 @@ def _taught(told: PlanRecord) -> EarlierTaught:
         predicted={one.piece: one.grams for one in given(ledger.predicted, [])},
         minutes_on={(one.printer, one.filament): one.factor for one in given(ledger.minutes, [])},
     )
+
+
+def _load(told: DryerLoadRecord, place: str) -> DryerLoad:
+    """A slot of a dryer."""
+    if told.take_out.at < told.put_in.at:
+        raise Fault(f"{place}.take_out", told.take_out, "after its put_in")
+    return DryerLoad(told.dryer, told.filament, tuple(told.spools), told.put_in.at, told.take_out.at)
 
 
 def _choices(made: ChoicesRecord | None) -> Choices:

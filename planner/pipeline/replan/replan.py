@@ -27,9 +27,10 @@ from planner.pipeline.mass_estimate import Weighing
 from planner.pipeline.outlook import with_outlook
 from planner.pipeline.replan.again import printed_again
 from planner.pipeline.replan.beds import BedsLeft, beds_left
-from planner.pipeline.replan.buying import Open, bought_as_told
+from planner.pipeline.replan.buying import Given, Open, bought_as_told
 from planner.pipeline.replan.changes import changes_of
 from planner.pipeline.replan.density import corrected
+from planner.pipeline.replan.drying import dryers_now, replanned_dry
 from planner.pipeline.replan.outcomes import Outcomes, outcomes
 from planner.pipeline.replan.printed import changed_since, printed_now
 from planner.pipeline.replan.same import Sameness
@@ -78,7 +79,7 @@ def run_since(
     became = printed_again(outcomes(earlier, marks, job.start, starts(job.workshop)), earlier, marks.again)
     job = there_now(job, frozenset(run.printer for run in became.running))
     lost = [*_lost_printers(job.workshop, became), *cut_short(job, became.running, earlier)]
-    shelf = shelf_now(job.workshop.spools, earlier, became, job.accounts)
+    shelf = shelf_now(job.workshop.spools, earlier, became, job.accounts, job.start)
     refuse_other_filament(became, earlier, job.workshop.spools)
     told = {spool.name: spool.grams_left for spool in job.workshop.spools}
     workshop = _workshop_now(job.workshop, earlier, became)
@@ -86,6 +87,7 @@ def run_since(
     became = visit.now(became)
     spools = visit.shelf(shelf.spools, shelf.weighed, earlier)
     workshop = replace(with_changed(workshop, visit), spools=spools)
+    workshop, dryers = dryers_now(workshop, earlier, job.start)
     there = printed_as_taught(printed_now(earlier, became), earlier, job.taught)
     job = replace(job, workshop=workshop, printed=there)
     became, dry = _with_spools(became, earlier, job.workshop, shelf.weighed, job.start)
@@ -96,29 +98,36 @@ def run_since(
     underway = replace(_underway(earlier, became, job.workshop), busy_until=visit.until)
     was = {run.batch: (run.printer, run.start) for run in became.open}
 
-    def timed(beds: BedsLeft) -> tuple[Schedule, Replanned]:
-        return replan_batches(
-            beds.batches,
-            was,
-            underway,
-            job.workshop,
+    wishes = {run.batch: run.draws[0].spool for run in became.open if run.draws}
+
+    def attempt(shop: Workshop) -> tuple[BedsLeft, Given, Replanned]:
+        def timed(beds: BedsLeft) -> tuple[Schedule, Replanned]:
+            return replan_batches(
+                beds.batches,
+                was,
+                underway,
+                shop,
+                job.start,
+                tolerance_h=tolerance_h,
+                effort=job.effort,
+                seed=job.seed,
+            )
+
+        beds, times, found = beds_and_times(task, earlier, left, timed, tolerance_h)
+        given, found = bought_as_told(
+            Open(beds.batches, underway, wishes),
+            times,
+            found,
+            shop,
             job.start,
             tolerance_h=tolerance_h,
             effort=job.effort,
             seed=job.seed,
         )
+        return beds, given, found
 
-    left, schedule, answer = beds_and_times(task, earlier, left, timed, tolerance_h)
-    wishes = {run.batch: run.draws[0].spool for run in became.open if run.draws}
-    (schedule, uses), answer = bought_as_told(
-        Open(left.batches, underway, wishes),
-        schedule,
-        answer,
-        job.workshop,
-        job.start,
-        tolerance_h=tolerance_h,
-        effort=job.effort,
-        seed=job.seed,
+    left, (schedule, uses), answer = replanned_dry(
+        attempt, left, underway, dryers, earlier, job.workshop, job.start
     )
     batches = _in_order((*underway.batches, *left.batches), schedule)
     if not schedule.runs and became.past:
@@ -147,7 +156,7 @@ def run_since(
         _with_past(plan, became, known),
         past=became.past,
         replan=replanned,
-        assumptions=(*_assumed(became, left), *plan.assumptions),
+        assumptions=(*_assumed(became, left), *dryers.notes, *plan.assumptions),
         findings=tuple(dict.fromkeys([*findings, *plan.findings])),
     )
     plan = with_outlook(plan)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from planner.errors import RecordError
 from planner.model.filament import Spool
@@ -26,18 +27,27 @@ class ShelfNow:
 
 
 def shelf_now(
-    told: Sequence[Spool], earlier: EarlierPlan, became: Outcomes, accounts: frozenset[str] = frozenset()
+    told: Sequence[Spool],
+    earlier: EarlierPlan,
+    became: Outcomes,
+    accounts: frozenset[str] = frozenset(),
+    now: datetime | None = None,
 ) -> ShelfNow:
     """Spools as they are now.
 
     A spool whose grams in the workshop file are those that the earlier plan was told has lost what was drawn
     since; one with other grams was weighed and is taken as it is told, whatever runs would take from it. New
     spools that a run has opened are on the shelf; those that none has opened are still to be bought. Spools
-    with an account hold what that says: every draw is booked there.
+    with an account hold what that says: every draw is booked there. A new spool that went into a dryer before
+    ``now`` is opened, too.
     """
     taken = drawn_from(became.newly)
     before = {use.spool: use for use in earlier.spools}
     held = {draw.spool for run in became.running for draw in run.draws}
+    dried = set(earlier.told_dry)
+    dried |= {
+        name for load in earlier.drying if now is not None and load.put_in < now for name in load.spools
+    }
     shelf: list[Spool] = []
     findings: list[Finding] = []
     weighed: set[str] = set()
@@ -60,7 +70,7 @@ def shelf_now(
             findings.append(Finding(f"spool {spool.name}", "more was drawn than it held: weigh it."))
     names = {spool.name for spool in shelf}
     for use in earlier.spools:
-        opened = taken.get(use.spool, 0.0) > 0.0 or use.spool in held
+        opened = taken.get(use.spool, 0.0) > 0.0 or use.spool in held or use.spool in dried
         goes_on = use.bought or use.spool not in earlier.told_g  # bought for this plan, or for one before
         goes_on = goes_on and use.spool not in accounts  # one that is retired comes back by its account alone
         if use.spool not in names and ((goes_on and (opened or not use.bought)) or use.spool in held):

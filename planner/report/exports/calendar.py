@@ -83,13 +83,20 @@ def short_summary(visit: Visit) -> str:
     clear = _named(visit.tasks, r"clear (.+) from .+")
     change = _named(visit.tasks, r"(?:during .+: )?take (.+) off .+")
     start = _named(visit.tasks, r"start (.+) on .+")
+    dry, out = (
+        _named(visit.tasks, r"put (.+) into dryer .+"),
+        _named(visit.tasks, r"take (.+) out of dryer .+"),
+    )
     words = [f"clear {', '.join(clear)}"] if clear else []
     words += [f"change {count(len(change), 'spool')}"] if change else []
     words += [f"start {', '.join(start)}"] if start else []
+    words += [f"dry {count(len(dry), 'spool')}"] if dry else []
+    words += [f"take {count(len(out), 'spool')} out of the dryer"] if out else []
     told = "; ".join(words) or "; ".join(visit.tasks) or "visit"
     if len(told) > LONGEST_SUMMARY:
         counts = (("clear", clear, "bed"), ("change", change, "spool"), ("start", start, "bed"))
-        told = ", ".join(f"{verb} {count(len(names), one)}" for verb, names, one in counts if names)
+        counted = [f"{verb} {count(len(names), one)}" for verb, names, one in counts if names]
+        told = ", ".join([*counted, *(["dryer"] if dry or out else [])])
     return told[:LONGEST_SUMMARY] if told else "visit"
 
 

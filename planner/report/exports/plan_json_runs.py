@@ -13,6 +13,7 @@ from planner.plan_record.runs import (
     AwayRecord,
     BuyingRecord,
     DrawRecord,
+    DryerLoadRecord,
     RunRecord,
     ScheduleRecord,
     SpoolRecord,
@@ -90,6 +91,7 @@ def schedule_record(plan: Plan) -> ScheduleRecord:
         changeovers=schedule.changeovers,
         buying=UNSET if schedule.buying is None else _buying(schedule.buying, plan),
         away=_away(plan) or UNSET,
+        drying=_drying(plan) or UNSET,
         visits=[
             VisitRecord(at=moment(v.at, plan), minutes=v.minutes, tasks=strings(v.tasks))
             for v in schedule.visits
@@ -107,6 +109,19 @@ def _away(plan: Plan) -> list[AwayRecord]:
             why=clean(one.why),
         )
         for one in absent(plan)
+    ]
+
+
+def _drying(plan: Plan) -> list[DryerLoadRecord]:
+    return [
+        DryerLoadRecord(
+            dryer=load.dryer,
+            filament=clean(load.filament),
+            spools=strings(load.spools),
+            put_in=moment(load.put_in, plan),
+            take_out=moment(load.take_out, plan),
+        )
+        for load in plan.schedule.drying
     ]
 
 

@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from planner.model.schedule import SpoolUse
 from planner.report.answers import buying_text
+from planner.report.dryers import dryer_blocks
 from planner.report.layout.blocks import Block, Cell, Column, Drawn, Heading, Row, Table, Words, made_here
 from planner.report.layout.colours import INK
 from planner.report.layout.drawing import (
@@ -65,6 +66,7 @@ def spool_sheets(look: Lookup) -> list[Sheet]:
             "quiet",
         ),
         Table(_COLUMNS, tuple(rows)),
+        *dryer_blocks(look),
         Heading("Spools to buy"),
         _to_buy(look),
     ]

@@ -18,6 +18,7 @@ from planner.report.drawings.timetable import (
     strip_height,
     strips,
 )
+from planner.report.dryers import dryer_blocks
 from planner.report.layout.blocks import Block, Cell, Column, Figure, Heading, Row, Table, Words, made_here
 from planner.report.layout.sheets import Sheet, laid_out
 from planner.report.lookup import Lookup
@@ -65,7 +66,7 @@ def visit_blocks(look: Lookup) -> list[Block]:
             small = strip(look, since, until, some, f"week{k}-{first}-narrow", NARROW_ROWS)
             blocks.append(Figure(made_here(drawn), strip_height(len(some), FULL), made_here(small)))
     blocks.append(Words(_key(look), "quiet"))
-    return [*blocks, Heading("Visits"), _visits(look)]
+    return [*blocks, Heading("Visits"), _visits(look), *dryer_blocks(look)]
 
 
 def _pages(

@@ -65,7 +65,7 @@ def assign_spools(
     """
     named = {batch.name: batch for batch in batches}
     start = min((run.start for run in schedule.runs), default=schedule.finish)  # for its zone alone
-    handling = _handling_minutes(schedule.runs, named, workshop, frozenset(on_bed or {}))
+    handling = handling_minutes(schedule.runs, named, workshop, frozenset(on_bed or {}))
     hands = free_hands(schedule.runs, named, workshop, handling)
     going_on = {run.name: run.draws for run in schedule.runs if run.mark == RUNNING}
     hands = hands.without(changes_in(hands, [r for r in schedule.runs if r.mark == RUNNING], going_on))
@@ -145,10 +145,15 @@ class FilamentTask:
         return run.start - timedelta(minutes=self.handling[run.name])
 
 
-def _handling_minutes(
+def handling_minutes(
     runs: Sequence[Run], named: Mapping[str, Batch], workshop: Workshop, covered: frozenset[str]
 ) -> dict[str, int]:
-    """How long before its start a run's printer is being handled, and its spool put on."""
+    """How long before its start a run's printer is being handled, and its spool put on.
+
+    Parameters
+    ----------
+    covered : printers on which a bed of an earlier plan still lies
+    """
     found: dict[str, int] = {}
     loaded: dict[str, str | None] = {printer.name: printer.loaded for printer in workshop.printers}
     seen = set(covered)

@@ -1,0 +1,212 @@
+"""Runs that wait for dry spools: slots laid out, the runs timed round them, the spools told into them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import TypeVar
+
+from planner.errors import Infeasible
+from planner.model.batch import Batch
+from planner.model.drying import DryerLoad
+from planner.model.filament import Filament
+from planner.model.schedule import RUNNING, Run, Schedule
+from planner.model.workshop import Workshop
+from planner.scheduling.problem.calendar import at_minute, minute_of, zone_of
+from planner.scheduling.problem.dry_spans import (
+    DAYS,
+    Asked,
+    Load,
+    Stretch,
+    dry_minute,
+    dry_stretches,
+    open_minutes,
+    while_wet,
+)
+from planner.scheduling.spools.spools import handling_minutes
+from planner.scheduling.visits import visits_of
+
+TRIES = 8  # each gives a filament more room, or takes none of its spools to be dry
+Made = TypeVar("Made")
+
+
+@dataclass(frozen=True, slots=True)
+class Timed:
+    """Runs with their spools, and their beds; ``on_bed`` names by printer what still lies there."""
+
+    runs: Sequence[Run]
+    batches: Sequence[Batch]
+    on_bed: Mapping[str, str] = field(default_factory=dict)
+
+
+def first_rooms(batches: Mapping[str, tuple[float, int]], workshop: Workshop) -> dict[str, int]:
+    """By filament that is dried, most grams first: for how many spools the first try leaves room.
+
+    Parameters
+    ----------
+    batches : by filament, the grams that are printed of it and the number of its pieces or beds
+    """
+    found = {}
+    for name, (grams, number) in sorted(batches.items(), key=lambda row: (-row[1][0], row[0])):
+        filament = workshop.filament(name)
+        if workshop.dries(filament) and workshop.dryer is not None:
+            able = sum(workshop.can_run(printer, filament) for printer in workshop.printers)
+            most = min(number, able + math.ceil(grams / filament.spool_g) - 1)
+            found[name] = max(1, min(most, workshop.dryer.room))
+    return found
+
+
+def dried(
+    workshop: Workshop,
+    start: datetime,
+    asked: Asked,
+    attempt: Callable[[Workshop], Made],
+    timed: Callable[[Made], Timed],
+) -> tuple[Made, tuple[DryerLoad, ...]]:
+    """What an attempt makes of the workshop while nothing wet is printed, and the slots of its spools.
+
+    Where more spools are drawn from than a stretch has room for, or one that was not dry before, the slots
+    are laid out again and the attempt is made again.
+
+    Raises
+    ------
+    Infeasible
+        where the attempt finds no time, or no layout of the slots holds what it draws from
+    """
+    if not asked.rooms:
+        made = attempt(workshop)
+        return made, _inside(asked)
+    for _ in range(TRIES):
+        stretches = dry_stretches(workshop, start, asked)
+        try:
+            made = attempt(while_wet(workshop, start, stretches, asked.wet))
+        except Infeasible as refused:
+            early = {name for name, rows in stretches.items() if rows and not rows[0].loads} - asked.wet
+            if early:  # what is dry already may be too little
+                asked = replace(asked, wet=asked.wet | early)
+                continue
+            raise _waiting(refused, asked) from refused
+        found = _Told(timed(made), workshop, start, stretches, asked).loads()
+        if not isinstance(found, Asked):
+            return made, found
+        asked = found
+    raise Infeasible(
+        f"no slots in the dryer were found that hold the spools of {', '.join(asked.rooms)}.",
+        where="dryer",
+        next_step="Say that the dryer takes more spools, or use fewer printers for them.",
+    )
+
+
+def with_drying(
+    schedule: Schedule,
+    loads: Sequence[DryerLoad],
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    on_bed: Mapping[str, str] | None = None,
+) -> Schedule:
+    """The schedule with its slots, and the visits that put spools in and take them out."""
+    if not loads:
+        return schedule
+    named = {batch.name: batch for batch in batches}
+    visits = visits_of(schedule.runs, named, workshop, start, on_bed, loads)
+    return replace(schedule, drying=tuple(loads), visits=visits, interventions=len(visits))
+
+
+def _waiting(refused: Infeasible, asked: Asked) -> Infeasible:
+    names = ", ".join(asked.rooms)
+    return Infeasible(
+        f"{refused.what} Runs of {names} wait for the dryer, too.",
+        where=refused.where,
+        next_step=refused.next_step,
+    )
+
+
+def _no_stretch(bed: str, filament: Filament) -> Infeasible:
+    lasts = "" if filament.open_hours is None else f" for {filament.open_hours:g} h"
+    return Infeasible(
+        f"{bed} of {filament.name} fits into no time in which its spools are dry{lasts}, within {DAYS} days.",
+        where="dryer",
+        next_step="Plan shorter beds (longest_run_h) or fewer pieces at once, or lengthen the attendance.",
+    )
+
+
+def _inside(asked: Asked) -> tuple[DryerLoad, ...]:
+    return tuple(sorted(asked.inside, key=lambda load: (load.put_in.timestamp(), load.dryer)))
+
+
+class _Told:
+    """Which spools the runs of each dry stretch draw from, and in which slot each was dried for it."""
+
+    def __init__(
+        self,
+        timed: Timed,
+        workshop: Workshop,
+        start: datetime,
+        stretches: Mapping[str, Sequence[Stretch]],
+        asked: Asked,
+    ) -> None:
+        self.timed, self.workshop, self.start = timed, workshop, start
+        self.stretches, self.asked = stretches, asked
+
+    def loads(self) -> tuple[DryerLoad, ...] | Asked:
+        """The slots, in order of time; or what is to be asked instead."""
+        found = list(self.asked.inside)
+        rooms, wet = dict(self.asked.rooms), set(self.asked.wet)
+        for (name, n), spools in self._needs().items():
+            stretch = self.stretches[name][n]
+            there = {spool for load in stretch.loads for spool in load.spools}
+            rest = [
+                one
+                for one, (begin, end) in spools.items()
+                if not (one in there or self._dry(one, begin, end))
+            ]
+            empty = [load for load in stretch.loads if not load.spools]
+            if rest and not stretch.loads:
+                wet.add(name)
+            elif len(rest) > sum(load.room for load in empty):
+                rooms[name] = max(rooms[name], len(there) + len(rest))
+            else:
+                for load in empty:
+                    mine, rest = rest[: load.room], rest[load.room :]
+                    if mine:
+                        found.append(self._load(load, mine))
+        if rooms != dict(self.asked.rooms) or wet != self.asked.wet:
+            return replace(self.asked, rooms=rooms, wet=frozenset(wet))
+        return tuple(sorted(found, key=lambda load: (load.put_in.timestamp(), load.dryer)))
+
+    def _load(self, load: Load, spools: Sequence[str]) -> DryerLoad:
+        there = zone_of(self.workshop.attendance, self.start)
+        put_in, take_out = (at_minute(self.start, at, there) for at in (load.put_in, load.take_out))
+        return DryerLoad(load.dryer, load.filament, tuple(spools), put_in, take_out)
+
+    def _needs(self) -> dict[tuple[str, int], dict[str, tuple[float, float]]]:
+        """By filament and stretch, every spool that is drawn from: since when and until when."""
+        named = {batch.name: batch for batch in self.timed.batches}
+        handling = handling_minutes(self.timed.runs, named, self.workshop, frozenset(self.timed.on_bed))
+        found: dict[tuple[str, int], dict[str, tuple[float, float]]] = {}
+        for run in self.timed.runs:
+            name = named[run.batch].filament
+            if run.mark == RUNNING or name not in self.asked.rooms:
+                continue
+            begin = minute_of(self.start, run.start) - handling[run.name]
+            end = minute_of(self.start, run.end)
+            rows = enumerate(self.stretches[name])
+            n = next((n for n, one in rows if one.since <= begin and end <= one.until), None)
+            if n is None:
+                raise _no_stretch(run.batch, self.workshop.filament(name))
+            spools = found.setdefault((name, n), {})
+            for draw in run.draws:
+                first, last = spools.get(draw.spool, (begin, end))
+                spools[draw.spool] = min(first, begin), max(last, end)
+        return found
+
+    def _dry(self, spool: str, begin: float, end: float) -> bool:
+        """Whether it is dry all that time as it was told to be dried."""
+        told = next((one for one in self.workshop.spools if one.name == spool), None)
+        at = None if told is None else dry_minute(told, self.workshop, self.start)
+        if told is None or at is None:
+            return False
+        return at <= begin and end <= at + open_minutes(self.workshop.filament(told.filament))
