@@ -76,6 +76,7 @@ __all__ = [
     "Bed",
     "Check",
     "Deposit",
+    "Dryer",
     "EarlierPlan",
     "Filament",
     "Fitting",
