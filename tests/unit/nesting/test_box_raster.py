@@ -5,15 +5,18 @@ from __future__ import annotations
 import math
 from itertools import combinations
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from planner.model.batch import Placed
 from planner.model.printer import Bed
-from planner.nesting.boxes.box_raster import fill_odd_bed
+from planner.nesting.boxes.box_raster import _bare_sums, _ground, _sums, fill_odd_bed
 from planner.nesting.problem.box import Box, boxed
+from planner.nesting.problem.free_region import free_region
 from planner.nesting.problem.item import BedKind
 from tests.unit.nesting.shapes import item, rectangle, round_bed, square_bed
 
@@ -143,3 +146,44 @@ def test_every_bed_holds_against_the_polygon_library(
             (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = one.bounds, other.bounds
             assert max(bx0 - ax1, ax0 - bx1, by0 - ay1, ay0 - by1) >= 2.0 * reach - 1e-6
         assert len({p.piece for p in made}) == len(made)
+
+
+def _plain(bed: Bed, to_the_edge: bool) -> NDArray[np.bool_]:
+    """Every cell against every edge of the ground, by the polygon library."""
+    ground = free_region(bed)
+    x0, y0, x1, y1 = ground.bounds
+    _, cell, _ = _ground(bed, to_the_edge)
+    xs = x0 + (np.arange(int((x1 - x0) / cell + 1e-9)) + 0.5) * cell
+    ys = y0 + (np.arange(int((y1 - y0) / cell + 1e-9)) + 0.5) * cell
+    x, y = np.meshgrid(xs, ys)
+    whole = shapely.union_all([shapely.Polygon(p.outer, p.holes) for p in ground.patches])
+    if to_the_edge:
+        half = cell / 2.0 - 1e-7
+        return shapely.covers(whole, shapely.box(x - half, y - half, x + half, y + half))
+    points = shapely.points(x, y)
+    return shapely.covers(whole, points) & (
+        shapely.distance(whole.boundary, points) >= cell / np.sqrt(2.0) - 1e-9
+    )
+
+
+@pytest.mark.parametrize("to_the_edge", [False, True])
+@pytest.mark.parametrize(
+    "kind",
+    [
+        round_bed(),
+        bed_with(rectangle(50.0, 50.0, 170.0, 170.0), rectangle(3.3, 60.0, 100.0, 31.0)),
+        bed_with(((40.0, 40.0), (90.0, 61.0), (55.0, 120.0))),
+    ],
+)
+def test_cells_are_free_as_the_polygon_library_says(kind: BedKind, to_the_edge: bool) -> None:
+    """Edges are asked of the cells about them alone; the answer is that for all cells and all edges."""
+    free, _, _ = _ground(kind.bed, to_the_edge)
+    assert (free == _plain(kind.bed, to_the_edge)).all()
+
+
+def test_a_bare_bed_is_the_same_for_the_next_piece() -> None:
+    """Sums of the bare bed are counted once: laying a piece on it leaves them as they were."""
+    kind = round_bed()
+    first = fill_odd_bed(boxes((80.0, 60.0), (50.0, 40.0)), kind)
+    assert fill_odd_bed(boxes((80.0, 60.0), (50.0, 40.0)), kind) == first
+    assert (_bare_sums(kind.bed, False) == _sums(~_ground(kind.bed, False)[0])).all()
