@@ -318,7 +318,7 @@ def lived(
                 session.faults.append(fault)
         log = (home / "log").read_text("utf-8", "replace")
         if "Traceback" in log:
-            session.faults.append(f"in the log: {log[log.rindex('Traceback') :][-600:]}")
+            session.faults.append(f"in the log: {log[log.rindex('Traceback') :][:600]}")
         if session.served.most_mb > MOST_MB:
             session.faults.append(f"{session.served.most_mb:.0f} MB of memory")
         after = _listed(home)

@@ -31,7 +31,7 @@ class Standing:
     def rest(self, outs: tuple[str, ...]) -> Tree:
         """All files outside of results, kept estimates and the ledger."""
         aside = (*(f"home/{out}/" for out in outs), "home/cache/")
-        return {n: own for n, own in self.files.items() if not n.startswith(aside) and LEDGER not in n}
+        return {n: own for n, own in self.files.items() if not f"{n}/".startswith(aside) and LEDGER not in n}
 
     @property
     def names(self) -> set[str]:

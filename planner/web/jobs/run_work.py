@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.errors import PlannerError
 from planner.model.effort import QUICK
+from planner.web.jobs.worker import tell
 
 if TYPE_CHECKING:
     from planner.api import PlanRequest
@@ -25,16 +26,16 @@ def told(pipe: Connection) -> Iterator[Progress]:
     """Tells the page how far the work is, and at its end that it is done, or why it failed."""
 
     def report(stage: str, done: int, total: int) -> None:
-        pipe.send(("progress", (stage, done, total)))
+        tell(pipe, ("progress", (stage, done, total)))
 
     try:
         yield report
-        pipe.send(("done", None))
+        tell(pipe, ("done", None))
     except PlannerError as error:
-        pipe.send(("failed", str(error)))
+        tell(pipe, ("failed", str(error)))
     except Exception:
         traceback.print_exc()
-        pipe.send(("failed", ""))
+        tell(pipe, ("failed", ""))
 
 
 def plan(

@@ -15,6 +15,7 @@ from typing import Any
 from planner.errors import PlannerError
 
 IDLE_S = 240.0
+NUDGE_S = 0.1
 Report = Callable[[str, int, int], None]
 
 
@@ -82,7 +83,13 @@ class Bench:
     def close(self) -> None:
         """End the process for good: whoever still waits for it is told so, and starts no other one."""
         self._closed = True
-        self._end()
+        while not self._lock.acquire(timeout=NUDGE_S):  # who waits at the pipe hears of its end, and lets go
+            if (process := self._process) is not None:
+                process.kill()
+        try:
+            self._end()
+        finally:
+            self._lock.release()
 
     def _ready(self) -> Connection:
         if self._closed:
@@ -120,15 +127,23 @@ def serve(pipe: Connection) -> None:
             return
 
         def report(stage: str, done: int, total: int) -> None:
-            pipe.send(("progress", (stage, done, total)))
+            tell(pipe, ("progress", (stage, done, total)))
 
         try:
             value = WORK[work](*given, report)
-            pipe.send(("done", value))
+            tell(pipe, ("done", value))
         except PlannerError as error:
-            pipe.send(("failed", error))
+            tell(pipe, ("failed", error))
         except Exception as error:  # a bug is told; the process lives on
-            pipe.send(("failed", f"{type(error).__name__}: {error}"))
+            tell(pipe, ("failed", f"{type(error).__name__}: {error}"))
+
+
+def tell(pipe: Connection, message: tuple[str, Any]) -> None:
+    """Tell the page; where it is gone, or listens no more, this process ends without a word."""
+    try:
+        pipe.send(message)
+    except OSError:
+        raise SystemExit from None
 
 
 def alone() -> None:

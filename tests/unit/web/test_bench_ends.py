@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import threading
 from typing import Any
 
 import pytest
 
-from planner.web.jobs.worker import Bench
+from planner.web.jobs import worker
+from planner.web.jobs.run_work import told
+from planner.web.jobs.worker import Bench, serve
 
 
 class Slow:
@@ -28,6 +31,33 @@ class Slow:
         self.closed.set()
 
 
+class Killed(threading.Thread):
+    """A process at whose end the pipe hears of it, and not before."""
+
+    def __init__(self, pipe: Slow) -> None:
+        super().__init__(target=lambda: None)
+        self.pipe = pipe
+
+    def kill(self) -> None:
+        self.pipe.closed.set()
+
+
+def test_work_whose_page_is_gone_ends_without_a_word(
+    monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """In the warm process and in that of a plan: what can be told to nobody is no bug."""
+    monkeypatch.setattr(worker, "alone", lambda: None)
+    context = multiprocessing.get_context("spawn")
+    for work in (lambda pipe: serve(pipe), lambda pipe: told(pipe).__enter__()("beds", 1, 2)):
+        here, there = context.Pipe()
+        here.send(("nothing of that name", ()))
+        here.close()
+        with pytest.raises(SystemExit) as end:
+            work(there)
+        assert end.value.code is None
+    assert capfd.readouterr().err == ""
+
+
 def test_who_waits_for_a_closed_bench_is_told_and_starts_no_other(monkeypatch: pytest.MonkeyPatch) -> None:
     """One call goes on and two wait when it is closed: all three end at once, and no process is started."""
     bench, pipe, started = Bench(), Slow(), []
@@ -39,8 +69,8 @@ def test_who_waits_for_a_closed_bench_is_told_and_starts_no_other(monkeypatch: p
             return pipe, Slow()
 
         @staticmethod
-        def Process(**given: Any) -> threading.Thread:  # noqa: N802
-            return threading.Thread(target=lambda: None)
+        def Process(**given: Any) -> Killed:  # noqa: N802
+            return Killed(pipe)
 
     monkeypatch.setattr("planner.web.jobs.worker.multiprocessing.get_context", lambda kind: Context)
     told: list[str] = []
