@@ -58,7 +58,7 @@ class Kit:
     ] = None
     cluster: Annotated[
         str | None,
-        typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler that estimates the parts."),
+        typer.Option("--cluster", metavar="ADDRESS", help="Dask scheduler that estimates and searches."),
     ] = None
     cache: CacheFolder = None
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Estimate every part anew; keep nothing.")] = (

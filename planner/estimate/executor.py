@@ -11,8 +11,8 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 from typing import Any
 
-from planner.errors import InputError, MissingExtra
 from planner.estimate.cache import DepositCache, deposit_key, named
+from planner.estimate.cluster import client_of
 from planner.estimate.part import estimate_part
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.model.deposit import Deposit
@@ -108,7 +108,7 @@ def _on_cluster(
     jobs: Sequence[EstimateJob], address: str, cache: DepositCache | None
 ) -> Iterator[tuple[int, Deposit]]:
     """Only what the cache does not hold travels; the cache itself stays here."""
-    client = _client(address)
+    client = client_of(address)
     try:
         keys: list[str | None] = [None] * len(jobs)
         waiting: dict[Any, int] = {}
@@ -129,22 +129,3 @@ def _on_cluster(
             yield at, named(deposit, jobs[at].part)
     finally:
         client.close()
-
-
-def _client(address: str) -> Any:
-    try:
-        from distributed import Client
-    except ImportError as error:
-        raise MissingExtra(
-            "a cluster needs the package `distributed`, which is not installed.",
-            where=address,
-            next_step='Install it with: pip install "airframe-print-planner[cluster]"',
-        ) from error
-    try:
-        return Client(address, timeout="10s", set_as_default=False)
-    except (OSError, ValueError) as error:
-        raise InputError(
-            f"the cluster at {address!r} does not answer within 10 s ({type(error).__name__}).",
-            where="--cluster",
-            next_step="Start the scheduler, or leave --cluster out to work on this machine.",
-        ) from error

@@ -15,6 +15,7 @@ from planner.model.several import BETWEEN, named_of, own_name
 MOST_JOINTLY = 120  # pieces up to which copies are laid together, too, to see whether that ends sooner
 SOONER_H = 0.5  # beds that differ are worth no less
 
+Search = Callable[[ComposeTask, Progress | None, Callable[[], bool] | None, Steps | None], Composition]
 Copies = Mapping[str, Sequence[str]]  # the names of all copies, by that of the first
 
 
@@ -24,6 +25,7 @@ def compose_series(
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
     steps: Steps | None = None,
+    search: Search = compose,
 ) -> Composition:
     """Lay one copy of each airframe, repeat its beds, and schedule all of them; or lay all pieces together.
 
@@ -32,6 +34,7 @@ def compose_series(
     Parameters
     ----------
     copies : the names of all copies of each airframe, as many of each, by that of the first
+    search : what looks for beds and runs of pieces
 
     Raises
     ------
@@ -39,7 +42,7 @@ def compose_series(
         as for `compose`
     """
     first = [piece for piece in task.pieces if piece.airframe in copies]
-    one = compose(replace(task, pieces=tuple(first)), progress, stop, steps)
+    one = search(replace(task, pieces=tuple(first)), progress, stop, steps)
     times = _times(copies)
     repeated = _repeated(one, copies, task)
     halted = stop is not None and stop()
@@ -47,7 +50,7 @@ def compose_series(
         why = f"{len(task.pieces)} pieces were not laid together" if not halted else "the search was stopped"
         return replace(repeated, notes=(f"{_told(times)}; {why}",))
     try:
-        jointly = compose(task, progress, stop)
+        jointly = search(task, progress, stop, None)
     except Infeasible:
         return replace(repeated, notes=(f"{_told(times)}; no other beds were found",))
     sooner = repeated.schedule.makespan_h - jointly.schedule.makespan_h

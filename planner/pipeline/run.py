@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from planner.costing.cost import cost_sheet
 from planner.costing.section_cost import cost_by_section
@@ -19,6 +20,7 @@ from planner.pipeline.airframe_sums import airframe_sums, class_notes
 from planner.pipeline.away import there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.cautions import cautions
+from planner.pipeline.cluster_search import compose_on_cluster
 from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, tight_spools, timed_printers
 from planner.pipeline.drying import composed_dry, drying_notes
 from planner.pipeline.early import EarlyTold
@@ -65,10 +67,13 @@ def _silent(stage: str, done: int, total: int) -> None:
 def _compose(job: Job, known: Weighing, report: Progress, stop: Stop | None) -> Composition:
     told = SearchTold(report)
     task, copies = compose_task(job, known), copies_of(job.airframe)
+    search = partial(compose_on_cluster, job.cluster) if job.cluster else compose
     if copies:
-        return composed_dry(task, lambda dry: compose_series(dry, copies, told.better, stop, told.stepped))
+        return composed_dry(
+            task, lambda dry: compose_series(dry, copies, told.better, stop, told.stepped, search)
+        )
     early = EarlyTold(job, known, report).told if report is not _silent else None
-    return composed_dry(task, lambda dry: compose(dry, told.better, stop, told.stepped, early))
+    return composed_dry(task, lambda dry: search(dry, told.better, stop, told.stepped, early))
 
 
 class SearchTold:

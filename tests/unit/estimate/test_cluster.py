@@ -8,6 +8,7 @@ import pytest
 
 from planner.errors import InputError, MissingExtra
 from planner.estimate.cache import MemoryCache
+from planner.estimate.cluster import client_of
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.model.printer import Motion
 from tests import builders
@@ -52,3 +53,5 @@ def test_nobody_answers():
     pytest.importorskip("distributed", reason="the cluster extra is not installed")
     with pytest.raises(InputError, match="does not answer"):
         estimate_all(JOBS, cluster="tcp://127.0.0.1:9")
+    with pytest.raises(InputError, match="does not answer"):
+        client_of("not an address")
