@@ -107,7 +107,7 @@ def _composed(
     # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
     rest = replace(task, effort=QUICK) if halt() else task
     made = settled(_winner(found, order, task), found, order, maker)
-    return _finished(*made, order, rest, free_bound(instance))
+    return _finished(*made, order, rest, free_bound(instance, _minutes(made[0])))
 
 
 def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) -> Composition:
@@ -122,7 +122,7 @@ def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) 
     maker = BedMaker(task)
     first = _scheduled(bedding, maker)
     made, buying = settled(first, [first], order, maker)
-    whatever_beds = free_bound(_instance(maker, [made]))
+    whatever_beds = free_bound(_instance(maker, [made]), _minutes(made))
     marked = tuple(replace(batch, repeats=origin[batch.name]) for batch in made.bedding.batches)
     made = replace(made, bedding=replace(made.bedding, batches=marked))
     done = _finished(made, buying, order, task, whatever_beds, tidy=False)
@@ -166,7 +166,7 @@ def compose_caps(task: ComposeTask) -> Composition:
     if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
     made = settled(_winner(found, order, task), found, order, maker)
-    return _finished(*made, order, task, free_bound(_instance(maker, found)))
+    return _finished(*made, order, task, free_bound(_instance(maker, found), _minutes(made[0])))
 
 
 def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
@@ -223,6 +223,11 @@ def _jointly(
         for batch in made.bedding.batches:
             oracle.know(batch.printer_kind, batch.placed)
     GoalSearch(maker, instance, oracle, order, take, halt).run(first)
+
+
+def _minutes(made: Candidate) -> float:
+    """The finish of a plan, as it is scheduled."""
+    return 60.0 * made.schedule.makespan_h
 
 
 def _winner(found: list[Candidate], order: tuple[int, ...], task: ComposeTask) -> Candidate:
@@ -285,7 +290,7 @@ def _with_bounds(
         schedule,
         lower_bound_h=bound / 60.0,
         proven_gap=gap,
-        beds_bound_h=beds / 60.0,
+        beds_bound_h=max(float(beds), bound) / 60.0,  # what holds on whatever beds holds on these
     )
 
 
