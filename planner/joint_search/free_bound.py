@@ -3,47 +3,62 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from planner.joint_search.bound_model import Group, groups_of, least_finish
 from planner.joint_search.instance import Instance
 from planner.joint_search.least_minutes import LeastMinutes, least_minutes
-from planner.joint_search.lost_time import lost_until
+from planner.joint_search.lost_time import after_absences, lost_until
 from planner.scheduling.bounds.bound import earliest_start
 
-ROUNDS = 4  # in which the time that is lost until the bound raises the bound
+ROUNDS = 12  # of halving what is open where absences or nights take time
+CLOSE = 1.0  # minutes
 
 
 def free_bound(instance: Instance, known: float = math.inf) -> float:
     """No plan of these pieces ends before so many minutes, on whatever beds they lie.
 
-    Proof. `least_minutes` bounds what a piece adds to its bed, `lost_time` what a printer cannot use, and
-    `bound_model` is a mixed-integer programme that every plan keeps which ends before ``known``: its least T
-    is no more than the finish of such a plan. What is lost until a T that is proved is lost in every plan;
-    it is put into the programme again. No plan ends, either, before the bed of any one of its pieces.
+    Proof. `least_minutes` bounds what a piece adds to its bed, `lost_time` what a printer cannot use until T,
+    and `bound_model` is a mixed-integer programme that every plan keeps which ends before ``known``: with
+    what is lost until T its least finish is no more than T, if the plan ends at T. Where it is more, T is
+    refuted, and every T' before T: what is lost grows by no more than T - T', and with that more for each
+    printer the programme would end by T if it could end by T'. So T is found by halving. No plan ends,
+    either, before the bed of any one of its pieces.
 
     Parameters
     ----------
     known : minutes after which a known plan of these pieces ends; the bound is never above it
     """
     least = least_minutes(instance.table, known)
-    bound = min(known, _longest_piece(instance, least))
-    groups, lost = groups_of(instance.table), None
+    groups = groups_of(instance.table)
+
+    def lost(until: float) -> list[float]:
+        return [_lost(instance, group, until, known) for group in groups]
+
+    def finish(lost: Sequence[float]) -> float:
+        return min(known, least_finish(instance, least, groups, lost, known))
+
+    low = min(known, _longest_piece(instance, least))
+    first = lost(low)
+    low = max(low, finish(first))
+    high = min(known, float(len(instance.table.tables.window_at)))
+    if high <= low or lost(high) == first:
+        return low
     for _ in range(ROUNDS):
-        now = [_lost(instance, group, bound, known) for group in groups]
-        if now == lost:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if finish(lost(middle)) > middle else (low, middle)
+        if high - low < CLOSE:
             break
-        lost = now
-        bound = max(bound, min(known, least_finish(instance, least, groups, lost, known)))
-    return bound
+    return low
 
 
-def _lost(instance: Instance, group: Group, bound: float, known: float) -> float:
-    """Minutes that each printer of a group loses until the bound."""
+def _lost(instance: Instance, group: Group, until: float, known: float) -> float:
+    """Minutes that each printer of a group loses until then."""
     table = instance.table
     longest = known
     if table.longest is not None:
         longest = min(known, float(table.longest[group.kind].max(initial=0)))
-    return lost_until(table, group.printers[0], bound, longest)
+    return lost_until(table, group.printers[0], until, longest)
 
 
 def _longest_piece(instance: Instance, least: LeastMinutes) -> float:
@@ -53,7 +68,7 @@ def _longest_piece(instance: Instance, least: LeastMinutes) -> float:
     latest = 0.0
     for piece in range(len(instance.items)):
         ends = [
-            float(lead[p] + table.heat_up[kind] + least.lone[kind, piece])
+            after_absences(table, p, float(lead[p]), float(table.heat_up[kind] + least.lone[kind, piece]))
             for p, kind in enumerate(table.kind_of.tolist())
             if table.barred[p, piece] == 0
         ]

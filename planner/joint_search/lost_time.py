@@ -47,6 +47,22 @@ def lost_until(table: Table, printer: int, until: float, longest: float) -> floa
     return max(_over(away, since, until, cool), _over(gaps, since, until, cool + longest))
 
 
+def after_absences(table: Table, printer: int, lead: float, minutes: float) -> float:
+    """The soonest end of so many minutes of printing that no absence of the printer cuts.
+
+    Parameters
+    ----------
+    lead : when it can begin at the soonest; after an absence it is started first
+    """
+    tables = table.tables
+    for since, until in _merged(
+        [(float(a), float(b)) for p, _, a, b in tables.shut.tolist() if p == printer]
+    ):
+        if since < lead + minutes and until > lead - tables.start:
+            lead = until + tables.start
+    return lead + minutes
+
+
 def _all_started(tables: Tables) -> float:
     """When every printer may have been started for the first time, at the latest that the bound counts."""
     printers = len(tables.release)

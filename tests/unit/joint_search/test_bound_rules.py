@@ -18,7 +18,7 @@ from planner.joint_search.free_bound import free_bound
 from planner.joint_search.instance import Instance, instance_of
 from planner.joint_search.joint import NO_ROOM, timed_start
 from planner.joint_search.least_minutes import least_minutes
-from planner.joint_search.lost_time import first_leads, lost_until
+from planner.joint_search.lost_time import after_absences, first_leads, lost_until
 from planner.joint_search.objectives import FINISH
 from planner.model.away import Away
 from planner.model.recipe import Recipe
@@ -146,6 +146,16 @@ def test_absences_and_nights_that_no_bed_lasts_through_are_lost() -> None:
     assert lost_until(table, 0, 720.0, 60.0) == 420.0 - 60.0 - cool
     assert lost_until(table, 0, 290.0, 60.0) == 0.0
     assert lost_until(table, 0, 10_000.0, math.inf) == 0.0
+
+
+def test_a_bed_that_an_absence_would_cut_begins_after_it() -> None:
+    """Away from minute 100 to 200: 95 min from minute 5 on are done before, 96 are not (5 min to start)."""
+    table = instance_of(BedMaker(make_task(1, 2, 1)), 28).table
+    shut = np.array([[0, -1, 100, 200]], dtype=np.int32)
+    away = replace(table, tables=table.tables._replace(shut=shut))
+    assert after_absences(away, 0, 5.0, 95.0) == 100.0
+    assert after_absences(away, 0, 5.0, 96.0) == 200.0 + 5.0 + 96.0
+    assert after_absences(table, 0, 5.0, 96.0) == 101.0
 
 
 def test_alike_printers_are_one_group_and_one_that_is_away_is_none_of_them() -> None:
