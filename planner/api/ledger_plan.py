@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -197,7 +197,8 @@ def with_ledger(
     from planner.pipeline.taught import learned_for, taught_job
 
     facts = tuple(f for f in read.facts if not (f.data.get("told_at") and f.at > job.start))
-    evidence = _evidence(job, facts, read.last)
+    again = request.since.marks.again if request.since is not None else ()
+    evidence = _evidence(job, facts, read.last, _gone(earlier, again))
     weighed = {name: weighed_grams(facts, name) for name in {fact.airframe for fact in facts}}
     learned = learned_for(job, evidence)
     from planner.api.ledger_spools import draws_corrected, with_accounts
@@ -222,7 +223,19 @@ def with_ledger(
     return job, earlier
 
 
-def _evidence(job: Job, facts: tuple[Fact, ...], last: int) -> Evidence:
+def _gone(earlier: EarlierPlan | None, again: Collection[str]) -> set[tuple[str, str]]:
+    """Pieces that were printed and are no more, by the marks of plans: each with the bed that it lay on."""
+    if earlier is None:
+        return set()
+    beds = [*(past.batch for past in earlier.past), *earlier.batches]
+    gone = {(placed.piece, bed.name) for bed in beds for placed in bed.placed if placed.piece in again}
+    for past in earlier.past:
+        left = set(past.delivered)
+        gone |= {(one.piece, past.batch.name) for one in past.batch.placed if one.piece not in left}
+    return gone
+
+
+def _evidence(job: Job, facts: tuple[Fact, ...], last: int, gone: Collection[tuple[str, str]]) -> Evidence:
     from planner.ledger.evidence import runs_and_failures, timed_runs, weigh_ins_of, weighed_grams
     from planner.model.learned import Evidence
 
@@ -231,7 +244,7 @@ def _evidence(job: Job, facts: tuple[Fact, ...], last: int) -> Evidence:
     return Evidence(
         last,
         tuple(weigh_ins_of(facts, filaments)),
-        weighed_grams(facts, job.airframe.name),
+        weighed_grams(facts, job.airframe.name, gone),
         tuple(timed_runs(facts, heat_up)),
         tuple(runs_and_failures(facts)),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -60,12 +60,18 @@ def _denser(piece: Mapping[str, Any], filaments: Mapping[str, Filament]) -> floa
     return 1.0 if filament.foaming and warmer else filament.deposited_g_per_cm3 / float(density)
 
 
-def weighed_grams(facts: Iterable[Fact], airframe: str) -> dict[str, WeighedGrams]:
+def weighed_grams(
+    facts: Iterable[Fact], airframe: str, gone: Collection[tuple[str, str]] = ()
+) -> dict[str, WeighedGrams]:
     """By piece of an airframe what it weighs without support, by the scale.
 
     Pieces weighed together share the grams as predicted. A piece that was lost since, or lay on a bed that
     failed and is not good all the same, is none that was weighed; what is off by a slip of the comma counts
     for nothing.
+
+    Parameters
+    ----------
+    gone : piece and the bed that it lay on, of those that are printed anew without a fact that says so
     """
     found: dict[str, WeighedGrams] = {}
     scrap: dict[str, str] = {}
@@ -90,6 +96,8 @@ def weighed_grams(facts: Iterable[Fact], airframe: str) -> dict[str, WeighedGram
         scale = float(fact.data["resolution_g"]) / math.sqrt(12.0) / float(fact.data["grams"])
         for one in pieces:
             if one.get("bed") and scrap.get(str(one["piece"])) == one["bed"]:
+                continue
+            if (str(one["piece"]), str(one.get("bed"))) in gone:
                 continue
             alone = len(pieces) == 1 and not fact.data.get("supports_on")
             found[str(one["piece"])] = WeighedGrams(

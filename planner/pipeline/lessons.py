@@ -26,6 +26,23 @@ def as_taught(deposit: Deposit, part: Part, taught: Taught | None) -> Deposit:
     )
 
 
+def tables_of(
+    printed: Mapping[str, PrintedPiece], earlier: EarlierPlan, taught: Taught | None
+) -> Taught | None:
+    """What was taught, with the grams by the tables of the pieces that are there, as they were printed.
+
+    Those of all others follow from their parts as they are now.
+    """
+    if taught is None:
+        return None
+    factors = earlier.taught.factors
+    own = {
+        name: piece.flying_g / factors.get(earlier.part_of.get(name, ""), 1.0)
+        for name, piece in printed.items()
+    }
+    return replace(taught, predicted={name: taught.predicted.get(name, grams) for name, grams in own.items()})
+
+
 def printed_as_taught(
     printed: Mapping[str, PrintedPiece], earlier: EarlierPlan, taught: Taught | None
 ) -> dict[str, PrintedPiece]:

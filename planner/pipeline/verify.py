@@ -234,6 +234,8 @@ def _weighed_as_printed(plan: Plan) -> Iterator[str]:
         if plan.taught is not None:
             shares = [one.share for one in plan.taught.files.values() if item.what in one.pieces]
             grams *= shares[0] if shares else 1.0
+            scale = plan.taught.weighed.get(item.what)  # who weighed it has it, whatever is told of its bed
+            grams = grams if scale is None else scale.grams
         if item.what in there:
             if item.what not in printed:
                 yield f"{item.what} is printed, and nothing is remembered of it"

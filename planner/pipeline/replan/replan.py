@@ -22,7 +22,7 @@ from planner.pipeline.airframe_sums import airframe_sums
 from planner.pipeline.away import cut_short, there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.job import Job, Progress, Stop
-from planner.pipeline.lessons import printed_as_taught
+from planner.pipeline.lessons import printed_as_taught, tables_of
 from planner.pipeline.mass_estimate import Weighing
 from planner.pipeline.outlook import with_outlook
 from planner.pipeline.replan.again import printed_again
@@ -88,8 +88,9 @@ def run_since(
     spools = visit.shelf(shelf.spools, shelf.weighed, earlier)
     workshop = replace(with_changed(workshop, visit), spools=spools)
     workshop, dryers = dryers_now(workshop, earlier, job.start)
-    there = printed_as_taught(printed_now(earlier, became), earlier, job.taught)
-    job = replace(job, workshop=workshop, printed=there)
+    printed = printed_now(earlier, became)
+    job = replace(job, workshop=workshop, taught=tables_of(printed, earlier, job.taught))
+    job = replace(job, printed=printed_as_taught(printed, earlier, job.taught))
     became, dry = _with_spools(became, earlier, job.workshop, shelf.weighed, job.start)
     known = weighed_all(job, report)
     report("beds and schedule", 0, 1)

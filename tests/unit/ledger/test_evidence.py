@@ -108,6 +108,15 @@ def test_what_lay_on_a_failed_bed_weighs_only_where_it_is_good() -> None:
     assert len(weigh_ins_of([*both, failed, again], {})) == 3
 
 
+def test_what_is_printed_anew_by_the_marks_of_a_plan_weighs_nothing_from_before() -> None:
+    """Known by the bed that it lay on; from another bed it weighs again."""
+    old = weighed(21.0, piece("hull", 20.0, bed="bed 2"), piece("fin", 5.0, bed="bed 2"))
+    gone = {("hull", "bed 2"), ("fin", "bed 3")}
+    assert list(weighed_grams([old], "glider", gone)) == ["fin"]
+    anew = weighed(20.6, piece("hull", 20.0, bed="bed 9"), seq=9)
+    assert weighed_grams([old, anew], "glider", gone)["hull"].grams == 20.6
+
+
 def test_runs_are_timed_where_both_ends_are_told() -> None:
     """Predictions are those of the tables: what the plan had been taught is taken out of them."""
     facts = [over(BEGAN, 0.0), over(DONE, 2.5, taught_minutes=1.1)]

@@ -98,6 +98,34 @@ def test_facts_are_marks(kit: Path) -> None:
 
 
 @pytest.mark.slow
+def test_a_piece_that_was_weighed_breaks_and_is_printed_anew(kit: Path) -> None:
+    """Weighed before its bed is told it weighs that; broken by a mark what its part would; both checked."""
+    first = first_beds(kit)[0]
+    piece = pieces_on(read_plan(kit / "out" / "plan.json"), first)[0]
+
+    def grams(plan: Plan) -> float:
+        return next(item.mass_g for item in plan.mass.items if item.what == piece)
+
+    was = read_plan(kit / "out" / "plan.json").weights[piece][0]
+    say(kit, "weighed", piece, f"{1.03 * was:.2f}")
+    told = plan_folder(
+        request(kit, start="2026-12-01T18:00", out="told", since=SinceRequest(kit / "out")), NOW
+    )
+    assert grams(told) == pytest.approx(1.03 * was, abs=0.006)
+    over = SinceRequest(kit / "out", Marks(done=(first,)))
+    there = plan_folder(request(kit, out="there", since=over), NOW)
+    assert grams(there) == pytest.approx(1.03 * was, abs=0.006)
+    broken = SinceRequest(kit / "there", Marks(again=(piece,)))
+    anew = plan_folder(request(kit, start="2026-12-03T10:00", out="anew", since=broken), NOW)
+    assert grams(anew) == pytest.approx(
+        anew.deposits[read_plan(kit / "out" / "plan.json").part_of[piece]].mass_g
+    )
+    marks = Marks(as_planned=True)
+    last = request(kit, start="2026-12-20T10:00", out="last", since=SinceRequest(kit / "anew", marks))
+    assert grams(plan_folder(last, NOW)) == pytest.approx(grams(anew), abs=0.006)
+
+
+@pytest.mark.slow
 def test_it_goes_on_and_on(kit: Path) -> None:
     """Facts count once; a plan without news changes nothing; what was counted is remembered in the plan."""
     first, second = first_beds(kit)[:2]

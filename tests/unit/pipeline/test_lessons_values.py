@@ -12,7 +12,7 @@ import pytest
 from planner.model.learned import Lesson, Taught, WeighedGrams
 from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierTaught, Marks, PastRun
-from planner.pipeline.lessons import as_taught, printed_as_taught
+from planner.pipeline.lessons import as_taught, printed_as_taught, tables_of
 from planner.pipeline.replan.fitting import fitting
 from planner.pipeline.taught import with_predictions
 from tests.plan_samples import sample_plan
@@ -68,6 +68,18 @@ def test_pieces_that_are_there_weigh_what_the_scale_says_else_what_is_known() ->
     assert without["old"].flying_g == pytest.approx(11.0)  # as it was known then
     assert printed_as_taught(printed, earlier, None) == printed
     assert {one.mass_g for one in without.values()} == {11.0}
+
+
+def test_the_tables_tell_of_what_is_there_as_it_was_printed() -> None:
+    """Whatever its mesh is by now; of what is still to be printed nothing of before is kept."""
+    earlier: Any = SimpleNamespace(part_of={"old": "fin"}, taught=EarlierTaught(factors={"fin": 1.1}))
+    printed = {name: piece(name, 11.0) for name in ("old", "told")}
+    before = Taught(3, predicted={"told": 8.0, "open": 5.0})
+    found = tables_of(printed, earlier, before)
+    assert found is not None
+    assert found.predicted == {"told": 8.0, "old": pytest.approx(10.0)}
+    assert found.facts == 3
+    assert tables_of(printed, earlier, None) is None
 
 
 def test_predictions_are_those_of_the_tables_and_of_before() -> None:
