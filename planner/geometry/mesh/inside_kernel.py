@@ -82,7 +82,8 @@ def fill_cells(
                 return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int32)
             lists = np.empty(start[cells], dtype=np.int32)
     # Filling moved each start to its end, which is the next cell's start.
-    start[1:] = start[:-1].copy()
+    for cell in range(len(start) - 1, 0, -1):
+        start[cell] = start[cell - 1]
     start[0] = 0
     return start, lists
 

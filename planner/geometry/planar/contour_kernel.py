@@ -71,7 +71,9 @@ def outlines(marks: Any, least: int, nx: int, ny: int, cell: float, low_x: float
                     ends[3, 0], ends[3, 1] = _crossing(field, i, j, i, j + 1, cell, low_x, low_y)
                 if count + 2 > seg.shape[0]:
                     wider = np.empty((2 * seg.shape[0], 4))
-                    wider[:count] = seg[:count]
+                    for k in range(count):
+                        for column in range(4):
+                            wider[k, column] = seg[k, column]
                     seg = wider
                 corners = (a, b, c, d)
                 split = a == c and b == d

@@ -172,7 +172,8 @@ def join(seg: Floats, bits: Any, starts: Any, eps: float) -> Any:
         if at + most > room:
             room = 2 * (at + most)
             wider = np.empty((room, 2))
-            wider[:at] = points[:at]
+            for i in range(at):
+                wider[i, 0], wider[i, 1] = points[i, 0], points[i, 1]
             points = wider
         left = _match(seg, bits, lo, hi, following, preceding, table)
         if left > 0:

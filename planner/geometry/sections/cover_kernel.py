@@ -63,7 +63,8 @@ def held_spans(
         if at + where.shape[0] > a.shape[0]:
             size = 2 * (at + where.shape[0])
             wider_a, wider_b = np.empty(size), np.empty(size)
-            wider_a[:at], wider_b[:at] = a[:at], b[:at]
+            for k in range(at):
+                wider_a[k], wider_b[k] = a[k], b[k]
             a, b = wider_a, wider_b
         at = spans(rows, row, where, tag, begin[s], a, b, at)
     return begin, a, b

@@ -192,10 +192,12 @@ def spare(b: Beds) -> int:
 @compiled()
 def keep(b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints) -> None:
     """Remember which piece is where."""
-    old_of[:] = b.bed_of
+    for piece in range(b.bed_of.shape[0]):
+        old_of[piece] = b.bed_of[piece]
     for p in range(b.lengths.shape[0]):
         old_lengths[p] = b.lengths[p]
-        old_lines[p, : b.lengths[p]] = b.lines[p, : b.lengths[p]]
+        for n in range(b.lengths[p]):
+            old_lines[p, n] = b.lines[p, n]
 
 
 @compiled()
@@ -207,4 +209,5 @@ def restore(c: Pieces, b: Beds, old_of: Ints, old_lines: Ints, old_lengths: Ints
             lay(c, b, piece, old_of[piece])
     for p in range(b.lengths.shape[0]):
         b.lengths[p] = old_lengths[p]
-        b.lines[p, : old_lengths[p]] = old_lines[p, : old_lengths[p]]
+        for n in range(old_lengths[p]):
+            b.lines[p, n] = old_lines[p, n]

@@ -191,7 +191,8 @@ def anneal_jointly(
         value = w.values[first_goal]
         if value < best[first_goal] or (value == best[first_goal] and cost < best_cost - 1e-9):
             best_cost = cost
-            best[:] = w.values
+            for goal in range(best.shape[0]):
+                best[goal] = w.values[goal]
             keep(b, best_of, best_lines, best_lengths)
     restore(c, b, best_of, best_lines, best_lengths)
     timed(t, c, b, j, memo, w, HOPELESS)

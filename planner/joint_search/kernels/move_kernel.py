@@ -137,9 +137,12 @@ def exchange_tails(c: Pieces, u: NoGoodArrays, b: Beds, random: Words, tail: Int
         return False
     n, m = pick(random, b.lengths[p] + 1), pick(random, b.lengths[q] + 1)
     more_p, more_q = b.lengths[p] - n, b.lengths[q] - m
-    tail[:more_p] = b.lines[p, n : n + more_p]
-    b.lines[p, n : n + more_q] = b.lines[q, m : m + more_q]
-    b.lines[q, m : m + more_p] = tail[:more_p]
+    for k in range(more_p):
+        tail[k] = b.lines[p, n + k]
+    for k in range(more_q):
+        b.lines[p, n + k] = b.lines[q, m + k]
+    for k in range(more_p):
+        b.lines[q, m + k] = tail[k]
     b.lengths[p], b.lengths[q] = n + more_q, m + more_p
     for at in range(n, b.lengths[p]):
         if not carries(c, u, b, b.lines[p, at], p):

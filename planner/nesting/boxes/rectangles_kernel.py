@@ -115,6 +115,14 @@ def _merged(sky: Ints, many: int, k: int) -> int:
 
 
 @compiled(nogil=True)
+def _keep(trial: Ints, at: Ints) -> None:
+    """Write down where every rectangle lies."""
+    for i in range(at.shape[0]):
+        for k in range(at.shape[1]):
+            at[i, k] = trial[i, k]
+
+
+@compiled(nogil=True)
 def squeeze(
     width: int,
     height: int,
@@ -142,7 +150,7 @@ def squeeze(
     trial = np.zeros((n, 4), dtype=np.int64)
     now = whole - fill_bin(width, height, w, h, order, eager, flat, rotate, taken, trial, sky)
     if now == 0:
-        at[:] = trial
+        _keep(trial, at)
         return 0, 1
     least = now
     for r in range(rounds):
@@ -159,7 +167,7 @@ def squeeze(
         taken[:] = False
         left = whole - fill_bin(width, height, w, h, order, eager, flat, rotate, taken, trial, sky)
         if left == 0:
-            at[:] = trial
+            _keep(trial, at)
             return 0, r + 2
         allowed = -np.log(uniform(random) + 1e-300) * heat * whole * (1.0 - r / rounds)
         if left <= now + allowed:

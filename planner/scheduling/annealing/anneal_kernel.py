@@ -142,6 +142,13 @@ def settle(t: Tables, s: State, k: Scratch, count: int, weights: Floats, allowed
     return total <= allowed
 
 
+@jit_no_refcount
+def keep(s: State, printer_of: Ints, begin: Ints, end: Ints) -> None:
+    """Write down where and when every batch is."""
+    for batch in range(printer_of.shape[0]):
+        printer_of[batch], begin[batch], end[batch] = s.printer_of[batch], s.begin[batch], s.end[batch]
+
+
 @jit_refcount
 def anneal(
     t: Tables,
@@ -168,7 +175,7 @@ def anneal(
     factor = (cold / hot) ** (1.0 / max(1, steps))
     heat = hot
     best_finish, best_cost, critical = 1 << 30, 0.0 if weights[WALL] <= 0.0 else 1e300, 0
-    best[0][:], best[1][:], best[2][:] = s.printer_of, s.begin, s.end
+    keep(s, best[0], best[1], best[2])
     for step in range(steps):
         heat *= factor
         if step % RESCALE_STEPS == 0:
@@ -180,9 +187,11 @@ def anneal(
                 costs[p] = line_cost(t, s, p, weights)
         p, q = choose(random, critical, printers)
         len_p, len_q = s.lengths[p], s.lengths[q]
-        k.line_p[:len_p] = s.lines[p, :len_p]
+        for n in range(len_p):
+            k.line_p[n] = s.lines[p, n]
         if q != p:
-            k.line_q[:len_q] = s.lines[q, :len_q]
+            for n in range(len_q):
+                k.line_q[n] = s.lines[q, n]
             moved = across(t, s, p, q, random, at)
         else:
             moved = within(s.lines[p], len_p, random, at)
@@ -204,5 +213,5 @@ def anneal(
         cheaper = costs.sum() < best_cost - 1e-9 and (finish == best_finish or 0.0 < finish <= weights[WALL])
         if (finish < best_finish and weights[WALL] <= 0.0) or cheaper:
             best_finish, best_cost = finish, costs.sum()
-            best[0][:], best[1][:], best[2][:] = s.printer_of, s.begin, s.end
+            keep(s, best[0], best[1], best[2])
     return best_cost

@@ -114,9 +114,13 @@ def exchange(t: Tables, s: State, p: int, a: int, part_p: int, q: int, b: int, p
             line_p[a + n], line_q[b + n] = line_q[b + n], line_p[a + n]
         return True
     old_p, old_q = line_p[a : s.lengths[p]].copy(), line_q[b : s.lengths[q]].copy()
-    line_p[a : a + part_q] = old_q[:part_q]
-    line_p[a + part_q : new_p] = old_p[part_p:]
-    line_q[b : b + part_p] = old_p[:part_p]
-    line_q[b + part_p : new_q] = old_q[part_q:]
+    for n in range(part_q):
+        line_p[a + n] = old_q[n]
+    for n in range(a + part_q, new_p):
+        line_p[n] = old_p[n - a - part_q + part_p]
+    for n in range(part_p):
+        line_q[b + n] = old_p[n]
+    for n in range(b + part_p, new_q):
+        line_q[n] = old_q[n - b - part_p + part_q]
     s.lengths[p], s.lengths[q] = new_p, new_q
     return True

@@ -191,6 +191,15 @@ def move(t: Tables, s: Lists, random: Words, limit: float) -> bool:
     return swap(t, s, p, n, q, pick(random, s.lengths[q]), limit)
 
 
+@jit_no_refcount
+def keep(s: Lists, lines: Ints, lengths: Ints) -> None:
+    """Write down the lists, and how long they are."""
+    for p in range(lengths.shape[0]):
+        lengths[p] = s.lengths[p]
+        for n in range(lines.shape[1]):
+            lines[p, n] = s.lines[p, n]
+
+
 @jit_refcount
 def anneal_setups(
     t: Tables, s: Lists, steps: int, hot: float, cold: float, seed: int, lines: Ints, lengths: Ints
@@ -207,7 +216,7 @@ def anneal_setups(
             s.ends[p] += t.duration[s.lines[p, n], p] + step(t, p, before, s.lines[p, n])
     best_finish, best_sum = s.ends.max(), s.ends.sum()
     s.scale[0] = max(1.0, float(best_finish))
-    lines[:], lengths[:] = s.lines, s.lengths
+    keep(s, lines, lengths)
     factor = (cold / hot) ** (1.0 / max(1, steps))
     heat = hot
     for _ in range(steps):
@@ -218,5 +227,5 @@ def anneal_setups(
         if finish < best_finish or (finish == best_finish and s.ends.sum() < best_sum):
             best_finish, best_sum = finish, s.ends.sum()
             s.scale[0] = float(finish)
-            lines[:], lengths[:] = s.lines, s.lengths
+            keep(s, lines, lengths)
     return int(best_finish)

@@ -104,7 +104,8 @@ def best_order(
     hot = 0.03
     for step in range(steps if count > 1 else 0):
         heat = hot * (1.0 - step / steps) * min(best_cost, 1e6) + 1e-9
-        tried[:] = order
+        for n in range(count):
+            tried[n] = order[n]
         a, b = pick(random, count), pick(random, count)
         if draw(random) < 0.5:
             tried[a], tried[b] = tried[b], tried[a]
@@ -117,10 +118,13 @@ def best_order(
         new = timed_by_spool(t, f, tried, busy, printer_of, begin, end, spool_of)
         new = none if new < 0.0 else new
         if new <= cost - heat * np.log(1.0 - draw(random)):
-            order[:] = tried
+            for n in range(count):
+                order[n] = tried[n]
             cost = new
             if new < best_cost:
                 best_cost = new
-                best[:] = tried
-    order[:] = best
+                for n in range(count):
+                    best[n] = tried[n]
+    for n in range(count):
+        order[n] = best[n]
     return float(timed_by_spool(t, f, order, busy, printer_of, begin, end, spool_of))
