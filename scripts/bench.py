@@ -23,6 +23,7 @@ SECTIONS = {
     "truth": "bench_truth",
     "folders": "bench_folders",
     "report": "bench_report",
+    "page": "bench_page",
     "kit": "bench_kit",
     "readback": "bench_readback",
     "first": "bench_first",

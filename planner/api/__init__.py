@@ -1,5 +1,6 @@
 """One function for each thing that a user can do; every face calls only this."""
 
+from planner.api.at_hand import AtHand
 from planner.api.clock import computer_zone, zone_name
 from planner.api.kit import (
     MeshBox,
@@ -32,6 +33,7 @@ __all__ = [
     "CACHE_LIMIT_BYTES",
     "EFFORTS",
     "TABLES",
+    "AtHand",
     "Drafted",
     "MeshBox",
     "PlanRequest",

@@ -16,6 +16,7 @@ from planner.errors import InputError, RecordError
 from planner.model.effort import effort_named
 
 if TYPE_CHECKING:  # the stages are imported late, so that help and bad input answer at once
+    from planner.io.meshes.kept_files import KeptFiles
     from planner.io.meshes.meshes import MeshFolder
     from planner.io.meshes.own_units import OwnUnit
     from planner.io.records.airframe_record import AirframeReading
@@ -31,8 +32,18 @@ if TYPE_CHECKING:  # the stages are imported late, so that help and bad input an
 FIRST_YEAR, LAST_YEAR = 2000, 2200
 
 
-def read_job(request: PlanRequest, now: datetime, progress: Progress | None = None) -> Job:
-    """Read meshes and records into one job; several folders are several airframes."""
+def read_job(
+    request: PlanRequest,
+    now: datetime,
+    progress: Progress | None = None,
+    kept: KeptFiles | None = None,
+) -> Job:
+    """Read meshes and records into one job; several folders are several airframes.
+
+    Parameters
+    ----------
+    kept : of one airframe, what this process has read of its mesh files before
+    """
     from planner.api.several import is_several
     from planner.io.meshes.mesh_formats import formats_told
 
@@ -40,7 +51,7 @@ def read_job(request: PlanRequest, now: datetime, progress: Progress | None = No
         from planner.api.several_job import read_several
 
         return read_several(request, now, progress)
-    folder, workshop, assumed = _read(request, progress)
+    folder, workshop, assumed = _read(request, progress, kept)
     if not folder.meshes:
         reasons = "; ".join(f"{aside.mesh}: {aside.reason}" for aside in folder.set_aside[:5])
         raise InputError(
@@ -56,7 +67,9 @@ def read_folder(request: PlanRequest) -> MeshFolder:
     return _read(request, None)[0]
 
 
-def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, Workshop, tuple[str, ...]]:
+def _read(
+    request: PlanRequest, progress: Progress | None, kept: KeptFiles | None = None
+) -> tuple[MeshFolder, Workshop, tuple[str, ...]]:
     from planner.io.meshes.own_units import own_units
     from planner.io.records.airframe_record import declared_unit
     from planner.io.toml_file import read_toml
@@ -68,12 +81,17 @@ def _read(request: PlanRequest, progress: Progress | None) -> tuple[MeshFolder, 
     airframe_file = beside(request, request.airframe_file, "airframe.toml")
     written = read_toml(airframe_file) if airframe_file else None
     unit = request.unit or (declared_unit(written) if written else None)
-    folder = meshes_of(request.sources, unit, progress, own_units(written) if written else ())
+    own = own_units(written) if written else ()
+    folder = meshes_of(request.sources, unit, progress, own, kept)
     return folder, workshop, assumed
 
 
 def meshes_of(
-    sources: Sequence[Path], unit: str | None, progress: Progress | None, own: Sequence[OwnUnit] = ()
+    sources: Sequence[Path],
+    unit: str | None,
+    progress: Progress | None,
+    own: Sequence[OwnUnit] = (),
+    kept: KeptFiles | None = None,
 ) -> MeshFolder:
     """Every mesh of the sources, in the folder's unit or its own."""
     from planner.io.meshes.limits import Limits
@@ -81,7 +99,8 @@ def meshes_of(
 
     source: Path | tuple[Path, ...] = sources[0] if len(sources) == 1 else tuple(sources)
     report = None if progress is None else (lambda done, total: progress("read meshes", done, total))
-    return _of_a_size_to_print(read_meshes(source, limits=Limits(), unit=unit, own=own, progress=report))
+    found = read_meshes(source, limits=Limits(), unit=unit, own=own, progress=report, kept=kept)
+    return _of_a_size_to_print(found)
 
 
 def _of_a_size_to_print(folder: MeshFolder) -> MeshFolder:

@@ -11,7 +11,7 @@ import time
 import zipfile
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields, replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -25,6 +25,7 @@ from planner.model.filament import Filament
 from planner.model.finding import Finding
 from planner.model.part import Part
 from planner.model.printer import Motion
+from planner.model.recipe import Recipe
 
 _LONGEST_WRITE_S = 86_400.0
 _ROOMS = ("geometry", "model", "estimate")
@@ -75,17 +76,30 @@ def code_hash(package: Path, rooms: Sequence[str] = _ROOMS) -> str:
 
 def deposit_key(mesh: TriangleMesh, part: Part, filament: Filament, motions: Mapping[str, Motion]) -> str:
     """Hash of what a deposit depends on: facets, pose, recipe, filament, motions; no names, no prices."""
-    recipe = {k: v for k, v in asdict(part.recipe).items() if k not in _UNHEARD}
-    stuff = {k: v for k, v in asdict(filament).items() if k not in _SILENT}
     rest = [
         engine(),
         mesh.digest,
         part.pose.rotation,
-        recipe,
-        stuff,
-        {k: asdict(m) for k, m in sorted(motions.items())},
+        _recipe(part.recipe),
+        _filament(filament),
+        {k: _motion(m) for k, m in sorted(motions.items())},
     ]
     return hashlib.blake2b(json.dumps(rest, sort_keys=True).encode(), digest_size=20).hexdigest()
+
+
+@lru_cache(maxsize=1024)  # a folder of many parts has few recipes
+def _recipe(recipe: Recipe) -> Mapping[str, Any]:
+    return {k: v for k, v in asdict(recipe).items() if k not in _UNHEARD}
+
+
+@lru_cache(maxsize=1024)
+def _filament(filament: Filament) -> Mapping[str, Any]:
+    return {k: v for k, v in asdict(filament).items() if k not in _SILENT}
+
+
+@lru_cache(maxsize=256)
+def _motion(motion: Motion) -> Mapping[str, Any]:
+    return asdict(motion)
 
 
 def named(deposit: Deposit, part: Part) -> Deposit:

@@ -82,7 +82,7 @@ def ways_table(job: Job, before: Plan, progress: Progress | None = None) -> Ways
         for rank, way in enumerate(own):
             deposit = deposits.get((name, rank), before.deposits[name])
             if rank == 0 or deposit.volume_mm3 > 0.0:
-                offers[name].append(Offer(way.name, deposit, *_asks(job, way.part, deposit)))
+                offers[name].append(Offer(way.name, deposit, *asks(job, way.part, deposit)))
                 count = sum(piece.part == name for piece in before.pieces if piece.name not in there)
                 least[name, way.name] = count * least_minutes(job, way.part, deposit)
     rows = alternatives(job.airframe, before.parts, before.deposits, before.pieces, before.mass, offers)
@@ -113,7 +113,7 @@ def _recipes(job: Job, part: Part) -> Mapping[str, Recipe]:
     return {name: recipe for name, recipe in job.recipes.items() if name in own | set(part.allowed_recipes)}
 
 
-def _asks(job: Job, part: Part, deposit: Deposit) -> tuple[float, int]:
+def asks(job: Job, part: Part, deposit: Deposit) -> tuple[float, int]:
     """Machine minutes and minor units of one piece, as the mean over the printers that may run it."""
     shop = job.workshop
     filament = shop.filament(part.filament)

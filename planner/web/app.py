@@ -53,7 +53,7 @@ def application(
         async def rest() -> None:
             while True:
                 await asyncio.sleep(REST_S)
-                desk.bench.rest()
+                desk.rest()
                 desk.drops.clear_abandoned()
 
         resting = asyncio.create_task(rest())

@@ -8,8 +8,11 @@ from pathlib import Path
 from planner.web.jobs.runs import Runs
 from planner.web.jobs.worker import Bench
 from planner.web.routes.drop import DropLimits, Drops
+from planner.web.routes.firsts import Firsts
 from planner.web.routes.inspections import Looks
 from planner.web.workspace import Workspace
+
+AT_HAND_S = 900.0  # between two edits somebody thinks, and meshes take seconds to read
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,13 +22,21 @@ class Desk:
     workspace: Workspace
     drops: Drops
     bench: Bench
+    at_hand: Bench
     looks: Looks
+    firsts: Firsts
     runs: Runs
 
     def close(self) -> None:
         """End every process."""
         self.runs.close()
         self.bench.close()
+        self.at_hand.close()
+
+    def rest(self) -> None:
+        """End the processes that nobody has used for a while."""
+        self.bench.rest()
+        self.at_hand.rest()
 
 
 def desk_for(root: Path, cache: str | None, limits: DropLimits | None = None) -> Desk:
@@ -38,5 +49,7 @@ def desk_for(root: Path, cache: str | None, limits: DropLimits | None = None) ->
     """
     workspace = Workspace(root)
     workspace.prepare()
-    bench = Bench()
-    return Desk(workspace, Drops(workspace, limits), bench, Looks(bench, cache), Runs(cache))
+    bench, at_hand = Bench(), Bench(AT_HAND_S)
+    looks = Looks(bench, cache)
+    firsts = Firsts(at_hand, looks, cache)
+    return Desk(workspace, Drops(workspace, limits), bench, at_hand, looks, firsts, Runs(cache))

@@ -3,9 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import os
+from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
+from operator import itemgetter
 from pathlib import Path
+from stat import S_ISREG
 from typing import Any
 
 from planner.api import Records, read_records
@@ -21,17 +26,30 @@ LOOK = "look.json"
 def stamp_of(folder: Path) -> str:
     """Changes when a mesh of the folder comes, goes or changes, or its declared unit does."""
     listed = hashlib.sha256()
-    for path in sorted(folder.rglob("*")):
-        inside = path.relative_to(folder)
-        if inside.parts[0].startswith(".") or inside.parts[0] in (RESULTS, STUDY):
-            continue
-        if path.suffix.lower() in (*endings(), *KNOWN_ASIDE) and path.is_file():
-            told = path.stat()
-            listed.update(f"{inside.as_posix()}\0{told.st_size}\0{told.st_mtime_ns}\n".encode())
+    for parts, told in sorted(_meshes_in(folder), key=itemgetter(0)):
+        listed.update(f"{'/'.join(parts)}\0{told.st_size}\0{told.st_mtime_ns}\n".encode())
     for line in _text(folder / AIRFRAME).splitlines():
         if line.strip().startswith("unit"):
             listed.update(line.encode())
     return listed.hexdigest()
+
+
+def _meshes_in(folder: Path) -> Iterator[tuple[tuple[str, ...], os.stat_result]]:
+    """Every file that may be a mesh: folders and name within the folder, and what the system says of it."""
+    kinds = {*endings(), *KNOWN_ASIDE}
+    for place, below, names in os.walk(folder):
+        inside = Path(place).relative_to(folder).parts
+        if not inside:
+            below[:] = [name for name in below if not name.startswith(".") and name not in (RESULTS, STUDY)]
+            names = [name for name in names if not name.startswith(".")]
+        for name in names:
+            file = Path(place, name)
+            if file.suffix.lower() not in kinds:
+                continue
+            with suppress(OSError):  # it may go at any time
+                told = file.stat()
+                if S_ISREG(told.st_mode):
+                    yield (*inside, name), told
 
 
 def _text(path: Path) -> str:

@@ -105,6 +105,16 @@ def test_edits_are_saved_while_a_reckoning_goes_on(slow: Any, served: Running) -
     assert slow.input_value("#p1-4-recipe") == "solid"
 
 
+def test_grams_are_told_before_the_beds_are_reckoned(slow: Any) -> None:
+    """While a reckoning goes on without end: grams before and after, hours and money about, and the bar."""
+    slow.select_option("#p1-5-recipe", "solid")
+    slow.wait_for_selector("#strip [data-first=mass]:has-text('→')")
+    for measure in ("hours", "cost"):
+        assert "≈" in slow.locator(f"#strip [data-first={measure}]").text_content()
+    assert slow.locator("#strip [data-first=beds]").count() == 0
+    assert slow.locator("#reckon-bar").count() == 1
+
+
 def test_a_choice_does_not_jump_back_while_it_is_being_saved(wing: Any) -> None:
     """A refresh that was asked for before the answer shows what was chosen, not what was before."""
     held = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +13,7 @@ import numpy as np
 from planner.errors import MeshError, PlannerError
 from planner.geometry.mesh.health import Health, examine
 from planner.geometry.mesh.mesh import TriangleMesh, bounds_of
+from planner.io.meshes.kept_files import KeptFiles, NothingKept
 from planner.io.meshes.likeness import likeness_findings
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.mesh_findings import health_findings
@@ -48,6 +50,7 @@ def read_meshes(
     unit: str | None = None,
     own: Sequence[OwnUnit] = (),
     progress: Progress | None = None,
+    kept: KeptFiles | None = None,
 ) -> MeshFolder:
     """Read all meshes of a folder with its sub-folders, or of the files that are named.
 
@@ -58,12 +61,15 @@ def read_meshes(
     unit : of the meshes that declare none; guessed over all of them when it is not given
     own : what the rows of parts say of the lengths of their meshes; it holds before all else
     progress : called with how many files are done, and how many there are
+    kept : what an earlier reading of this process found, and where this one keeps what it finds
 
     Raises
     ------
     InputError
         when a path is not there, the unit is not known, or there are too many files
     """
+    kept = NothingKept() if kept is None else kept
+    kept.begin()
     taken = unit_named(unit) if unit is not None else None
     sources, aside_found = find_sources(source, limits)
     aside = list(aside_found)
@@ -71,7 +77,9 @@ def read_meshes(
     for done, entry in enumerate(sources):
         if progress is not None:
             progress(done, len(sources))
-        read += _meshes_of(entry, limits, aside)
+        found, refused = kept.of_file(entry.path, partial(_meshes_of, entry, limits))
+        read += found
+        aside += refused
     theirs = {entry.name: own_unit_of(entry.name, own) for entry in read}
     bare = [entry.longest for entry in read if not entry.raw.unit and theirs[entry.name] is None]
     guess = UnitGuess(taken) if taken is not None else guess_unit(bare)
@@ -83,20 +91,30 @@ def read_meshes(
         mesh = read.pop()  # what the file holds goes as soon as its record is made
         if mesh.raw.copies > 1:  # the file says it itself
             suggestion = replace(suggestion, copies=1)
-        record = _record(mesh, guess, theirs[mesh.name], suggestion, aside)
-        if record is not None:
-            records.append(record)
+        own_unit = theirs[mesh.name]
+        key = id(mesh), guess.unit, own_unit, suggestion
+        made = kept.of(key, partial(_record, mesh, guess, own_unit, suggestion))
+        if isinstance(made, MeshRecord):
+            records.append(made)
+        else:
+            aside.append(made)
     if progress is not None:
         progress(len(sources), len(sources))
     records.sort(key=lambda record: order_key(record.name))
-    likeness = likeness_findings(records)
-    wholes = whole_findings(records, {finding.about for finding in likeness})
+    doubts = kept.of(tuple(map(id, records)), partial(_doubts, records))
     return MeshFolder(
         meshes=tuple(records),
         set_aside=tuple(sorted(aside, key=lambda entry: order_key(entry.mesh))),
-        findings=(*_unit_findings(guess, bare), *unit_doubts(records), *likeness, *wholes),
+        findings=(*_unit_findings(guess, bare), *doubts),
         assumptions=_assumptions(guess, bare, many, told=taken is not None),
     )
+
+
+def _doubts(records: Sequence[MeshRecord]) -> tuple[Finding, ...]:
+    """What is doubted of meshes side by side."""
+    likeness = likeness_findings(records)
+    wholes = whole_findings(records, {finding.about for finding in likeness})
+    return (*unit_doubts(records), *likeness, *wholes)
 
 
 def read_file(data: bytes, suffix: str, limits: Limits) -> tuple[RawMesh, ...]:
@@ -136,7 +154,8 @@ def _by_others(kind: MeshFormat, data: bytes, limits: Limits) -> tuple[RawMesh, 
         ) from error
 
 
-def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list[_Read]:
+def _meshes_of(entry: MeshSource, limits: Limits) -> tuple[list[_Read], list[SetAside]]:
+    """The meshes of a file, and those of it that cannot be used."""
     try:
         size = entry.path.stat().st_size
         if size > limits.file_bytes:
@@ -146,24 +165,21 @@ def _meshes_of(entry: MeshSource, limits: Limits, aside: list[SetAside]) -> list
             )
         raws = read_file(entry.path.read_bytes(), entry.path.suffix, limits)
     except PlannerError as error:
-        aside.append(SetAside(entry.name, str(error)))
-        return []
+        return [], [SetAside(entry.name, str(error))]
     except OSError as error:
-        aside.append(
-            SetAside(entry.name, f"the file cannot be read: {(error.strerror or 'unknown').lower()}.")
-        )
-        return []
+        said = f"the file cannot be read: {(error.strerror or 'unknown').lower()}."
+        return [], [SetAside(entry.name, said)]
     except Exception as error:
-        aside.append(SetAside(entry.name, _failed(error)))
-        return []
+        return [], [SetAside(entry.name, _failed(error))]
     names = _names(entry.name, raws)
-    read = []
+    read: list[_Read] = []
+    aside: list[SetAside] = []
     for name, raw in zip(names, raws, strict=True):
         try:
             read.append(_Read(name, raw, _longest(raw)))
         except MeshError as error:
             aside.append(SetAside(name, str(error)))
-    return read
+    return read, aside
 
 
 def _failed(error: Exception) -> str:
@@ -213,8 +229,8 @@ def _names(file: str, raws: tuple[RawMesh, ...]) -> list[str]:
 
 
 def _record(
-    entry: _Read, guess: UnitGuess, own: OwnUnit | None, suggestion: Suggestion, aside: list[SetAside]
-) -> MeshRecord | None:
+    entry: _Read, guess: UnitGuess, own: OwnUnit | None, suggestion: Suggestion
+) -> MeshRecord | SetAside:
     unit = entry.raw.unit or guess.unit
     factor = LENGTH_MM[unit] if own is None else factor_of(own, unit)
     unit = own.unit if own is not None and own.unit is not None else unit
@@ -222,11 +238,9 @@ def _record(
         health = examine(TriangleMesh(entry.raw.scaled(factor)))
         _refuse_flat(health)
     except PlannerError as error:
-        aside.append(SetAside(entry.name, str(error)))
-        return None
+        return SetAside(entry.name, str(error))
     except Exception as error:
-        aside.append(SetAside(entry.name, _failed(error)))
-        return None
+        return SetAside(entry.name, _failed(error))
     return MeshRecord(
         name=entry.name,
         mesh=health.mesh,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
+from itertools import islice
 from typing import Any
 
 from planner.errors import InputError
@@ -47,8 +48,8 @@ def own_unit_of(name: str, owns: Sequence[OwnUnit]) -> OwnUnit | None:
     """What the rows that take a mesh say of it: rows of its own name first, else the first pattern."""
     exact = [own for own in owns if own.mesh == name]
     file = name.partition("#")[0]
-    patterns = [own for own in owns if fnmatchcase(name, own.mesh) or fnmatchcase(file, own.mesh)]
-    said = [own for own in exact or patterns[:1] if own.unit is not None or own.scale is not None]
+    patterns = (own for own in owns if fnmatchcase(name, own.mesh) or fnmatchcase(file, own.mesh))
+    said = [own for own in exact or islice(patterns, 1) if own.unit is not None or own.scale is not None]
     return said[0] if said else None
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator, Mapping
+from functools import cache
 from importlib import resources
 from itertools import chain
 
@@ -21,6 +22,7 @@ TABLE_CURRENCY = "EUR"
 BUILTIN_PRINTER = "desktop 220"
 
 
+@cache  # the files come with the program
 def _table(name: str) -> TomlFile:
     text = resources.files("planner").joinpath("data", name).read_text(encoding="utf-8")
     return parse_toml(text, f"built-in {name}")

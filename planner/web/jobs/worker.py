@@ -91,6 +91,12 @@ class Bench:
         finally:
             self._lock.release()
 
+    @property
+    def pid(self) -> int | None:
+        """Number of the process while there is one."""
+        process = self._process
+        return None if process is None else process.pid
+
     def _ready(self) -> Connection:
         if self._closed:
             raise RuntimeError("the page has ended")

@@ -1,9 +1,10 @@
-"""What the warm process does for the page: looks at meshes, reckons with a choice."""
+"""What the warm processes do for the page: look at meshes, reckon with a choice, and tell it at once."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
+from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -80,4 +81,18 @@ def reckon(folder: str, settings: dict[str, Any], cache: str | None, report: Rep
     return measures(api.reckon(request, datetime.now().astimezone(), report))
 
 
-WORK: dict[str, Callable[..., Any]] = {"look": look, "reckon": reckon}
+def at_once(
+    folder: str, settings: dict[str, Any], cache: str | None, report: Report
+) -> dict[str, Any] | None:
+    """Grams, hours and money of the choices piece by piece; what did not change is at hand."""
+    del report
+    if folder not in _AT_HAND:
+        _AT_HAND.clear()  # one airframe at a time: the meshes of another would wait in memory
+        _AT_HAND[folder] = api.AtHand()
+    request = request_for(Path(folder), {**settings, "effort": QUICK.name}, cache)
+    found = _AT_HAND[folder].figures(request, datetime.now().astimezone())
+    return None if found is None else asdict(found)
+
+
+_AT_HAND: dict[str, api.AtHand] = {}
+WORK: dict[str, Callable[..., Any]] = {"look": look, "reckon": reckon, "at_once": at_once}

@@ -163,6 +163,17 @@ async def reckon(request: Request) -> Response:
     return JSONResponse({"revision": revision, "now": _brief(now), "before": _brief(before)})
 
 
+async def at_once(request: Request) -> Response:
+    """The first figures of the choices as they stand; none where they are wrong."""
+    desk = desk_of(request)
+    before = str((await body_of(request)).get("before", ""))
+    folder = desk.workspace.folder(request.path_params["airframe"])
+    try:
+        return JSONResponse(await run_in_threadpool(desk.firsts.tell, folder, before))
+    except (PlannerError, RuntimeError):  # the reckoning says why
+        return JSONResponse({"revision": read_state(folder).revision, "now": None, "before": None})
+
+
 def _brief(measures: dict[str, Any] | None) -> dict[str, Any] | None:
     if measures is None:
         return None
@@ -274,6 +285,7 @@ ACTS = [
     Route("/a/{airframe}/undo", take_back, methods=["POST"]),
     Route("/a/{airframe}/reckon", reckon, methods=["POST"]),
     Route("/a/{airframe}/reckon", reckon_progress),
+    Route("/a/{airframe}/at-once", at_once, methods=["POST"]),
     Route("/a/{airframe}/look", start_look, methods=["POST"]),
     Route("/a/{airframe}/look", look_progress),
     Route("/a/{airframe}/run", start_plan, methods=["POST"]),

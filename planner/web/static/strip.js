@@ -32,8 +32,9 @@ export async function effect(told) {
 
 // Hours, grams and thin walls part by part, after a drop; in silence when the records are still wrong.
 export async function firstReckoning() {
-  if (!document.getElementById("parts") || document.body.dataset.reckoned === "yes") return;
-  await reckoned("", "", null);
+  if (!document.getElementById("parts")) return;
+  if (document.body.dataset.reckoned !== "yes") await reckoned("", "", null);
+  await ask("POST", `${base}/at-once`, {}).catch(() => null); // so that the first edit finds all at hand
 }
 
 async function reckoned(label, head, before) {
@@ -42,6 +43,7 @@ async function reckoned(label, head, before) {
   document.body.dataset.reckoning = "yes";
   await progress(head);
   watch(mine, head);
+  if (before) first(mine, label, head, before);
   try {
     const found = await ask("POST", `${base}/reckon`, before ? { before } : {}, { signal: mine.signal });
     if (mine !== asked) return;
@@ -58,21 +60,38 @@ async function reckoned(label, head, before) {
   }
 }
 
+// The figures of the pieces alone, which are there before the beds are; hours and money are about.
+async function first(mine, label, head, before) {
+  const found = await ask("POST", `${base}/at-once`, { before }, { signal: mine.signal }).catch(() => null);
+  if (mine !== asked || !found?.now) return;
+  const told = await spans(label, await text("first"), found, true);
+  const words = await waiting(head);
+  const shut = await closer();
+  if (mine !== asked) return;
+  strip.replaceChildren(...told, ...words, shut); // who listens hears the reckoning, which follows
+  strip.hidden = false;
+}
+
 function end() {
   asked = from = null;
   delete document.body.dataset.reckoning;
 }
 
-async function progress(head) {
+async function waiting(head) {
   const words = document.createElement("span");
   words.id = "reckon-words";
   words.textContent = head + (await text("reckoning"));
   const bar = document.createElement("progress");
   bar.id = "reckon-bar";
   bar.setAttribute("aria-label", await text("reckoning"));
-  strip.replaceChildren(words, bar, await closer());
+  return [words, bar];
+}
+
+async function progress(head) {
+  const told = await waiting(head);
+  strip.replaceChildren(...told, await closer());
   strip.hidden = false;
-  announce(words.textContent);
+  announce(told[0].textContent);
 }
 
 async function watch(mine, head) {
@@ -90,33 +109,39 @@ async function watch(mine, head) {
   }
 }
 
-async function show(label, { now, before }) {
+async function show(label, found) {
+  const told = await spans(label, await text("effect"), found, false);
+  strip.replaceChildren(...told, await closer());
+  strip.hidden = false;
+  announce(told.map((one) => one.textContent).join("; "));
+}
+
+async function spans(label, words, { now, before }, first) {
   const head = document.createElement("b");
-  head.textContent = `${label}. ${await text("effect")}`;
+  head.textContent = `${label}. ${words}`;
+  const about = first ? ["hours", "cost"] : [];
   const money = (all) => `${(all.cost_minor / 100).toFixed(2)} ${all.currency}`;
   const rows = [
     ["mass", (all) => `${all.printed_g.toFixed(1)} g`],
     ["total", (all) => `${all.total_g.toFixed(0)} g`],
     ["hours", (all) => `${all.print_h.toFixed(1)} h`],
     ["cost", (all) => (all.currency.match(/JPY|KRW/) ? all.cost : money(all))],
-    ["beds", (all) => `${all.beds}`],
+    ...(first ? [] : [["beds", (all) => `${all.beds}`]]),
     ["balance", (all) => (all.station_mm === null ? "–" : `${all.station_mm.toFixed(1)} mm`)],
   ];
-  const spans = [];
+  const made = [];
   for (const [key, write] of rows) {
     const span = document.createElement("span");
-    span.dataset.measure = key;
+    span.dataset[first ? "first" : "measure"] = key;
     const name = document.createElement("small");
     name.textContent = `${await text(key)} `;
     const to = document.createElement("span");
     to.className = "to";
-    to.textContent = write(now);
+    to.textContent = (about.includes(key) ? "≈ " : "") + write(now);
     span.append(name);
     if (before && write(before) !== write(now)) span.append(`${write(before)} → `);
     span.append(to);
-    spans.push(span);
+    made.push(span);
   }
-  strip.replaceChildren(head, ...spans, await closer());
-  strip.hidden = false;
-  announce([head, ...spans].map((one) => one.textContent).join("; "));
+  return [head, ...made];
 }
