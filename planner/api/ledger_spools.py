@@ -51,8 +51,10 @@ def _spool(account: Account, known: Spool | None, currency: str) -> Spool:
         since = datetime.fromisoformat(text) if "T" in text else date.fromisoformat(text)
     away = known.away if known is not None else ()
     colour = account.colour or (known.colour if known is not None else "")
+    lot = account.lot or (known.lot if known is not None else "")
     dried = known.dried if known is not None else None
-    return Spool(account.spool, account.filament, round(account.grams, 2), price, since, away, colour, dried)
+    grams = round(account.grams, 2)
+    return Spool(account.spool, account.filament, grams, price, since, away, colour, dried, lot)
 
 
 def draws_corrected(learned: GramsLearned, weighed: Weighed, *, untaught: bool) -> Callable[[Fact], float]:

@@ -155,6 +155,7 @@ class Airframe:
     ``members`` are the airframes that this one stands for, where several are planned together; ``copy_of``
     names what it is a copy of. ``section_colours`` are those that sections ask for, ``colour`` that of all
     others; where neither says one, any will do.
+    Sections of ``one_lot`` ask that each filament in them comes from one lot.
 
     Examples
     --------
@@ -193,6 +194,7 @@ class Airframe:
     copy_of: str = ""
     colour: str = ""
     section_colours: Mapping[str, str] = field(default_factory=dict)
+    one_lot: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         words(self.name, "airframe.name")
@@ -233,7 +235,7 @@ class Airframe:
     def _check_sections(self) -> None:
         """Dates and colours are those of sections that there are."""
         sections = {*self.sections, *(s for p in self.parts for s in (p.section, p.other_section) if s)}
-        for key in ("section_dates", "section_colours"):
+        for key in ("section_dates", "section_colours", "one_lot"):
             for name in getattr(self, key):
                 if name not in sections:
                     raise RecordError(

@@ -201,7 +201,7 @@ class Spool:
     ``at_hand_from`` is the day, or the moment on the clock of the workshop, from which it can be used;
     while it is ``away`` nothing draws from it. ``dried`` is the day, or the moment, at which it
     last came out of a dryer.
-    ``colour`` is empty where it is not told.
+    ``colour`` and ``lot`` are empty where not told.
 
     Examples
     --------
@@ -218,9 +218,12 @@ class Spool:
     away: tuple[Away, ...] = ()
     colour: str = ""
     dried: date | None = None
+    lot: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "spool name")
+        if self.lot:
+            words(self.lot, f"spool {self.name!r}: lot")
         check_colour(self.colour, f"spool {self.name!r}: colour")
         words(self.filament, f"spool {self.name!r}: filament")
         check_away(self.away, f"spool {self.name!r}: ")

@@ -16,6 +16,7 @@ from planner.model.deposit import Deposit
 from planner.model.finding import Finding
 from planner.model.goal import Goal
 from planner.model.learned import Taught
+from planner.model.one_lot import SectionLots
 from planner.model.part import Part, Piece
 from planner.model.printed import Make, PrintedPiece
 from planner.model.replan import PastRun, Replan
@@ -45,7 +46,7 @@ class Plan:
     plans that go on from it; ``makes`` tell by part how it is made now, ``printed`` what there is already.
     ``taught`` is what a ledger has taught. Where several airframes are planned together, ``airframe`` stands
     for all of them and ``airframes`` has what each comes to; ``mass`` is then that of all of them.
-    ``series`` is what more of the same airframe cost.
+    ``series`` is what more of the same airframe cost, ``lots`` are those of sections that ask for one.
     ``risk`` is there where the plan was asked to be lived through.
     """
 
@@ -80,6 +81,7 @@ class Plan:
     taught: Taught | None = None
     airframes: tuple[AirframeSums, ...] = ()
     series: SeriesPrice | None = None
+    lots: tuple[SectionLots, ...] = ()
     risk: Risk | None = None
 
     def __repr__(self) -> str:

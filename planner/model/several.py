@@ -93,6 +93,7 @@ def told_apart(airframe: Airframe, copy_of: str = "", first: str = "") -> Airfra
         stacks=tuple(replace(row, name=own(row.name)) for row in airframe.stacks),
         section_dates={own(key): day for key, day in airframe.section_dates.items()},
         section_colours={own(key): colour for key, colour in airframe.section_colours.items()},
+        one_lot=tuple(map(own, airframe.one_lot)),
         copy_of=copy_of,
     )
 
@@ -112,6 +113,7 @@ def together(members: Sequence[Airframe], name: str = "") -> Airframe:
         choices={key: value for one in members for key, value in one.choices.items()},
         sections=tuple(dict.fromkeys(homes)),
         stacks=tuple(row for one in members for row in one.stacks),
+        one_lot=tuple(name for one in members for name in one.one_lot),
         in_assembly_position=False,
         section_dates={key: day for one in members for key, day in one.section_dates.items()},
         section_colours={

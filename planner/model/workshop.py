@@ -14,6 +14,7 @@ from planner.model.drying import Dryer
 from planner.model.filament import Filament, Spool
 from planner.model.fit import Fit
 from planner.model.learned import Spreads
+from planner.model.one_lot import OneLot
 from planner.model.printer import Printer
 
 Buy = Literal["never", "if needed", "for speed"]
@@ -31,7 +32,8 @@ class Workshop:
     would be later than its tolerance, or whenever the plan ends sooner with them. No bed lasts longer than
     ``longest_run_h``; left and right hands of each other share a bed with ``pairs_together``, and only pieces
     of one section do without ``mix_sections``, and of one airframe without ``mix_airframes``. Filaments that
-    need it are dried in ``dryer``; without one that is only told.
+    need it are dried in ``dryer``; without one that is only told. ``of_one_lot``
+    are pieces of the airframe that ask for one lot: spools are chosen so where that costs no new one.
 
     Examples
     --------
@@ -68,6 +70,7 @@ class Workshop:
     mix_sections: bool = True
     mix_airframes: bool = True
     dryer: Dryer | None = None
+    of_one_lot: tuple[OneLot, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.printers:

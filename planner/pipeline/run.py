@@ -25,6 +25,7 @@ from planner.pipeline.doubts import counted_by_grams, left_out, never_cleared, t
 from planner.pipeline.drying import composed_dry, drying_notes
 from planner.pipeline.early import EarlyTold
 from planner.pipeline.job import Job, Progress, Stop
+from planner.pipeline.lots import told_lots, with_lots
 from planner.pipeline.mass_estimate import Weighing
 from planner.pipeline.outlook import with_outlook
 from planner.pipeline.several import in_place, weighed_all
@@ -50,10 +51,11 @@ def run(job: Job, progress: Progress | None = None, stop: Stop | None = None) ->
     report = progress or _silent
     job = in_place(there_now(job))
     known = weighed_all(job, report)
+    job = with_lots(job, known.pieces)
     report("beds and schedule", 0, 1)
     composition = _compose(job, known, report, stop)
     report("mass and cost", 0, 1)
-    plan = with_outlook(plan_of(job, known, composition))
+    plan = told_lots(with_outlook(plan_of(job, known, composition)))
     plan = replace(plan, series=series_price(plan))
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))

@@ -20,6 +20,7 @@ from planner.pipeline.verify_build import build_faults
 from planner.pipeline.verify_colours import colour_faults
 from planner.pipeline.verify_costs import costing_faults
 from planner.pipeline.verify_goals import goal_faults
+from planner.pipeline.verify_lots import lot_faults
 from planner.pipeline.verify_minutes import minutes_faults
 from planner.pipeline.verify_risk import risk_faults
 from planner.pipeline.verify_series import series_faults
@@ -44,6 +45,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *bed_faults(plan, _running(plan)),
         *minutes_faults(plan, _running(plan)),
         *colour_faults(plan, _running(plan)),
+        *lot_faults(plan),
         *verify_schedule(
             plan.schedule,
             plan.spools,

@@ -137,7 +137,7 @@ def _spools_of(plan: Plan, row: SeriesRow, seam: Mapping[str, float]) -> Iterato
             need = row.copies * sum(use.grams_used + use.grams_purged for use in own)
             need += (row.copies - 1) * seam.get(name, 0.0)
             short = max(0.0, need - sum(use.grams_before for use in own if not use.bought))
-            one = plan.workshop.filament(name).spool_g
+            one = next((f.spool_g for f in plan.workshop.filaments if f.name == name), 1.0)
             new = max(new, math.ceil((short - _FINE) / one))
             rest = new * one - short
         price = prices.get(name)

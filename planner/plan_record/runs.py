@@ -86,6 +86,7 @@ class SpoolRecord(Record, frozen=True, kw_only=True):
     grams_left: Amount
     price: Later[Money | None] = UNSET
     colour: Seldom[Annotated[Text, says("Its colour, where that is told.")]] = UNSET
+    lot: Seldom[Annotated[Text, says("Its lot, where that is told.")]] = UNSET
 
 
 class BuyingRecord(Record, frozen=True, kw_only=True):
@@ -126,6 +127,15 @@ class DryerLoadRecord(Record, frozen=True, kw_only=True):
     take_out: Moment
 
 
+class LotRecord(Record, frozen=True, kw_only=True):
+    """Pieces of a section that come from one lot of a filament."""
+
+    section: Name
+    filament: Name
+    lot: Annotated[Text, says("As told, else by the spool; new: what is bought for the plan.")]
+    pieces: list[str]
+
+
 class ScheduleRecord(Record, frozen=True, kw_only=True):
     """When all of it is done, what is proved about that, and the visits."""
 
@@ -144,5 +154,8 @@ class ScheduleRecord(Record, frozen=True, kw_only=True):
     ] = UNSET
     drying: SeldomLater[
         Annotated[list[DryerLoadRecord], says("Which spools are in which dryer, from when until when.")]
+    ] = UNSET
+    lots: Seldom[
+        Annotated[list[LotRecord], says("Of sections that ask for one lot; that with most pieces first.")]
     ] = UNSET
     visits: list[VisitRecord]

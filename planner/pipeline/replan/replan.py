@@ -23,6 +23,7 @@ from planner.pipeline.away import cut_short, there_now
 from planner.pipeline.build_order import build_order
 from planner.pipeline.job import Job, Progress, Stop
 from planner.pipeline.lessons import printed_as_taught, tables_of
+from planner.pipeline.lots import told_lots, with_lots
 from planner.pipeline.mass_estimate import Weighing
 from planner.pipeline.outlook import with_outlook
 from planner.pipeline.replan.again import printed_again
@@ -93,6 +94,7 @@ def run_since(
     job = replace(job, printed=printed_as_taught(printed, earlier, job.taught))
     became, dry = _with_spools(became, earlier, job.workshop, shelf.weighed, job.start)
     known = weighed_all(job, report)
+    job = with_lots(job, known.pieces, became.past)
     report("beds and schedule", 0, 1)
     task = compose_task(job, known)
     left = beds_left(task, earlier, became, _sameness(job, earlier, known, digests))
@@ -160,7 +162,7 @@ def run_since(
         assumptions=(*_assumed(became, left), *dryers.notes, *plan.assumptions),
         findings=tuple(dict.fromkeys([*findings, *plan.findings])),
     )
-    plan = with_outlook(plan)
+    plan = told_lots(with_outlook(plan))
     if stop is not None and stop():
         return replace(plan, assumptions=(*plan.assumptions, STOPPED))
     return plan

@@ -14,6 +14,7 @@ from planner.plan_record.runs import (
     BuyingRecord,
     DrawRecord,
     DryerLoadRecord,
+    LotRecord,
     RunRecord,
     ScheduleRecord,
     SpoolRecord,
@@ -61,7 +62,7 @@ def run_record(run: Run, plan: Plan) -> RunRecord:
 
 def spool_records(plan: Plan) -> list[SpoolRecord]:
     """What the plan does to each spool."""
-    colours = colours_of(plan)
+    colours, lots = colours_of(plan), {spool.name: spool.lot for spool in plan.workshop.spools}
     return [
         SpoolRecord(
             spool=clean(u.spool),
@@ -73,6 +74,7 @@ def spool_records(plan: Plan) -> list[SpoolRecord]:
             grams_left=rounded(u.grams_left),
             price=money(u.price_minor, plan.workshop.currency),
             colour=clean(colours.get(u.spool, "")) or UNSET,
+            lot=clean(lots.get(u.spool, "")) or UNSET,
         )
         for u in plan.spools
     ]
@@ -92,6 +94,7 @@ def schedule_record(plan: Plan) -> ScheduleRecord:
         buying=UNSET if schedule.buying is None else _buying(schedule.buying, plan),
         away=_away(plan) or UNSET,
         drying=_drying(plan) or UNSET,
+        lots=_lots(plan) or UNSET,
         visits=[
             VisitRecord(at=moment(v.at, plan), minutes=v.minutes, tasks=strings(v.tasks))
             for v in schedule.visits
@@ -122,6 +125,16 @@ def _drying(plan: Plan) -> list[DryerLoadRecord]:
             take_out=moment(load.take_out, plan),
         )
         for load in plan.schedule.drying
+    ]
+
+
+def _lots(plan: Plan) -> list[LotRecord]:
+    return [
+        LotRecord(
+            section=clean(one.section), filament=clean(one.filament), lot=clean(lot), pieces=strings(pieces)
+        )
+        for one in plan.lots
+        for lot, pieces in one.lots
     ]
 
 

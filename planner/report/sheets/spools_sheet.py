@@ -39,6 +39,7 @@ _BUYING = (
     Column("price of one", 31.0, "right"),
     Column("together", 31.0, "right"),
 )
+_LOTS = (Column("section", 40.0), Column("filament", 40.0), Column("lot", 30.0), Column("pieces", 70.0))
 _BAR = 4.4
 
 
@@ -70,9 +71,20 @@ def spool_sheets(look: Lookup) -> list[Sheet]:
         Heading("Spools to buy"),
         _to_buy(look),
     ]
+    blocks += _lots(look)
     if told := buying_text(look.plan):
         blocks.append(Words(f"{told[0].upper()}{told[1:]}.", "quiet"))
     return laid_out("Spool usage", "Which spool serves which bed?", count(len(spools), "spool"), blocks)
+
+
+def _lots(look: Lookup) -> list[Block]:
+    """A row for each lot of a section that asks for one."""
+    rows = [
+        Row((one.section if n == 0 else "", letter(look, one.filament), lot, ", ".join(pieces)))
+        for one in look.plan.lots
+        for n, (lot, pieces) in enumerate(one.lots)
+    ]
+    return [Heading("Sections of one lot"), Table(_LOTS, tuple(rows))] if rows else []
 
 
 def _to_buy(look: Lookup) -> Table | Words:
@@ -99,10 +111,7 @@ def _row(look: Lookup, use: SpoolUse, most: float) -> Row:
         for run in look.plan.schedule.runs
         if any(draw.spool == use.spool for draw in run.draws)
     ]
-    colour = colours_of(look.plan).get(use.spool, "")
-    name: Cell = use.spool
-    if colour and not use.filament.endswith(f" {colour}"):
-        name = f"{use.spool} ({colour})"
+    name: Cell = use.spool + _told(look, use)
     if use.bought:
         name = Markup('{} <span class="flag">to buy</span>').format(use.spool)
     cells: tuple[Cell, ...] = (
@@ -116,6 +125,14 @@ def _row(look: Lookup, use: SpoolUse, most: float) -> Row:
         ", ".join(dict.fromkeys(beds)),
     )
     return Row(cells, "" if beds or use.bought else "quiet")
+
+
+def _told(look: Lookup, use: SpoolUse) -> str:
+    """Its colour, where its filament does not name it, and its lot; nothing where neither is told."""
+    colour = colours_of(look.plan).get(use.spool, "")
+    words = [colour] if colour and not use.filament.endswith(f" {colour}") else []
+    words += [f"lot {s.lot}" for s in look.plan.workshop.spools if s.name == use.spool and s.lot]
+    return f" ({', '.join(words)})" if words else ""
 
 
 def _bar(use: SpoolUse, most: float) -> str:

@@ -33,6 +33,14 @@ class Reel:
     since: datetime | None = None
     apart: bool = True
     away: tuple[Span, ...] = ()
+    lot: str = ""
+
+    @property
+    def of_lot(self) -> tuple[str, str]:
+        """What tells its lot from others: as told, else the spool itself; what is bought is one lot."""
+        if self.bought:
+            return "new", ""
+        return ("lot", self.lot) if self.lot else ("spool", self.name)
 
     @property
     def left(self) -> int:
@@ -84,6 +92,7 @@ def shelf_of(name: str, workshop: Workshop, start: datetime) -> list[Reel]:
             price_minor=s.price_minor,
             since=at_hand(s, workshop.attendance, start),
             away=spans_of(s.away, zone_of(workshop.attendance, start)),
+            lot=s.lot,
         )
         for s in workshop.spools
         if s.filament == name

@@ -16,6 +16,7 @@ DETERMINISTIC_LIMIT = 6.0  # the solver's own count of work, about seconds; neve
 TIDY_LIMIT = 0.5
 ONE_WORKER = 40  # runs up to which a second worker costs more than it brings
 NEW_SPOOL, CUT, SEALED = 1_000_000, 10_000, 100  # each outweighs any number of the next; opening one counts 1
+LOT = 2_000  # another lot of a section that asks for one: less than a change in mid-run
 PARTED, KEPT = 1000, 5  # a parted pair outweighs any number of swaps, another spool than before a few of them
 Span = tuple[int, int]
 
@@ -58,6 +59,26 @@ class Served:
         return sum(s >= shelf for s in used), sum(s < shelf for s in used)
 
 
+@dataclass(frozen=True, slots=True)
+class Lots:
+    """The lot of each spool by number; demands that ask for one together, with lots that these had."""
+
+    of_spool: tuple[int, ...] = ()
+    groups: tuple[tuple[tuple[int, ...], frozenset[int]], ...] = ()
+
+    def counted(self, served: Served) -> int:
+        """Lots of all groups together."""
+        return sum(len(had | self._taken(served, held)) for held, had in self.groups)
+
+    def _taken(self, served: Served, held: Sequence[int]) -> set[int]:
+        used = [served.spool[i] for i in held]
+        used += [served.second[i] for i in held if served.second and served.second[i] >= 0]
+        return {self.of_spool[s] for s in used}
+
+
+NO_LOTS = Lots()
+
+
 def fewest_spools(
     demands: Sequence[Demand],
     shelf: Sequence[int],
@@ -68,8 +89,11 @@ def fewest_spools(
     tidy: bool = False,
     since: Sequence[float] = (),
     away: Sequence[Sequence[tuple[float, float]]] = (),
+    lots: Lots = NO_LOTS,
 ) -> Served | None:
-    """Fewest new spools, then fewest changes in mid-run, fewest unopened spools begun, fewest spools used.
+    """Fewest new spools, then fewest changes in mid-run, fewest lots where one is asked for, fewest spools.
+
+    Of spools those that were not opened count most.
 
     A spool is on one printer at a time. Runs are cut only where they need more than a full spool, or where
     that saves a new one.
@@ -82,6 +106,7 @@ def fewest_spools(
     new : new spools that are considered; those of the hint where it is not said
     since : of each spool, the time from which it is at hand; none where they all are
     away : of each spool, the spans in which it is not there
+    lots : which demands ask for one lot; where none do, nothing is otherwise
     tidy : afterwards also keep pairs on one spool, then what an earlier plan chose, with few swaps
 
     Returns
@@ -102,19 +127,19 @@ def fewest_spools(
         new = least
     else:
         better = packed is not None and max(packed, default=0) < max(hint, default=0)
-        plain = SpoolModel(demands, shelf, full, new, must, barred).solve(
+        plain = SpoolModel(demands, shelf, full, new, must, barred, lots).solve(
             packed if better and packed else hint
         )
     best = plain
     may = [bool(demand.cuts) and demand.given < 0 for demand in demands]
     if any(may) and may != must and (plain is None or plain.opened(len(shelf))[0] > least):
-        cut = SpoolModel(demands, shelf, full, new, may, barred).solve(hint)
+        cut = SpoolModel(demands, shelf, full, new, may, barred, lots).solve(hint)
         if cut is not None and (plain is None or cut.opened(len(shelf))[0] < plain.opened(len(shelf))[0]):
             best = cut
     if best is None or not tidy:
         return best
     cut_now = [amount < demand.need for amount, demand in zip(best.first_amount, demands, strict=True)]
-    return SpoolModel(demands, shelf, full, new, cut_now, barred).tidied(best) or best
+    return SpoolModel(demands, shelf, full, new, cut_now, barred, lots).tidied(best) or best
 
 
 def _not_there(
@@ -165,6 +190,7 @@ class SpoolModel:
         new: int,
         cuttable: Sequence[bool],
         barred: Sequence[Sequence[int]] = (),
+        lots: Lots = NO_LOTS,
     ) -> None:
         without_tables()
         from ortools.sat.python import cp_model
@@ -197,6 +223,8 @@ class SpoolModel:
         total = sum(demand.need for demand in demands)
         self.model.add(sum(r * o for r, o in zip(self.room, self.opened, strict=True)) >= total)
         self._one_printer_at_a_time()
+        self.lots = lots
+        self.lots_used = [used for held, had in lots.groups for used in self._lots_of(held, had)]
 
     def solve(self, hint: Sequence[int]) -> Served | None:
         """The best assignment within the limit."""
@@ -273,6 +301,21 @@ class SpoolModel:
                 users += [self.second[i][s] for i in group if self.second[i]]
                 self.model.add_at_most_one(users)
 
+    def _lots_of(self, held: Sequence[int], had: frozenset[int]) -> list[Any]:
+        """By lot, whether any of these demands draws from it; 1 where the section had it before."""
+        found = []
+        for lot in sorted(set(self.lots.of_spool)):
+            used = self.model.new_bool_var(f"lot_{lot}_{len(self.model.proto.variables)}")
+            if lot in had:
+                self.model.add(used == 1)
+            for s in (s for s, of in enumerate(self.lots.of_spool[: len(self.room)]) if of == lot):
+                for i in held:
+                    self.model.add_implication(self.takes[i][s], used)
+                    if self.second[i]:
+                        self.model.add_implication(self.second[i][s], used)
+            found.append(used)
+        return found
+
     def _weights(self) -> list[int]:
         return [1 + (SEALED if left >= self.full else 0) for left in self.shelf] + [
             NEW_SPOOL + SEALED + 1
@@ -280,12 +323,14 @@ class SpoolModel:
 
     def _cost(self) -> Any:
         cost = sum(weight * opened for weight, opened in zip(self._weights(), self.opened, strict=True))
-        return cost + CUT * sum(then for row in self.second for then in row)
+        cost += CUT * sum(then for row in self.second for then in row)
+        return cost + LOT * sum(self.lots_used) if self.lots_used else cost
 
     def _cost_of(self, served: Served) -> int:
         used = {*served.spool, *(s for s in served.second if s >= 0)}
         weights = self._weights()
-        return sum(weights[s] for s in used) + CUT * sum(s >= 0 for s in served.second)
+        cost = sum(weights[s] for s in used) + CUT * sum(s >= 0 for s in served.second)
+        return cost + LOT * self.lots.counted(served)
 
     def _last(self, k: int) -> Sequence[Any]:
         """By spool, whether a run ends on it."""

@@ -13,6 +13,7 @@ from itertools import pairwise
 from planner.errors import Infeasible
 from planner.model.batch import Batch
 from planner.model.filament import Filament
+from planner.model.one_lot import OneLot
 from planner.model.schedule import RUNNING, Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import NEVER_BUY, Workshop
 from planner.scheduling.problem.calendar import Window, minute_of
@@ -27,7 +28,7 @@ from planner.scheduling.spools.reels import (
     use_of,
 )
 from planner.scheduling.spools.spool_changes import FreeHands, changes_in, free_hands
-from planner.scheduling.spools.spool_model import Demand, Served, fewest_spools
+from planner.scheduling.spools.spool_model import Demand, Lots, Served, fewest_spools
 
 MOST_EXACT = 400  # runs of one filament that the exact model takes
 MOST_TIDY = 60  # runs up to which pairs and swaps are looked after, too
@@ -45,8 +46,9 @@ def assign_spools(
 
     First in order of time: a run keeps the spool that is on its printer if that suffices, else takes the
     spool of the shelf with the least left that suffices, else a new one. Then filament by filament by an
-    exact model, which also keeps pairs of hands on one spool. A batch that needs more than a full spool is
-    split over several, with each change while somebody is there with free hands. Runs that go on from an
+    exact model, which also keeps sections that ask for it on one lot, and pairs of hands on one spool. A
+    batch that needs more than a full spool is split over several, with each change while somebody is there
+    with free hands. Runs that go on from an
     earlier plan keep what they draw. No run draws from a spool before it is at hand,
     or while it is away.
 
@@ -75,7 +77,16 @@ def assign_spools(
     drawn: dict[str, tuple[Draw, ...]] = {}
     for name in dict.fromkeys([*(spool.filament for spool in workshop.spools), *kinds.values()]):
         runs = [run for run in schedule.runs if kinds[run.name] == name]
-        task = FilamentTask(workshop.filament(name), tuple(runs), named, handling, hands, wishes or {}, apart)
+        task = FilamentTask(
+            workshop.filament(name),
+            tuple(runs),
+            named,
+            handling,
+            hands,
+            wishes or {},
+            apart,
+            workshop.of_one_lot if apart else (),
+        )
         used, draws = _in_time_order(task, shelf_of(name, workshop, start))
         if runs:
             used, draws = _exactly(task, used, draws)
@@ -131,6 +142,7 @@ class FilamentTask:
     hands: FreeHands
     wishes: Mapping[str, str]
     apart: bool = True  # a spool is on one printer at a time
+    of_one_lot: tuple[OneLot, ...] = ()
 
     def mass(self, run: Run) -> int:
         """Hundredths of a gram that it deposits."""
@@ -227,7 +239,15 @@ def _exactly(
         hint += [demand.given for demand in demands[len(open_runs) :]]
         tidy = len(open_runs) <= MOST_TIDY
         served = fewest_spools(
-            demands, shelf, units(task.filament.spool_g), hint, new=new, tidy=tidy, since=since, away=away
+            demands,
+            shelf,
+            units(task.filament.spool_g),
+            hint,
+            new=new,
+            tidy=tidy,
+            since=since,
+            away=away,
+            lots=lots_asked(task, reels),
         )
         if served is None:
             return reels, drawn
@@ -271,6 +291,26 @@ def _demands(
             begin, end = (run.start.timestamp(), run.end.timestamp()) if task.apart else (0.0, 0.0)
             demands.append(Demand(need, begin, end, given=given))
     return demands
+
+
+def lots_asked(task: FilamentTask, reels: Sequence[Reel]) -> Lots:
+    """Which demands ask for one lot together, and the lot of each spool, in the order of both."""
+    open_runs = [run for run in task.runs if run.mark != RUNNING]
+    going_on = [run for run in task.runs if run.mark == RUNNING for _ in run.draws]
+    numbers: dict[tuple[str, str], int] = {}
+    of_spool = tuple(numbers.setdefault(reel.of_lot, len(numbers)) for reel in reels)
+    named = {reel.name: lot for reel, lot in zip(reels, of_spool, strict=True)}
+    groups = []
+    for one in task.of_one_lot:
+        held = [
+            n
+            for n, run in enumerate([*open_runs, *going_on])
+            if any(placed.piece in one.pieces for placed in task.named[run.batch].placed)
+        ]
+        before = {named[spool] for spool in one.before if spool in named}
+        if held:
+            groups.append((tuple(held), frozenset(before)))
+    return Lots(of_spool, tuple(groups))
 
 
 def _drawn(

@@ -130,17 +130,18 @@ def shelf(**accounts: Account) -> tuple[dict[str, Spool], Any]:
     return {spool.name: spool for spool in made.workshop.spools}, made
 
 
-def test_a_colour_is_that_of_the_account_else_of_the_file() -> None:
+def test_colour_and_lot_are_those_of_the_account_else_of_the_file() -> None:
     """What is told of a spool last counts; one without a colour keeps that of the workshop file."""
     spools, _ = shelf(
-        spool_4=Account("spool 4", "PLA", 100.0), new=Account("new", "PLA", 500.0, colour="red")
+        spool_4=Account("spool 4", "PLA", 100.0), new=Account("new", "PLA", 500.0, colour="red", lot="A7")
     )
     assert (spools["spool 4"].colour, spools["new"].colour) == ("", "red")
+    assert (spools["spool 4"].lot, spools["new"].lot) == ("", "A7")
     first, *others = sample_workshop().spools
-    shop = replace(sample_workshop(), spools=(replace(first, colour="white"), *others))
+    shop = replace(sample_workshop(), spools=(replace(first, colour="white", lot="B2"), *others))
     job: Any = Job(shop)
     made = with_accounts(job, {first.name: Account(first.name, first.filament, 50.0)})
-    assert made.workshop.spools[0].colour == "white"
+    assert (made.workshop.spools[0].colour, made.workshop.spools[0].lot) == ("white", "B2")
 
 
 def test_accounts_take_the_place_of_the_file() -> None:

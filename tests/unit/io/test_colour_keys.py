@@ -76,3 +76,25 @@ def test_what_is_refused_of_an_airframe(written: str, words: str) -> None:
     with pytest.raises(RecordError, match=words) as told:
         airframe(written + "\n")
     assert str(told.value).startswith("airframe.toml, line ")
+
+
+def test_lots_are_read() -> None:
+    """Of a spool as it is written; sections that ask for one."""
+    assert workshop(PRINTER + SPOOL + 'lot = "A7 / 2"\n').spools[0].lot == "A7 / 2"
+    assert airframe('one_lot = ["wing"]\n').one_lot == ("wing",)
+
+
+@pytest.mark.parametrize(
+    ("written", "words"),
+    [
+        ('one_lot = ["wnig"]', "one_lot names the section 'wnig', which no part has"),
+        ('one_lot = "wing"', "one_lot = 'wing' must be"),
+        ("one_lot = [3]", "must be a list of texts in quotes"),
+    ],
+)
+def test_what_is_refused_of_lots(written: str, words: str) -> None:
+    """By file, in a sentence."""
+    with pytest.raises(RecordError, match=words):
+        airframe(written + "\n")
+    with pytest.raises(RecordError, match="lot must not be empty"):
+        workshop(SPOOL + 'lot = " "\n')

@@ -62,7 +62,7 @@ def test_what_an_old_file_must_hold_stays_what_it_was(kind: type[Record]) -> Non
     [
         (beds.BedRecord, ["outline_mm"]),
         (balance.MoveRecord, ["room_mm", "balance_mm"]),
-        (runs.ScheduleRecord, ["buying", "away", "drying"]),
+        (runs.ScheduleRecord, ["buying", "away", "drying", "lots"]),
         (head.MisfitRecord, ["reason"]),
         (balance.BalanceRecord, []),
         (build.BuildRecord, []),

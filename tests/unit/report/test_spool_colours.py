@@ -6,12 +6,14 @@ from dataclasses import replace
 
 import jsonschema_rs
 
+from planner.pipeline.lots import told_lots
 from planner.report.exports.plan_json import plan_record
 from planner.report.layout.blocks import Table
 from planner.report.lookup import Lookup
 from planner.report.sheets.spools_sheet import spool_sheets
 from planner.report.spool_colours import colour_of, colours_of
 from tests.plan_samples import sample_plan
+from tests.unit.pipeline.test_lots import in_lots
 from tests.unit.pipeline.test_verify_colours import BED, in_red
 from tests.unit.plan_record.test_schema import PUBLISHED
 
@@ -45,3 +47,18 @@ def test_a_spool_that_serves_any_colour_is_told_with_its_own() -> None:
     ]
     names = [str(row.cells[0]) for row in tables[0].rows]
     assert f"{first.name} (white)" in names
+
+
+def test_lots_are_told_on_the_sheet_and_in_the_record() -> None:
+    """Beside the spool; a row for each lot of a section that asks for one."""
+    plan = told_lots(in_lots(spool_3="A7"))
+    record = plan_record(plan)
+    jsonschema_rs.validator_for(PUBLISHED).validate(record)
+    assert [row["lot"] for row in record["schedule"]["lots"]] == ["A7", "new"]
+    assert {row["spool"]: row.get("lot") for row in record["spools"]}["spool 3"] == "A7"
+    assert "lots" not in plan_record(sample_plan())["schedule"]
+    tables = [b for sheet in spool_sheets(Lookup(plan)) for b in sheet.blocks if isinstance(b, Table)]
+    assert "spool 3 (lot A7)" in [str(row.cells[0]) for row in tables[0].rows]
+    rows = next(table.rows for table in tables if table.columns[0].head == "section")
+    assert [row.cells[2] for row in rows] == ["A7", "new"]
+    assert rows[1].cells[0] == ""

@@ -5,7 +5,16 @@ from itertools import product
 import numpy as np
 import pytest
 
-from planner.scheduling.spools.spool_model import CUT, NEW_SPOOL, SEALED, Demand, fewest_spools, largest_first
+from planner.scheduling.spools.spool_model import (
+    CUT,
+    LOT,
+    NEW_SPOOL,
+    SEALED,
+    Demand,
+    Lots,
+    fewest_spools,
+    largest_first,
+)
 
 FULL = 10
 
@@ -30,7 +39,15 @@ def choices(demand, spools, cuts):
     return found
 
 
-def brute(demands, shelf, new, cuts):
+def lots_of(plan, lots):
+    """Lots of all groups, those that they had before included."""
+    return sum(
+        len(had | {lots.of_spool[s] for i in held for s in plan[i] if s is not None})
+        for held, had in lots.groups
+    )
+
+
+def brute(demands, shelf, new, cuts, lots=None):
     """Least cost over every choice of every run."""
     room = [*shelf, *[FULL] * new]
     best = None
@@ -48,7 +65,8 @@ def brute(demands, shelf, new, cuts):
             for k in range(i)
         ):
             continue
-        cost = cost_of(shelf, [(first, second) for first, second, _ in plan])
+        pairs = [(first, second) for first, second, _ in plan]
+        cost = cost_of(shelf, pairs) + (0 if lots is None else LOT * lots_of(pairs, lots))
         best = cost if best is None else min(best, cost)
     return best
 
@@ -94,6 +112,39 @@ def test_changes_in_mid_run_save_new_spools_where_they_can(seed):
             assert any(low <= served.first_amount[n] <= high for low, high in demand.cuts)
             left[served.second[n]] -= demand.need - served.first_amount[n]
     assert min(left) >= 0
+
+
+@pytest.mark.parametrize("seed", range(25))
+@pytest.mark.parametrize("tidy", [False, True])
+def test_fewest_lots_against_trying_everything(seed, tidy):
+    """Four runs, three spools of two lots and two to buy, two groups: the cost is the least of all."""
+    rng = np.random.default_rng(seed)
+    demands, _ = case(seed, 4, with_cuts=False)
+    shelf = [int(n) for n in rng.integers(3, FULL + 1, 3)]
+    before = frozenset({int(rng.integers(0, 2))}) if rng.random() < 0.4 else frozenset()
+    groups = (((0, 1, 2), frozenset()), ((1, 3), before))
+    lots = Lots((*(int(n) for n in rng.integers(0, 2, 3)), 2, 2), groups)
+    served = fewest_spools(demands, shelf, FULL, [3, 4, 3, 4], new=2, tidy=tidy, lots=lots)
+    least = brute(demands, shelf, 2, cuts=False, lots=lots)
+    if least is None:
+        assert served is None
+        return
+    assert served.proved
+    taken = [(s, None) for s in served.spool]
+    assert cost_of(shelf, taken) + LOT * lots_of(taken, lots) == least
+    assert lots.counted(served) == lots_of(taken, lots)
+
+
+def test_a_section_is_kept_on_one_lot():
+    """2 and 3 fit best on one spool each; together they go on the lot of two spools that holds both."""
+    demands = [Demand(6, 0.0, 1.0), Demand(7, 1.0, 2.0)]
+    free = fewest_spools(demands, [6, 7, 9, 9], FULL, [0, 1], new=0)
+    assert free is not None
+    lots = Lots((0, 1, 2, 2), (((0, 1), frozenset()),))
+    asked = fewest_spools(demands, [6, 7, 9, 9], FULL, [0, 1], new=0, lots=lots)
+    assert set(asked.spool) == {2, 3}
+    had = Lots((0, 1, 2, 2), (((0,), frozenset({1})),))
+    assert fewest_spools(demands[:1], [6, 7, 9, 9], FULL, [0], new=0, lots=had).spool == (1,)
 
 
 def test_a_pair_is_kept_on_one_spool():

@@ -1,12 +1,15 @@
 """Spools to runs."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from planner.errors import Infeasible
+from planner.model.batch import Placed
 from planner.model.effort import QUICK
 from planner.model.filament import Spool
+from planner.model.one_lot import OneLot
 from planner.model.printer import Printer
 from planner.scheduling.plan import schedule_batches
 from planner.scheduling.spools.spool_model import Demand, fewest_spools
@@ -77,3 +80,44 @@ def test_a_change_that_nobody_can_make_is_infeasible():
     batches = [make_batch("bed 1", 360.0, filament="foaming PLA", mass_g=4000.0)]
     with pytest.raises(Infeasible, match="more than a full spool"):
         assigned(batches, make_workshop(evenings_and_mornings(), PRINTER))
+
+
+def test_a_section_that_asks_for_it_comes_from_one_lot():
+    """Beds of 50 g and 60 g: left free they come from two lots; asked for, both from lot C."""
+    beds = [
+        replace(
+            make_batch(f"bed {n}", 60.0, mass_g=grams), placed=(Placed(f"rib {n}", 0.0, 0.0, 0.0, (), 1.0),)
+        )
+        for n, grams in ((1, 50.0), (2, 60.0))
+    ]
+    shelf = (
+        Spool("1", "PLA", 51.0, lot="A"),
+        Spool("2", "PLA", 61.0, lot="B"),
+        Spool("3", "PLA", 70.0, lot="C"),
+        Spool("4", "PLA", 70.0, lot="C"),
+    )
+    shop = make_workshop(evenings_and_mornings(), PRINTER, spools=shelf)
+    lots = {spool.name: spool.lot for spool in shelf}
+    assert len({lots[run.draws[0].spool] for run in assigned(beds, shop)[0]}) == 2
+    asked = replace(shop, of_one_lot=(OneLot("wing", frozenset({"rib 1", "rib 2"})),))
+    drawn = [run.draws[0].spool for run in assigned(beds, asked)[0]]
+    assert sorted(drawn) == ["3", "4"]
+    alone = replace(shop, of_one_lot=(OneLot("wing", frozenset({"rib 1"}), before=("2",)),))
+    drawn = {run.batch: run.draws[0].spool for run in assigned(beds, alone)[0]}
+    assert drawn["bed 1"] == "2"  # others of the wing came from lot B
+
+
+def test_lots_are_no_reason_to_buy():
+    """120 g in two beds; lot A has 70 g, lot B 70 g: both are drawn from, and nothing is bought."""
+    beds = [
+        replace(
+            make_batch(f"bed {n}", 60.0, mass_g=60.0), placed=(Placed(f"rib {n}", 0.0, 0.0, 0.0, (), 1.0),)
+        )
+        for n in (1, 2)
+    ]
+    shelf = (Spool("1", "PLA", 70.0, lot="A"), Spool("2", "PLA", 70.0, lot="B"))
+    shop = make_workshop(evenings_and_mornings(), PRINTER, spools=shelf)
+    asked = replace(shop, of_one_lot=(OneLot("wing", frozenset({"rib 1", "rib 2"})),))
+    runs, uses = assigned(beds, asked)
+    assert sorted(run.draws[0].spool for run in runs) == ["1", "2"]
+    assert not any(use.bought for use in uses)
