@@ -17,6 +17,9 @@ def risk_faults(plan: Plan) -> Iterator[str]:
     """Nothing where no worlds were asked for."""
     if plan.risk is None:
         return
+    if not plan.schedule.runs:
+        yield "worlds are told of a plan in which nothing runs"
+        return
     yield from _finish(plan, plan.risk)
     yield from _beds(plan, plan.risk)
     yield from _grams(plan, plan.risk)

@@ -110,5 +110,7 @@ def test_what_cannot_be_is_said(change: Change, sentence: str) -> None:
 def test_a_sound_plan_has_no_fault_and_one_without_worlds_neither() -> None:
     """Nothing is said of what is not told."""
     assert list(risk_faults(SOUND)) == []
+    idle = replace(SOUND, schedule=replace(SOUND.schedule, runs=()))
+    assert list(risk_faults(idle)) == ["worlds are told of a plan in which nothing runs"]
     plain: Plan = sample_plan()
     assert list(risk_faults(plain)) == []
