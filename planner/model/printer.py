@@ -149,7 +149,7 @@ class Printer:
 
     ``filaments`` are the names that it can run; empty means every filament whose nozzle and bed
     temperatures it reaches. ``loaded`` is the filament that is on it when the plan starts, in the
-    ``loaded_colour`` where that is told.
+    ``loaded_colour`` where that is told; ``mounted`` is the spool it comes from, where that is known.
     ``steady_axis`` is the axis along which bed and part are moved least: long thin parts lie along it.
     ``minutes_factor`` is how many times as long as reckoned it prints, as somebody has timed it,
     ``minutes_of`` by filament how many times as long as that, as a ledger has learned;
@@ -202,6 +202,7 @@ class Printer:
     plate_minutes: int = 2
     fitted: tuple[int, int] = (0, 0)
     loaded_colour: str = ""
+    mounted: str = ""
 
     def __post_init__(self) -> None:
         words(self.name, "printer name")

@@ -178,6 +178,7 @@ def _spool_words(runs: Sequence[Run], named: Mapping[str, Batch], workshop: Work
     spools = {_called(draw.spool) for run in runs for draw in run.draws}
     spools |= {batch.filament for batch in named.values()}
     spools |= {printer.loaded for printer in workshop.printers if printer.loaded is not None}
+    spools |= {_called(printer.mounted) for printer in workshop.printers if printer.mounted}
     found: Words = {}
     for printer in {run.printer for run in runs}:
         for spool in spools:
@@ -193,16 +194,22 @@ def _mounted(
     """What is on a printer, task by task, against what its runs draw from."""
     words = _spool_words(runs, named, workshop)
     starts = {f"start {run.batch} on {run.printer}": run for run in runs if run.mark != "running"}
-    on: dict[str, str | None] = {printer.name: printer.loaded for printer in workshop.printers}
+    thread: dict[str, str | None] = {printer.name: printer.loaded for printer in workshop.printers}
+    on = thread | {printer.name: _called(printer.mounted) for printer in workshop.printers if printer.mounted}
+    off: dict[str, str | None] = {}
     for run in runs:
         if run.mark == "running":
             on[run.printer] = _called(run.draws[-1].spool) if run.draws else named[run.batch].filament
-    thread = dict(on) | {run.printer: named[run.batch].filament for run in runs if run.mark == "running"}
+            thread[run.printer] = named[run.batch].filament
     for visit in sorted(visits, key=lambda visit: visit.at.timestamp()):
         for task in visit.tasks:
             verb, spool, printer = words.get(task, ("", "", ""))
             if verb == "take" and spool not in (on.get(printer), thread.get(printer)):
                 yield f"{task!r} at {visit.at:%Y-%m-%d %H:%M}: {on.get(printer) or 'nothing'} is on it."
+            if verb == "put" and spool in (on.get(printer), off.pop(printer, None)):
+                yield f"{task!r} at {visit.at:%Y-%m-%d %H:%M}: that was on it before."
+            if verb == "take":
+                off[printer] = on.get(printer)
             if verb:
                 on[printer] = None if verb == "take" else spool
             if task in starts:

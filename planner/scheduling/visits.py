@@ -87,7 +87,7 @@ def _start_tasks(
     tasks: list[Task] = []
     anywhere = _anywhere(runs, workshop)
     before: dict[str, Run] = {}
-    mounted: dict[str, str] = {}
+    mounted = {printer.name: printer.mounted for printer in workshop.printers}
     for run in runs:
         tasks += _spool_changes(run, workshop, start)
         last = before.get(run.printer)

@@ -87,7 +87,7 @@ def run_since(
     visit = halfway(earlier, marks, became, workshop, job.start)
     became = visit.now(became)
     spools = visit.shelf(shelf.spools, shelf.weighed, earlier)
-    workshop = replace(with_changed(workshop, visit), spools=spools)
+    workshop = with_changed(workshop, visit, spools)
     workshop, dryers = dryers_now(workshop, earlier, job.start)
     printed = printed_now(earlier, became)
     job = replace(job, workshop=workshop, taught=tables_of(printed, earlier, job.taught))

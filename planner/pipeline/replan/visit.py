@@ -105,11 +105,17 @@ def starts(workshop: Workshop) -> dict[str, int]:
     return dict.fromkeys((printer.name for printer in workshop.printers), workshop.start_minutes)
 
 
-def with_changed(workshop: Workshop, halfway: Halfway) -> Workshop:
-    """The workshop with the filaments that are on its printers now."""
-    on = {one.printer: one.filament for one in halfway.changed}
-    printers = tuple(replace(p, loaded=on.get(p.name, p.loaded)) for p in workshop.printers)
-    return replace(workshop, printers=printers)
+def with_changed(workshop: Workshop, halfway: Halfway, spools: tuple[Spool, ...]) -> Workshop:
+    """The workshop with these spools, and the filaments that are on its printers now, each from its spool."""
+    on = {one.printer: one for one in halfway.changed}
+    here = {spool.name for spool in spools}
+    printers = tuple(
+        replace(p, loaded=one.filament, mounted=one.spool if one.spool in here else "")
+        if (one := on.get(p.name)) is not None
+        else p
+        for p in workshop.printers
+    )
+    return replace(workshop, printers=printers, spools=spools)
 
 
 def following_runs(became: Outcomes) -> dict[str, Run]:

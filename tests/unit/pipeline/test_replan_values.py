@@ -333,7 +333,7 @@ def test_a_new_spool_that_is_on_a_printer_was_bought() -> None:
 
 
 def test_printers_have_on_what_was_changed() -> None:
-    shop = with_changed(SHOP, Halfway(changed=(Changed("large", "TPU", "s", 1.0),)))
+    shop = with_changed(SHOP, Halfway(changed=(Changed("large", "TPU", "s", 1.0),)), SHOP.spools)
     assert {one.name: one.loaded for one in shop.printers} == {
         "large": "TPU",
         "small": "PLA",

@@ -16,10 +16,14 @@ import planner.report
 from planner.api import PlanRequest, SinceRequest, plan_folder, plan_text
 from planner.errors import RecordError
 from planner.io.results.plan_file import read_plan
+from planner.model.filament import Spool
 from planner.model.plan import Plan
-from planner.model.replan import Marks
+from planner.model.printer import Printer
+from planner.model.replan import Changed, Marks
 from planner.model.schedule import Run
+from planner.pipeline.replan.visit import Halfway, with_changed
 from tests.small_job import write_small_job
+from tests.unit.scheduling.workshops import evenings_and_mornings, make_workshop
 
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
 SCHEMA = json.loads((Path(planner.report.__file__).parent / "plan.schema.json").read_text(encoding="utf-8"))
@@ -109,7 +113,35 @@ def test_marks_say_what_is_cleared_and_changed(kit: Path) -> None:
     run = next(run for run in plan.schedule.runs if run.batch == second.batch)
     assert run.start == second.start
     assert run.changed_from is None
-    assert not any(task.startswith(("clear bed 1", "purge")) for task in tasks(plan)[:2])
+    assert tasks(plan)[0] == f"start {second.batch} on small"
+
+
+@pytest.mark.slow
+def test_a_new_spool_that_was_put_on_stays_on(kit: Path) -> None:
+    """Nothing is on the printer, and nothing on the shelf: what was bought and put on is not to come off."""
+    rewrite(kit, lambda text: text.replace('loaded = "PLA"\n', "").partition('\n[[spool]]\nname = "7"')[0])
+    plan_folder(request(kit, "out", "2026-12-01T18:00"), NOW)
+    first = read_plan(kit / "out" / "plan.json").runs[0]
+    assert first.draws[0].spool.startswith("new ")
+    for now in (first.start - timedelta(minutes=2), first.start - timedelta(minutes=4)):
+        plan = again(kit, "on", now, Marks(changed=("small",)))
+        (spool,) = {one.spool for one in plan.replan.changed} if plan.replan else {""}
+        told = [task for task in tasks(plan) if task.startswith(("take", "put"))]
+        assert f"put {spool} on small" not in told
+        assert tasks(plan)[0] == f"start {first.batch} on small"
+
+
+def test_a_spool_that_is_here_no_more_is_not_taken_for_the_one_on_a_printer() -> None:
+    """The filament that is on it is known all the same."""
+    shop = make_workshop(
+        evenings_and_mornings(), Printer("small", "small", loaded="PLA"), Printer("large", "large")
+    )
+    told = Halfway(changed=(Changed("small", "PETG", "9", 0.0), Changed("large", "PLA", "new PLA 1", 0.0)))
+    here = (Spool("new PLA 1", "PLA", 900.0),)
+    small, large = with_changed(shop, told, here).printers
+    assert (small.loaded, small.mounted) == ("PETG", "")
+    assert (large.loaded, large.mounted) == ("PLA", "new PLA 1")
+    assert with_changed(shop, Halfway(), here).printers == shop.printers
 
 
 def test_what_was_purged_for_the_change_is_off_the_spool(kit: Path) -> None:

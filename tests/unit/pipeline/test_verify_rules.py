@@ -209,6 +209,7 @@ TASKS: list[Row] = [
     ([("schedule.visits.0.tasks", first("take spool 1 off small"))],
      "{} starts with {} on {}, and draws from {}."),
     ([("schedule.visits.0.tasks", first("take new foaming PLA 1 off small"))], "{} at {}: {} is on it."),
+    ([("schedule.visits.0.tasks", twice(2))], "{} at {}: that was on it before."),
 ]  # fmt: skip
 
 ORDER: list[Row] = [

@@ -33,6 +33,23 @@ def test_whoever_does_the_tasks_starts_every_bed_rightly(seed: int) -> None:
     assert faults(shop, planned(shop)) == ()
 
 
+def test_a_spool_that_comes_off_to_go_on_again_is_found() -> None:
+    """Whichever it is, of the shelf or new, at the start of a bed that draws from it."""
+    shop = mixed_shop(5)
+    schedule = planned(shop)
+    for n, visit in enumerate(schedule.visits):
+        for at, task in enumerate(visit.tasks):
+            if not task.startswith("put ") or " on " not in task or task.endswith("printing"):
+                continue
+            what, _, printer = task.removeprefix("put ").rpartition(" on ")
+            words = (task, f"take {what} off {printer}", task)
+            visits = list(schedule.visits)
+            visits[n] = replace(visit, tasks=(*visit.tasks[:at], *words, *visit.tasks[at + 1 :]))
+            if any(draw.spool in what for run in schedule.runs for draw in run.draws):
+                told = faults(shop, replace(schedule, visits=tuple(visits)))
+                assert any(one.endswith("that was on it before.") for one in told), task
+
+
 def test_a_task_left_out_is_missed() -> None:
     """Each of those of a whole plan, but for what only helps, and last beds, which another check has."""
     shop = mixed_shop(5)

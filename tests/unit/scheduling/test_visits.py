@@ -61,6 +61,18 @@ def test_the_list_says_which_spool_comes_off_and_which_goes_on():
     assert [visit.minutes for visit in visits][:3] == [5, 15, 25]
 
 
+def test_the_spool_that_is_on_a_printer_stays_on():
+    """A new one, too; another one of the same filament takes its place."""
+    batches = {"bed 1": make_batch("bed 1", 60.0)}
+    shop = make_workshop(evenings_and_mornings(), replace(ONE, mounted="new PLA 1"))
+    for spool, words in (
+        ("new PLA 1", ()),
+        ("8", ("take new PLA 1 off one", "put spool 8 on one")),
+    ):
+        runs = [run("run 1", "bed 1", "one", 15, 60, Draw(spool, 50.0))]
+        assert visits_of(runs, batches, shop, MONDAY)[0].tasks == (*words, "start bed 1 on one")
+
+
 def test_what_runs_is_left_alone_and_what_lies_there_is_cleared_first():
     """A run that goes on is cleared after its end; a bed of the plan before is cleared before the start."""
     batches = {"bed 4": make_batch("bed 4", 60.0), "bed 5": make_batch("bed 5", 60.0)}
