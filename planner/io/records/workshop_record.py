@@ -21,7 +21,7 @@ from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
 
 _PRINTER_OWN = frozenset(
-    {"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of", "away", "fitted"}
+    {"name", "kind", "bed", "motion", "wear_minor_per_hour", "minutes_of", "away", "fitted", "mounted"}
 )
 _SAME_KIND = frozenset(
     {"loaded", "loaded_colour", "source", "away"}
