@@ -15,11 +15,13 @@ from planner.model.filament import Filament
 from planner.model.schedule import RUNNING, Run, Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.problem.calendar import at_minute, minute_of, zone_of
+from planner.scheduling.problem.dry_printers import with_few
 from planner.scheduling.problem.dry_spans import (
     DAYS,
     Asked,
     Load,
     Stretch,
+    TooShortError,
     dry_minute,
     dry_stretches,
     open_minutes,
@@ -79,9 +81,9 @@ def dried(
         made = attempt(workshop)
         return made, _inside(asked)
     for _ in range(TRIES):
-        stretches = dry_stretches(workshop, start, asked)
+        asked, stretches = _laid_out(workshop, start, asked)
         try:
-            made = attempt(while_wet(workshop, start, stretches, asked.wet))
+            made = attempt(while_wet(with_few(workshop, asked.few), start, stretches, asked.wet))
         except Infeasible as refused:
             early = {name for name, rows in stretches.items() if rows and not rows[0].loads} - asked.wet
             if early:  # what is dry already may be too little
@@ -113,6 +115,31 @@ def with_drying(
     named = {batch.name: batch for batch in batches}
     visits = visits_of(schedule.runs, named, workshop, start, on_bed, loads)
     return replace(schedule, drying=tuple(loads), visits=visits, interventions=len(visits))
+
+
+def _laid_out(
+    workshop: Workshop, start: datetime, asked: Asked
+) -> tuple[Asked, Mapping[str, Sequence[Stretch]]]:
+    """The slots; where spools for all printers are not dry in time, those for as few as are."""
+    while True:
+        try:
+            return asked, dry_stretches(workshop, start, asked)
+        except TooShortError as refused:
+            name = refused.filament
+            rooms = asked.rooms[name] - 1
+            few = min(rooms, asked.few.get(name, refused.spools) - 1)
+            if few < 1:
+                raise _too_short(refused) from refused
+            asked = replace(asked, rooms={**asked.rooms, name: rooms}, few={**asked.few, name: few})
+
+
+def _too_short(refused: TooShortError) -> Infeasible:
+    return Infeasible(
+        f"{refused.filament} is open for too short a time: the first of its spools must be dried again before"
+        f" the last of {refused.spools} is out of the dryer.",
+        where="dryer",
+        next_step="Say that the dryer takes more spools, or that somebody is there more often.",
+    )
 
 
 def _waiting(refused: Infeasible, asked: Asked) -> Infeasible:

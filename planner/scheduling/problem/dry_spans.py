@@ -27,6 +27,14 @@ MINUTES_PER_DAY = 24 * 60
 EVER = 10 * 366 * MINUTES_PER_DAY
 
 
+class TooShortError(Exception):
+    """Spools of a filament must be dried again before so many as are asked for are dry."""
+
+    def __init__(self, filament: str, spools: int) -> None:
+        super().__init__(filament, spools)
+        self.filament, self.spools = filament, spools
+
+
 @dataclass(frozen=True, slots=True)
 class Load:
     """A slot in minutes after the start: which dryer, from when until when, and how many spools fit in it.
@@ -57,7 +65,8 @@ class Asked:
 
     ``rooms`` tells by filament for how many spools each stretch has room. ``busy`` tells by filament the
     minute until which it is being printed, ``inside`` what is in a dryer just now, ``wet`` filaments of which
-    no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come.
+    no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come,
+    ``few`` for how many printers spools are dried in time, where these are too few.
     """
 
     rooms: Mapping[str, int]
@@ -65,6 +74,7 @@ class Asked:
     inside: Sequence[DryerLoad] = ()
     wet: frozenset[str] = frozenset()
     before: Sequence[DryerLoad] = ()
+    few: Mapping[str, int] = field(default_factory=dict)
 
 
 def dry_minute(spool: Spool, workshop: Workshop, start: datetime) -> int | None:
@@ -103,7 +113,9 @@ def dry_stretches(workshop: Workshop, start: datetime, asked: Asked) -> dict[str
     Raises
     ------
     Infeasible
-        where nobody is there to put spools in or to take them out, or a stretch is over before all are dry
+        where nobody is there to put spools in or to take them out
+    TooShortError
+        where a stretch is over before all of its spools are dry
     """
     return _Laying(workshop, start, asked).run()
 
@@ -232,12 +244,7 @@ class _Laying:
         out = [load.take_out for load in mine]
         until = min(EVER, min(out) + open_minutes(self.workshop.filament(name)))
         if max(out) >= until:
-            raise Infeasible(
-                f"{name} is open for too short a time: the first of its spools must be dried again before the"
-                f" last of {self.asked.rooms[name]} is out of the dryer.",
-                where="dryer",
-                next_step="Say that the dryer takes more spools, or use fewer printers for it.",
-            )
+            raise TooShortError(name, self.asked.rooms[name])
         return Stretch(max(out), until, tuple(mine))
 
     def _load(self, name: str, ready: int, wanted: int) -> Load | None:

@@ -17,6 +17,7 @@ from planner.model.workshop import Workshop
 from planner.scheduling.problem.dry_spans import (
     EVER,
     Asked,
+    TooShortError,
     dry_minute,
     dry_stretches,
     most_open_minutes,
@@ -74,8 +75,9 @@ def test_more_spools_than_fit_go_in_one_after_another() -> None:
     assert [load.room for load in made.loads] == [2, 1]
     assert (made.since, made.until) == (24 * H, 36 * H)
     short = replace(SHOP, filaments=(replace(NYLON, open_hours=12.0), SOFT))
-    with pytest.raises(Infeasible, match="PA is open for too short a time"):
+    with pytest.raises(TooShortError) as refused:
         dry_stretches(short, MONDAY, Asked({"PA": 3}))
+    assert (refused.value.filament, refused.value.spools) == ("PA", 3)
 
 
 def test_nobody_there_is_told() -> None:

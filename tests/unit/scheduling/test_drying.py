@@ -14,7 +14,7 @@ from planner.model.drying import Dryer, DryerLoad
 from planner.model.effort import QUICK
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
-from planner.model.schedule import Schedule, SpoolUse
+from planner.model.schedule import Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
 from planner.scheduling.drying import Timed, dried, first_rooms, with_drying
 from planner.scheduling.plan import schedule_batches
@@ -23,7 +23,7 @@ from planner.scheduling.timetable import spooled
 from planner.scheduling.verify import verify_schedule
 from planner.scheduling.verify_tasks import task_faults
 from tests.kits.mixed_shop import dried_shop
-from tests.unit.scheduling.workshops import MONDAY, evenings_and_mornings, make_batch
+from tests.unit.scheduling.workshops import MONDAY, PLAIN, evenings_and_mornings, make_batch
 
 NYLON = Filament("PA", "PA", 1.14, 1.14, dry_hours=8.0, dry_c=70.0, needs_drying=True, open_hours=24.0)
 SHOP = Workshop(
@@ -106,6 +106,29 @@ def test_room_grows_until_all_spools_fit() -> None:
     assert faults == []
     assert sorted(name for load in schedule.drying for name in load.spools) == ["A", "B", "C"]
     assert min(run.start for run in schedule.runs) > max(load.take_out for load in schedule.drying)
+
+
+def test_fewer_printers_where_spools_for_all_are_not_dry_in_time() -> None:
+    """One spool at a time in the dryer, twelve hours open: one printer prints all of it."""
+    shop = replace(
+        SHOP, dryer=Dryer(1, 1), filaments=(replace(NYLON, open_hours=11.0), PLAIN), buy="for speed"
+    )
+    beds = tuple(make_batch(f"bed {n}", 500.0, filament="PA", mass_g=400.0) for n in range(1, 3))
+    shop = replace(shop, spools=(Spool("A", "PA", 401.0), Spool("B", "PA", 401.0)))
+    schedule, faults = planned(shop, beds, Asked({"PA": 2}))
+    assert faults == []
+    assert len({run.printer for run in schedule.runs}) == 1
+    assert [load.spools for load in schedule.drying] in ([("A",), ("B",)], [("B",), ("A",)])
+
+
+def test_spools_of_one_run_that_are_never_dry_together_are_told() -> None:
+    """Two in one bed, one at a time in the dryer, and each open for too short a time."""
+    shop = replace(SHOP, dryer=Dryer(1, 1), filaments=(replace(NYLON, open_hours=11.0),))
+    start = MONDAY + timedelta(hours=12, minutes=15)
+    draws = (Draw("A", 25.0), Draw("B", 25.0))
+    run = Run("run 1", "bed 1", "one", start, start + timedelta(hours=5), True, draws, 1.0)
+    with pytest.raises(Infeasible, match="PA is open for too short a time"):
+        dried(shop, MONDAY, Asked({"PA": 1}), lambda _: run, lambda made: Timed([made], BEDS))
 
 
 def test_what_is_told_when_there_is_no_time() -> None:
