@@ -76,7 +76,7 @@ def _left(
             if not _watched(watched, standing, now):
                 found.append(Step(task))
         elif (dryer := _DRYER.fullmatch(task)) is not None:
-            if not _dried(dryer, standing):
+            if not _dried(dryer, plan, standing, now):
                 spool = (dryer["out"] or "").removeprefix("spool ")
                 found.append(Step(task, ("dried", spool) if spool else ()))
         elif not (bed and ready):
@@ -84,10 +84,18 @@ def _left(
     return found
 
 
-def _dried(task: re.Match[str], standing: Standing) -> bool:
-    """Whether a spool is told to be out of the dryer since the plan."""
+def _dried(task: re.Match[str], plan: EarlierPlan, standing: Standing, now: datetime) -> bool:
+    """Whether a spool is told to be out of the dryer since it went in, or was to go in."""
     name = (task["out"] or task["in"]).removeprefix("spool ")
-    return name in standing.dried
+    fact = standing.dried.get(name)
+    if fact is None:
+        return False
+    loads = [load for load in plan.drying if name in load.spools]
+    if task["out"]:
+        mine = [load for load in loads if load.put_in <= now][-1:] or loads[:1]
+    else:
+        mine = [load for load in loads if load.take_out > now][:1] or loads[-1:]
+    return all(fact.at >= load.put_in for load in mine)
 
 
 def _cleared(task: str, plan: EarlierPlan) -> str | None:

@@ -15,6 +15,7 @@ from planner.api.visit_steps import Step, open_steps
 from planner.errors import RecordError
 from planner.ledger.standing import standing_of, standing_since
 from planner.ledger.store import Ledger
+from planner.model.drying import DryerLoad
 from planner.report.exports.plan_json import plan_json
 from tests.plan_samples import START, sample_plan
 from tests.small_sample import sample_job
@@ -68,6 +69,23 @@ def test_steps_of_dryers_stand_for_themselves(place: LedgerPlace) -> None:
     record(place, Told(("bed 4", "began")), NIGHT)
     with Ledger(place.file) as ledger:
         assert open_steps(tasks, plan, standing_since(ledger, plan), NIGHT) == before[1:2]
+
+
+def test_a_spool_that_is_dried_again_has_a_step_for_each_time(place: LedgerPlace) -> None:
+    """What is told of the first slot is not told of the second."""
+    slots = (
+        DryerLoad(1, "PLA", (SPOOL,), NIGHT - timedelta(hours=9), NIGHT),
+        DryerLoad(1, "PLA", (SPOOL,), NIGHT + timedelta(hours=20), NIGHT + timedelta(hours=30)),
+    )
+    plan = replace(place.earlier(), drying=slots)
+    into, out = (f"put spool {SPOOL} into dryer 1 for 8 h or more",), (f"take spool {SPOOL} out of dryer 1",)
+    record(place, Told(("dried", SPOOL)), NIGHT)
+    with Ledger(place.file) as ledger:
+        standing = standing_since(ledger, plan)
+    assert open_steps(out, plan, standing, NIGHT + timedelta(minutes=20)) == ()
+    again = NIGHT + timedelta(hours=20, minutes=1)
+    assert open_steps(into, plan, standing, again) == (Step(into[0]),)
+    assert open_steps(out, plan, standing, again) == (Step(out[0], ("dried", SPOOL)),)
 
 
 def test_the_next_plan_knows_it(place: LedgerPlace) -> None:
