@@ -83,7 +83,7 @@ def dried(
     for _ in range(TRIES):
         asked, stretches = _laid_out(workshop, start, asked)
         try:
-            made = attempt(while_wet(with_few(workshop, asked.few), start, stretches, asked.wet))
+            made = attempt(while_wet(with_few(workshop, asked.few), start, stretches, asked))
         except Infeasible as refused:
             early = {name for name, rows in stretches.items() if rows and not rows[0].loads} - asked.wet
             if early:  # what is dry already may be too little
@@ -128,9 +128,13 @@ def _laid_out(
             name = refused.filament
             rooms = asked.rooms[name] - 1
             few = min(rooms, asked.few.get(name, refused.spools) - 1)
-            if few < 1:
+            if few < 1 and (name in asked.sole or rooms < 1):
                 raise _too_short(refused) from refused
-            asked = replace(asked, rooms={**asked.rooms, name: rooms}, few={**asked.few, name: few})
+            sole = asked.sole | ({name} if few < 1 else set())
+            few = max(1, few)
+            asked = replace(
+                asked, rooms={**asked.rooms, name: rooms}, few={**asked.few, name: few}, sole=sole
+            )
 
 
 def _too_short(refused: TooShortError) -> Infeasible:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import heapq
 import math
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 
@@ -66,7 +66,8 @@ class Asked:
     ``rooms`` tells by filament for how many spools each stretch has room. ``busy`` tells by filament the
     minute until which it is being printed, ``inside`` what is in a dryer just now, ``wet`` filaments of which
     no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come,
-    ``few`` for how many printers spools are dried in time, where these are too few.
+    ``few`` for how many printers spools are dried in time, where these are too few, ``sole`` filaments of
+    which only as many spools are used as there is room for.
     """
 
     rooms: Mapping[str, int]
@@ -75,6 +76,7 @@ class Asked:
     wet: frozenset[str] = frozenset()
     before: Sequence[DryerLoad] = ()
     few: Mapping[str, int] = field(default_factory=dict)
+    sole: frozenset[str] = frozenset()
 
 
 def dry_minute(spool: Spool, workshop: Workshop, start: datetime) -> int | None:
@@ -121,10 +123,10 @@ def dry_stretches(workshop: Workshop, start: datetime, asked: Asked) -> dict[str
 
 
 def while_wet(
-    workshop: Workshop, start: datetime, stretches: Mapping[str, Sequence[Stretch]], wet: Iterable[str] = ()
+    workshop: Workshop, start: datetime, stretches: Mapping[str, Sequence[Stretch]], asked: Asked
 ) -> Workshop:
     """The workshop as a search sees it: no filament is printed, and no spool drawn from, that is not dry."""
-    zone, none_dry = zone_of(workshop.attendance, start), frozenset(wet)
+    zone, unused = zone_of(workshop.attendance, start), _unused(workshop, stretches, asked)
 
     def gone(since: int, until: int) -> Away:
         return Away(at_minute(start, since, zone), at_minute(start, until, zone))
@@ -137,12 +139,12 @@ def while_wet(
     ]
     spools = []
     for spool in workshop.spools:
-        more: list[Away] = []
+        more: list[Away] = [gone(0, EVER)] if spool.name in unused else []
         for n, stretch in enumerate(stretches.get(spool.filament, ())):
             if stretch.loads:
                 missed = _missed(spool, stretch, workshop, start)
                 more += [gone(stretch.since, stretch.until)] if missed else []
-            elif n == 0 and spool.filament not in none_dry:
+            elif n == 0 and spool.filament not in asked.wet:
                 at = dry_minute(spool, workshop, start)
                 last = at + open_minutes(workshop.filament(spool.filament)) if at is not None else 0
                 more += [gone(max(0, last), stretch.until)] if last < stretch.until else []
@@ -150,10 +152,23 @@ def while_wet(
     return replace(workshop, filaments=tuple(filaments), spools=tuple(spools))
 
 
+def _unused(workshop: Workshop, stretches: Mapping[str, Sequence[Stretch]], asked: Asked) -> frozenset[str]:
+    """Spools that are left on the shelf, of filaments that use but as many as there is room for."""
+    found: set[str] = set()
+    for name in asked.sole:
+        inside = {one for row in stretches.get(name, ()) for load in row.loads for one in load.spools}
+        own = [spool for spool in workshop.spools if spool.filament == name]
+        own.sort(key=lambda spool: (spool.name not in inside, -spool.grams_left, spool.name))
+        found |= {spool.name for spool in own[max(asked.rooms[name], len(inside)) :]}
+    return frozenset(found)
+
+
 def _missed(spool: Spool, stretch: Stretch, workshop: Workshop, start: datetime) -> bool:
-    """Whether a spool is not there when the slots of a stretch begin, or goes away before they end."""
+    """Whether a spool is not there when the slots of a stretch begin or end, or they have no room for it."""
     if any(spool.name in load.spools for load in stretch.loads):
         return False
+    if all(load.spools for load in stretch.loads):
+        return True
     first, last = min(one.put_in for one in stretch.loads), max(one.take_out for one in stretch.loads)
     since = _minute(spool.at_hand_from, workshop, start)
     away = minutes_away(spool.away, workshop, start, EVER)

@@ -96,7 +96,7 @@ def test_a_spool_that_is_dry_is_used_until_it_is_not() -> None:
     )
     made = dry_stretches(dried, MONDAY, Asked({"PA": 1}))
     assert [(one.since, one.until) for one in made["PA"][:2]] == [(0, 20 * H), (36 * H, 60 * H)]
-    seen = while_wet(dried, MONDAY, made)
+    seen = while_wet(dried, MONDAY, made, Asked({"PA": 1}))
     assert seen.filament("PA").away[0].since == MONDAY + timedelta(hours=20)
     assert seen.spools[0].away == ()
     assert seen.spools[1].away == (Away(MONDAY, MONDAY + timedelta(hours=20)),)
@@ -117,9 +117,24 @@ def test_a_spool_that_misses_its_slot_is_not_used_after_it() -> None:
     away = (Away(MONDAY, MONDAY + timedelta(hours=1)),)
     shop = replace(SHOP, spools=(SHOP.spools[0], replace(SHOP.spools[1], away=away)))
     made = dry_stretches(shop, MONDAY, Asked({"PA": 2}))
-    seen = while_wet(shop, MONDAY, made)
+    seen = while_wet(shop, MONDAY, made, Asked({"PA": 2}))
     assert seen.spools[0].away == ()
     assert Away(MONDAY + timedelta(hours=12), MONDAY + timedelta(hours=36)) in seen.spools[1].away
+
+
+def test_spools_that_have_no_room_are_left_on_the_shelf() -> None:
+    """Where what is in the dryer fills it; or of a filament that uses but as many as there is room for."""
+    begun = DryerLoad(1, "PA", ("B",), MONDAY - timedelta(hours=3), MONDAY + timedelta(hours=12))
+    asked = Asked({"PA": 1}, inside=(begun,))
+    made = dry_stretches(SHOP, MONDAY, asked)
+    first, second, _ = while_wet(SHOP, MONDAY, made, asked).spools
+    assert first.away == (Away(MONDAY + timedelta(hours=12), MONDAY + timedelta(hours=36)),)
+    assert second.away == ()
+    few = replace(SHOP, spools=(replace(SHOP.spools[0], grams_left=100.0), *SHOP.spools[1:]))
+    asked = Asked({"PA": 1}, sole=frozenset({"PA"}))
+    first, second, _ = while_wet(few, MONDAY, dry_stretches(few, MONDAY, asked), asked).spools
+    assert first.away[0].since == MONDAY
+    assert second.away == ()
 
 
 def test_what_is_in_the_dryer_takes_its_room() -> None:
