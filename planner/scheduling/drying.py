@@ -185,7 +185,7 @@ class _Told:
     def loads(self) -> tuple[DryerLoad, ...] | Asked:
         """The slots, in order of time; or what is to be asked instead."""
         found = list(self.asked.inside)
-        rooms, wet = dict(self.asked.rooms), set(self.asked.wet)
+        rooms, wet, more = dict(self.asked.rooms), set(self.asked.wet), set(self.asked.more)
         for (name, n), spools in self._needs().items():
             stretch = self.stretches[name][n]
             there = {spool for load in stretch.loads for spool in load.spools}
@@ -198,14 +198,16 @@ class _Told:
             if rest and not stretch.loads:
                 wet.add(name)
             elif len(rest) > sum(load.room for load in empty):
+                if there:
+                    more.add(name)
                 rooms[name] = max(rooms[name], len(there) + len(rest))
             else:
                 for load in empty:
                     mine, rest = rest[: load.room], rest[load.room :]
                     if mine:
                         found.append(self._load(load, mine))
-        if rooms != dict(self.asked.rooms) or wet != self.asked.wet:
-            return replace(self.asked, rooms=rooms, wet=frozenset(wet))
+        if rooms != dict(self.asked.rooms) or wet != self.asked.wet or more != self.asked.more:
+            return replace(self.asked, rooms=rooms, wet=frozenset(wet), more=frozenset(more))
         return tuple(sorted(found, key=lambda load: (load.put_in.timestamp(), load.dryer)))
 
     def _load(self, load: Load, spools: Sequence[str]) -> DryerLoad:

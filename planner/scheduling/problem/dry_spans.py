@@ -65,9 +65,10 @@ class Asked:
 
     ``rooms`` tells by filament for how many spools each stretch has room. ``busy`` tells by filament the
     minute until which it is being printed, ``inside`` what is in a dryer just now, ``wet`` filaments of which
-    no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come,
-    ``few`` for how many printers spools are dried in time, where these are too few, ``sole`` filaments of
-    which only as many spools are used as there is room for.
+    no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come, ``few`` for
+    how many printers spools are dried in time, where these are too few, ``sole`` filaments of which only as
+    many spools are used as there is room for, ``more`` those that wait for further spools beside what is in a
+    dryer just now.
     """
 
     rooms: Mapping[str, int]
@@ -77,6 +78,7 @@ class Asked:
     before: Sequence[DryerLoad] = ()
     few: Mapping[str, int] = field(default_factory=dict)
     sole: frozenset[str] = frozenset()
+    more: frozenset[str] = frozenset()
 
 
 def dry_minute(spool: Spool, workshop: Workshop, start: datetime) -> int | None:
@@ -247,8 +249,9 @@ class _Laying:
         first = not self.found[name]
         mine = [load for load in self.loads if load.filament == name and load.spools] if first else []
         left = self.asked.rooms[name] - sum(load.room for load in mine)
+        left = 0 if mine and name not in self.asked.more else left
         while left > 0:
-            load = self._load(name, ready, left)
+            load = self._load(name, ready, left, alone=not mine)
             if load is None:
                 if first:
                     raise _nobody(name)
@@ -262,11 +265,14 @@ class _Laying:
             raise TooShortError(name, self.asked.rooms[name])
         return Stretch(max(out), until, tuple(mine))
 
-    def _load(self, name: str, ready: int, wanted: int) -> Load | None:
-        """The first slot with room for one spool at least; one of the earlier plan that is not much later."""
+    def _load(self, name: str, ready: int, wanted: int, *, alone: bool) -> Load | None:
+        """The first slot with room for one spool at least.
+
+        Where it is alone in its stretch, one of the earlier plan that is not much later.
+        """
         minutes = math.ceil(60.0 * (self.workshop.filament(name).dry_hours or 0.0))
         first = self._first_load(name, ready, wanted, minutes)
-        if first is not None:
+        if first is not None and alone:
             for one in self.before:
                 soon = ready <= one.put_in <= first.take_out + MINUTES_PER_DAY
                 if one.filament == name and soon and self._holds(one, minutes):

@@ -143,6 +143,9 @@ def test_what_is_in_the_dryer_takes_its_room() -> None:
     made = dry_stretches(SHOP, MONDAY, Asked({"PA": 1}, inside=(begun,)))["PA"][0]
     assert (made.since, made.loads[0].spools) == (12 * H, ("A",))
     two = dry_stretches(SHOP, MONDAY, Asked({"PA": 2}, inside=(begun,)))["PA"][0]
+    assert [load.spools for load in two.loads] == [("A",)]
+    asked = Asked({"PA": 2}, inside=(begun,), more=frozenset({"PA"}))
+    two = dry_stretches(SHOP, MONDAY, asked)["PA"][0]
     assert [(load.spools, load.room) for load in two.loads] == [(("A",), 1), ((), 1)]
     later = DryerLoad(1, "TPU", ("S",), MONDAY + timedelta(hours=12), MONDAY + timedelta(hours=24))
     kept = dry_stretches(SHOP, MONDAY, Asked({"TPU": 1}, before=(later,)))["TPU"][0]
