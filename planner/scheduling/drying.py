@@ -125,16 +125,20 @@ def _laid_out(
         try:
             return asked, dry_stretches(workshop, start, asked)
         except TooShortError as refused:
-            name = refused.filament
-            rooms = asked.rooms[name] - 1
-            few = min(rooms, asked.few.get(name, refused.spools) - 1)
-            if few < 1 and (name in asked.sole or rooms < 1):
+            fewer = _fewer(asked, refused.filament)
+            if fewer is None:
                 raise _too_short(refused) from refused
-            sole = asked.sole | ({name} if few < 1 else set())
-            few = max(1, few)
-            asked = replace(
-                asked, rooms={**asked.rooms, name: rooms}, few={**asked.few, name: few}, sole=sole
-            )
+            asked = fewer
+
+
+def _fewer(asked: Asked, name: str) -> Asked | None:
+    """Room for one spool of a filament less, and as many printers; ``None`` where there can be no fewer."""
+    rooms = asked.rooms[name] - 1
+    few = min(rooms, asked.few.get(name, asked.rooms[name]) - 1)
+    if rooms < 1 or (few < 1 and name in asked.sole):
+        return None
+    sole = asked.sole | ({name} if few < 1 else set())
+    return replace(asked, rooms={**asked.rooms, name: rooms}, few={**asked.few, name: max(1, few)}, sole=sole)
 
 
 def _too_short(refused: TooShortError) -> Infeasible:
@@ -186,7 +190,10 @@ class _Told:
         """The slots, in order of time; or what is to be asked instead."""
         found = list(self.asked.inside)
         rooms, wet, more = dict(self.asked.rooms), set(self.asked.wet), set(self.asked.more)
-        for (name, n), spools in self._needs().items():
+        needs = self._needs()
+        if isinstance(needs, Asked):
+            return needs
+        for (name, n), spools in needs.items():
             stretch = self.stretches[name][n]
             there = {spool for load in stretch.loads for spool in load.spools}
             rest = [
@@ -215,8 +222,11 @@ class _Told:
         put_in, take_out = (at_minute(self.start, at, there) for at in (load.put_in, load.take_out))
         return DryerLoad(load.dryer, load.filament, tuple(spools), put_in, take_out)
 
-    def _needs(self) -> dict[tuple[str, int], dict[str, tuple[float, float]]]:
-        """By filament and stretch, every spool that is drawn from: since when and until when."""
+    def _needs(self) -> dict[tuple[str, int], dict[str, tuple[float, float]]] | Asked:
+        """By filament and stretch, every spool that is drawn from: since when and until when.
+
+        Where a bed is longer than what is left until the last of many spools is dry, fewer are asked for.
+        """
         named = {batch.name: batch for batch in self.timed.batches}
         handling = handling_minutes(self.timed.runs, named, self.workshop, frozenset(self.timed.on_bed))
         found: dict[tuple[str, int], dict[str, tuple[float, float]]] = {}
@@ -229,7 +239,10 @@ class _Told:
             rows = enumerate(self.stretches[name])
             n = next((n for n, one in rows if one.since <= begin and end <= one.until), None)
             if n is None:
-                raise _no_stretch(run.batch, self.workshop.filament(name))
+                fewer = _fewer(self.asked, name)
+                if fewer is None:
+                    raise _no_stretch(run.batch, self.workshop.filament(name))
+                return fewer
             spools = found.setdefault((name, n), {})
             for draw in run.draws:
                 first, last = spools.get(draw.spool, (begin, end))

@@ -65,10 +65,10 @@ class Asked:
 
     ``rooms`` tells by filament for how many spools each stretch has room. ``busy`` tells by filament the
     minute until which it is being printed, ``inside`` what is in a dryer just now, ``wet`` filaments of which
-    no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come, ``few`` for
-    how many printers spools are dried in time, where these are too few, ``sole`` filaments of which only as
-    many spools are used as there is room for, ``more`` those that wait for further spools beside what is in a
-    dryer just now.
+    no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come, ``few``
+    for how many printers spools are dried in time, where these are too few, ``sole`` filaments of which only
+    as many spools are used as there is room for, ``more`` those that wait for further spools beside what is
+    in a dryer just now.
     """
 
     rooms: Mapping[str, int]
