@@ -67,6 +67,7 @@ class _Mover:
         self.rings = [np.asarray(i.outline) - m for i, m in zip(items, middles_alone, strict=True)]
         self.oracle = Clearance(items, kind, problem.spacing_mm, inside_rings=problem.inside_rings)
         self.bounds = np.array(free_region(kind.bed).bounds).reshape(2, 2)
+        self._boxes: dict[tuple[int, float], Floats] = {}
         for n in range(len(items)):
             self._lay(n, middles[n], float(turns[n]))
 
@@ -151,9 +152,11 @@ class _Mover:
         return n, middle, turn
 
     def _box(self, n: int, turn: float) -> Floats:
-        """Low and high corner (2, 2) of the piece about the middle of its frame."""
-        ring = turned(self.rings[n], turn)
-        return np.array([ring.min(axis=0), ring.max(axis=0)])
+        """Low and high corner (2, 2) of the piece about the middle of its frame; kept, for turns are few."""
+        if (n, turn) not in self._boxes:
+            ring = turned(self.rings[n], turn)
+            self._boxes[n, turn] = np.array([ring.min(axis=0), ring.max(axis=0)])
+        return self._boxes[n, turn]
 
     def _possible(self, moves: Sequence[Move], before: Sequence[Move]) -> bool:
         """Make the moves on the oracle when every rule holds; else leave it as it was before."""
