@@ -127,7 +127,7 @@ def _money_of(plan: Plan, series: SeriesPrice, row: SeriesRow) -> Iterator[str]:
 
 def _spools_of(plan: Plan, row: SeriesRow, seam: Mapping[str, float]) -> Iterator[str]:
     """Grams of all copies less the shelf come from whole spools; the first copy buys what the plan buys."""
-    count, left, worth, slack = 0, 0.0, 0.0, 1.0
+    count, left, worth, slack = 0, 0.0, 0.0, 0.01
     scale = 10.0 ** minor_digits(plan.cost.currency)
     prices = {line.what: line.unit_price for line in plan.cost.lines if line.kind == "filament"}
     for name in {use.filament for use in plan.spools}:
@@ -143,7 +143,7 @@ def _spools_of(plan: Plan, row: SeriesRow, seam: Mapping[str, float]) -> Iterato
         price = prices.get(name)
         count, left = count + new, left + rest
         worth += 0.0 if price is None else float(price) * rest * scale
-        slack += 1.0 + rest * scale * 1e-6
+        slack += 0.0 if price is None or rest <= 0.0 else 0.5 + rest * scale * 1e-6
     if row.spools != count or abs(row.left_g - left) > 0.01 * (1 + row.copies):
         yield f"{row.copies} leave {row.left_g} g on {row.spools} spools as told, {left} g on {count} it is"
     if abs(row.left_minor - worth) > slack:

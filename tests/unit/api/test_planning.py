@@ -26,6 +26,7 @@ NOW = datetime(2026, 12, 1, 18, tzinfo=UTC)
 def _asked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> PlanRequest:
     """A request whose job is a stand-in and whose plan is one without beds."""
     monkeypatch.setattr(planning, "read_job", lambda request, *_: SimpleNamespace(meshes={}, asked=request))
+    monkeypatch.setattr("planner.pipeline.coloured.coloured", lambda job, *_: job)
     monkeypatch.setattr("planner.pipeline.run.run", lambda *_: empty_plan())
     return PlanRequest((tmp_path,), out=tmp_path / "out")
 
