@@ -35,14 +35,22 @@ def composed_dry(task: ComposeTask, search: Callable[[ComposeTask], Composition]
     rooms = rooms_of(task)
     if not rooms:
         return search(task)
+    seen = [task.workshop]
+
+    def attempt(shop: Workshop) -> Composition:
+        seen.append(shop)
+        return search(replace(task, workshop=shop))
+
     made, loads = dried(
         task.workshop,
         task.start,
         Asked(rooms),
-        lambda shop: search(replace(task, workshop=shop)),
+        attempt,
         lambda found: Timed(found.schedule.runs, found.batches),
     )
     schedule = with_drying(made.schedule, loads, made.batches, task.workshop, task.start)
+    if seen[-1].printers != task.workshop.printers:  # what is proved of fewer printers is not of all
+        schedule = replace(schedule, lower_bound_h=None, proven_gap=None, beds_bound_h=None)
     named = {batch.name: batch for batch in made.batches}
     timed = TimedPlan(task, named, schedule, sum(use.bought for use in made.spools))
     goals = told(order_of(task.prefer), measured(timed), timed) if made.goals else ()

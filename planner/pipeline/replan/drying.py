@@ -55,7 +55,15 @@ def replanned_dry(
     def timed(made: Attempt) -> Timed:
         return Timed(made[1][0].runs, [*underway.batches, *made[0].batches], beside)
 
-    (beds, (schedule, uses), answer), loads = dried(workshop, start, asked, attempt, timed)
+    seen = [workshop]
+
+    def tried(shop: Workshop) -> Attempt:
+        seen.append(shop)
+        return attempt(shop)
+
+    (beds, (schedule, uses), answer), loads = dried(workshop, start, asked, tried, timed)
+    if seen[-1].printers != workshop.printers:  # what is proved of fewer printers is not of all
+        schedule = replace(schedule, lower_bound_h=None, proven_gap=None)
     batches = [*underway.batches, *beds.batches]
     schedule = with_drying(schedule, (*now.over, *loads), batches, workshop, start, underway.on_bed)
     proved = answer.proved and not asked.rooms

@@ -9,10 +9,13 @@ from pathlib import Path
 import pytest
 
 from planner.api import PlanRequest, SinceRequest, plan_folder
+from planner.joint_search.composition import ComposeTask, Composition
+from planner.model.batch import Batch
 from planner.model.drying import Dryer
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
 from planner.model.replan import Marks
+from planner.model.schedule import Draw, Run, Schedule
 from planner.model.workshop import Workshop
 from planner.pipeline.drying import composed_dry, drying_notes
 from planner.pipeline.job import Job
@@ -25,6 +28,9 @@ from tests.small_sample import sample_job
 NYLON = Filament("PA", "PA", 1.14, 1.14, dry_hours=8.0, dry_c=70.0, needs_drying=True, open_hours=24.0)
 SHOP = Workshop((Printer("one", "desk"),), (NYLON,), (Spool("A", "PA", 500.0),), dryer=Dryer())
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
+
+
+MARGIN = timedelta(minutes=30)
 
 
 def test_how_a_filament_is_dried_is_told() -> None:
@@ -89,6 +95,37 @@ def test_a_plan_goes_on_from_what_was_dried(tmp_path: Path) -> None:
         assert [one.spools for one in plan.schedule.drying] == [load.spools]
         assert [one.put_in for one in plan.schedule.drying] == [load.put_in]
     assert any("dried as the earlier plan said" in text for text in after.assumptions)
+
+
+def test_what_is_proved_of_fewer_printers_is_not_told_of_all() -> None:
+    """Two spools at once, where but one at a time is dry: one printer of two that are alike is left."""
+    job = dried_job()
+    (filament,) = job.workshop.filaments
+    short = replace(filament, open_hours=7.0)
+    first = replace(job.workshop.printers[0], filaments=("PLA", "other"))
+    shop = replace(
+        job.workshop,
+        printers=(first, replace(first, name="c")),
+        filaments=(short, replace(filament, name="other")),
+        spools=(Spool("1", "PLA", 500.0), Spool("2", "PLA", 500.0)),
+    )
+    task = replace(compose_task(job, weighed(job)), workshop=shop)
+    out = task.start + timedelta(hours=6)
+
+    def search(asked: ComposeTask) -> Composition:
+        able = [one.name for one in asked.workshop.printers if "PLA" in one.filaments]
+        runs = tuple(
+            Run(f"run {n}", f"bed {n}", name, out + MARGIN, out + 2 * MARGIN, True, (Draw(str(n), 1.0),), 1.0)
+            for n, name in enumerate(able, start=1)
+        )
+        beds = tuple(Batch(run.batch, "a", "PLA", 0.2, (), 30.0, 1.0, 9.0, 0.5) for run in runs)
+        schedule = Schedule(runs, (), out, 1.0, {}, 0.5, 1.0, 0, 0, 0.5)
+        return Composition(beds, (), schedule, ())
+
+    made = composed_dry(task, search)
+    assert [run.printer for run in made.schedule.runs] == ["a"]
+    assert [load.spools for load in made.schedule.drying] == [("1",)]
+    assert (made.schedule.lower_bound_h, made.schedule.proven_gap, made.schedule.beds_bound_h) == (None,) * 3
 
 
 def test_without_anything_to_dry_the_search_is_asked_as_it_is() -> None:
