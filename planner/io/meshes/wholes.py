@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from pathlib import PurePosixPath
@@ -59,12 +59,14 @@ def wholes(records: Sequence[MeshRecord], known: Collection[str] = ()) -> tuple[
     low = np.array([record.mesh.bounds[0] for record in records])
     high = np.array([record.mesh.bounds[1] for record in records])
     volumes = np.array([record.health.volume for record in records])
+    words = [_words(record.name) for record in records]
+    holders = _holders(words)
     found = []
     for k, record in enumerate(records):
         if record.name in known:
             continue
         lying = _in_place(k, records, low, high, volumes)
-        pieces = lying or _of_its_name(k, records, volumes)
+        pieces = lying or _of_its_name(k, records, volumes, _alike(k, words[k], holders))
         if pieces:
             found.append(Whole(record.name, tuple(records[m].name for m in pieces), bool(lying)))
     return tuple(found)
@@ -115,12 +117,25 @@ def _made_of(whole: MeshRecord, pieces: Sequence[MeshRecord]) -> bool:
     return bool(np.abs(total - known.inertia).max() <= CUT * float(np.trace(known.inertia)))
 
 
-def _of_its_name(k: int, records: Sequence[MeshRecord], volumes: _Floats) -> tuple[int, ...]:
-    """Two meshes whose names hold all words of its own, and which make up its size side by side."""
-    words = _words(records[k].name) - _ANY
-    if not words:
-        return ()
-    able = [m for m in range(len(records)) if m != k and words <= _words(records[m].name)]
+def _holders(words: Sequence[set[str]]) -> Mapping[str, set[int]]:
+    """Which meshes have a word in their name."""
+    found: dict[str, set[int]] = {}
+    for number, own in enumerate(words):
+        for word in own:
+            found.setdefault(word, set()).add(number)
+    return found
+
+
+def _alike(k: int, words: set[str], holders: Mapping[str, set[int]]) -> list[int]:
+    """The other meshes whose names hold all words of its own, in their order."""
+    own = words - _ANY
+    return sorted(set.intersection(*(holders[word] for word in own)) - {k}) if own else []
+
+
+def _of_its_name(
+    k: int, records: Sequence[MeshRecord], volumes: _Floats, able: Sequence[int]
+) -> tuple[int, ...]:
+    """Two of the meshes that have its name and make up its size side by side."""
     size = np.sort(records[k].mesh.extents)
     for a, b in combinations(able, 2):
         if abs(volumes[a] + volumes[b] - volumes[k]) <= LOOSE_CUT * volumes[k] and _side_by_side(

@@ -10,6 +10,7 @@ import pytest
 
 from planner.geometry.mesh.measure import measures
 from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes import wholes as wholes_module
 from planner.io.meshes.wholes import Whole, whole_findings, wholes
 from tests.builders import box, joined, moved
 
@@ -101,3 +102,15 @@ def test_of_very_many_in_one_box_only_all_together_are_asked() -> None:
     cuts = {f"s{n:02d}": box(100.0 / 17, 40.0, 20.0, (n * 100.0 / 17, 0.0, 0.0)) for n in range(17)}
     assert wholes(rows(all=WHOLE, **cuts))[0].pieces == tuple(f"{name}.stl" for name in cuts)
     assert wholes(rows(all=WHOLE, **cuts, stranger=box(5.0, 5.0, 5.0))) == ()
+
+
+def test_a_name_is_taken_apart_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of a folder of two hundred; what shares words is still found among them."""
+    asked: list[str] = []
+    words = wholes_module._words
+    monkeypatch.setattr(wholes_module, "_words", lambda name: asked.append(name) or words(name))
+    many = {f"rib_{n}": box(10.0 + n / 8.0, 7.0, 3.0) for n in range(200)}
+    parts = {"spar": WHOLE, "spar_left": LEFT, "spar_right": moved(RIGHT, (500.0, 0.0, 0.0))}
+    found = wholes(rows(**many, **parts))
+    assert [(one.mesh, one.pieces) for one in found] == [("spar.stl", ("spar_left.stl", "spar_right.stl"))]
+    assert len(asked) == 203
