@@ -110,7 +110,7 @@ def test_a_name_is_taken_apart_once(monkeypatch: pytest.MonkeyPatch) -> None:
     words = wholes_module._words
     monkeypatch.setattr(wholes_module, "_words", lambda name: asked.append(name) or words(name))
     many = {f"rib_{n}": box(10.0 + n / 8.0, 7.0, 3.0) for n in range(200)}
-    parts = {"spar": WHOLE, "spar_left": LEFT, "spar_right": moved(RIGHT, (500.0, 0.0, 0.0))}
+    parts = {"spar": WHOLE, "spar_left": LEFT, "spar_right": moved(RIGHT, 500.0)}
     found = wholes(rows(**many, **parts))
     assert [(one.mesh, one.pieces) for one in found] == [("spar.stl", ("spar_left.stl", "spar_right.stl"))]
     assert len(asked) == 203
