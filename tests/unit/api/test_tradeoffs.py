@@ -77,6 +77,7 @@ def test_the_study_is_written_whole_and_only_into_a_place_of_ours(
     found = Study(sample_plan(), Wishes(mass_g=1.0), {}, (), (), refusal="nothing is light enough")
     seen: list[object] = []
     monkeypatch.setattr("planner.api.planning.read_job", lambda *_: seen.append("read") or _job())
+    monkeypatch.setattr("planner.pipeline.coloured.coloured", lambda job, *_: job)
     monkeypatch.setattr(
         "planner.pipeline.tradeoff.study", lambda _, wishes, *__: seen.append(wishes) or found
     )

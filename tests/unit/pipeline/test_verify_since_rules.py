@@ -42,7 +42,7 @@ def going_on() -> Plan:
     finish = plan.schedule.finish
     made = Replan(earlier.identification, 4.0, finish, finish, len(stays), 0, True, stays)
     made = replace(made, series=earlier.series, generation=earlier.generation + 1, last_bed=2)
-    return replace(plan, replan=made, goals=(), batches=tuple(beds))
+    return replace(plan, replan=made, goals=(), batches=tuple(beds), series=None)
 
 
 def past(printer: str = "small", at: int = 0) -> From:
