@@ -5,8 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes import likeness
 from planner.io.meshes.likeness import left_out, likeness_findings
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.meshes import read_meshes
@@ -84,3 +86,19 @@ def test_a_hand_that_is_there_twice_is_doubted(tmp_path: Path) -> None:
     for file in tmp_path.iterdir():
         file.unlink()
     assert told(tmp_path, pad_left=box(9, 5, 2), pad_right=box(9, 5, 2)) == []
+
+
+def test_only_meshes_of_as_many_facets_are_compared(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Twenty prisms of three to twenty-two sides: no pair of them is looked at; the copy of one is found."""
+    for sides in range(3, 23):
+        turn = 2.0 * np.pi * np.arange(sides) / sides
+        ring = np.column_stack((20.0 * np.cos(turn), 20.0 * np.sin(turn)))
+        (tmp_path / f"prism_{sides:02d}.stl").write_bytes(stl_bytes(extruded(ring, 5.0 + sides)))
+    (tmp_path / "the other.stl").write_bytes((tmp_path / "prism_07.stl").read_bytes())
+    records = read_meshes([tmp_path], limits=Limits()).meshes
+    pairs: list[tuple[str, str]] = []
+    alike = likeness._alike
+    monkeypatch.setattr(likeness, "_alike", lambda a, b: pairs.append((a.name, b.name)) or alike(a, b))
+    (doubt,) = likeness_findings(records)
+    assert (doubt.about, doubt.others) == ("the other.stl", ("prism_07.stl",))
+    assert pairs == [("the other.stl", "prism_07.stl")]
