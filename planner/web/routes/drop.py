@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import secrets
 import shutil
+import threading
 import time
 import zipfile
 import zlib
 from collections.abc import AsyncIterator, Callable
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
+
+from starlette.concurrency import run_in_threadpool
 
 from planner.api.formats import KNOWN_ASIDE, endings, formats_told
 from planner.api.ledger_files import LEDGER_FILE, check_ledger
@@ -39,7 +42,10 @@ class DropLimits:
 
 @dataclass(slots=True)
 class Drop:
-    """One drop that is being received; ``moves``: of machine files, whose names may end as they like."""
+    """One drop that is being received; ``moves``: of machine files, whose names may end as they like.
+
+    ``one``: archives are unpacked one after another, and none while the drop is being taken over.
+    """
 
     folder: Path
     touched: float
@@ -47,6 +53,8 @@ class Drop:
     taken: dict[str, int] = field(default_factory=dict)
     passed_over: list[str] = field(default_factory=list)
     received: int = 0
+    gone: bool = False
+    one: threading.Lock = field(default_factory=threading.Lock)
 
 
 class Drops:
@@ -124,7 +132,7 @@ class Drops:
             if self._open.get(key) is not drop:
                 raise NotHere(key)  # given up, or finished, while this came
             if packed:
-                self._unpack(drop, passing, name)
+                await run_in_threadpool(self._unpacked, drop, passing, name)
             else:
                 if not drop.moves:
                     _look_through(passing, name)
@@ -149,6 +157,21 @@ class Drops:
                 f"the drop is larger than {self._limits.all_bytes // MEBI} MiB; that is the limit.",
                 where=str(name),
             )
+
+    def _unpacked(self, drop: Drop, archive: Path, name: PurePosixPath) -> None:
+        """Unpack in a thread: others are answered meanwhile, and the drop may be given up."""
+        with drop.one:
+            try:
+                if not drop.gone:
+                    self._unpack(drop, archive, name)
+            except (InputError, OSError):
+                if not drop.gone:
+                    raise
+            finally:
+                if drop.gone:
+                    shutil.rmtree(drop.folder, ignore_errors=True)
+        if drop.gone:
+            raise NotHere(name)
 
     def _unpack(self, drop: Drop, archive: Path, name: PurePosixPath) -> None:
         """Unpack a zip archive entry by entry, within the limits of single files; all of it or nothing."""
@@ -225,7 +248,10 @@ class Drops:
         with opened.open(entry) as source, target.open("wb") as stream:
             # Read by pieces and count: an entry may lie about its size.
             while chunk := source.read(MEBI):
+                if drop.gone:
+                    raise InputError("the drop was given up.", where=str(archive))
                 size += len(chunk)
+                drop.touched = self._clock()
                 drop.received += len(chunk)
                 self._check(path, size, drop.received)
                 if size > entry.file_size:
@@ -243,11 +269,12 @@ class Drops:
             when no mesh came
         """
         drop = self.get(key)
-        top = lifted(drop.folder / "files")
-        self._refuse_empty(drop)
-        named = top.name if top != drop.folder / "files" else name
-        identifier = self._workspace.adopt(top, named)
-        self.forget(key)
+        with drop.one:
+            top = lifted(drop.folder / "files")
+            self._refuse_empty(drop)
+            named = top.name if top != drop.folder / "files" else name
+            identifier = self._workspace.adopt(top, named)
+            self.forget(key)
         return identifier
 
     def add_to(self, key: str, folder: Path) -> list[str]:
@@ -258,17 +285,18 @@ class Drops:
         left_out : sentences; a ledger never takes the place of another one
         """
         drop = self.get(key)
-        self._refuse_empty(drop, records_too=True)
-        files = lifted(drop.folder / "files")
-        left_out = []
-        if (files / LEDGER_FILE).is_file() and place_for(folder).file.is_file():
-            (files / LEDGER_FILE).unlink()
-            left_out.append(say("ledger_stays"))
-        for path in sorted(p for p in files.rglob("*") if p.is_file()):
-            target = folder / path.relative_to(files)
-            _make_room(folder, target)
-            path.replace(target)
-        self.forget(key)
+        with drop.one:
+            self._refuse_empty(drop, records_too=True)
+            files = lifted(drop.folder / "files")
+            left_out = []
+            if (files / LEDGER_FILE).is_file() and place_for(folder).file.is_file():
+                (files / LEDGER_FILE).unlink()
+                left_out.append(say("ledger_stays"))
+            for path in sorted(p for p in files.rglob("*") if p.is_file()):
+                target = folder / path.relative_to(files)
+                _make_room(folder, target)
+                path.replace(target)
+            self.forget(key)
         return left_out
 
     def machine_files(self, key: str) -> list[Path]:
@@ -293,6 +321,7 @@ class Drops:
         """Drop what is left of a drop."""
         drop = self._open.pop(key, None)
         if drop is not None:
+            drop.gone = True
             shutil.rmtree(drop.folder, ignore_errors=True)
 
 

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 import struct
-from collections.abc import AsyncIterator
+import threading
+from collections.abc import AsyncIterator, Callable, Coroutine
 from pathlib import Path
+from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
+from planner.web.routes import drop
 from planner.web.routes.drop import DropLimits
+from planner.web.workspace import NotHere
 from tests.builders import box, stl_bytes
 from tests.unit.web.page_desk import airframe_in, client_of, desk_at, zipped
 
@@ -213,10 +218,6 @@ def test_what_was_taken_stays_when_the_same_name_comes_again_and_breaks_off(tmp_
 
 def test_a_drop_that_is_given_up_while_a_file_comes_takes_it_no_more(tmp_path: Path) -> None:
     """The rest of the file goes nowhere; it is no failure of the page."""
-    import asyncio
-
-    from planner.web.workspace import NotHere
-
     desk = desk_at(tmp_path)
     key = desk.drops.begin()
 
@@ -228,3 +229,57 @@ def test_a_drop_that_is_given_up_while_a_file_comes_takes_it_no_more(tmp_path: P
     with pytest.raises(NotHere):
         asyncio.run(desk.drops.receive(key, "rib.stl", chunks()))
     assert not list(tmp_path.rglob("*.stl"))
+
+
+class Unpacked:
+    """Entries that are read only once something else was done meanwhile."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, meanwhile: Callable[[], object]) -> None:
+        self.begun, self.goes_on = threading.Event(), threading.Event()
+        self.before, self.meanwhile = drop.Drops._entry, meanwhile
+
+        def entry(drops: drop.Drops, *given: Any) -> None:
+            self.begun.set()
+            assert self.goes_on.wait(10.0)
+            self.before(drops, *given)
+
+        monkeypatch.setattr(drop.Drops, "_entry", entry)
+
+    async def beside(self, work: Coroutine[Any, Any, str]) -> str:
+        """The archive is being unpacked; the loop is free to do something else."""
+        task = asyncio.create_task(work)
+        while not self.begun.is_set():
+            await asyncio.sleep(0.001)
+        self.meanwhile()
+        self.goes_on.set()
+        return await task
+
+
+async def body(archive: bytes) -> AsyncIterator[bytes]:
+    """A body in one piece."""
+    yield archive
+
+
+def test_others_are_answered_while_an_archive_is_unpacked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The unpacking waits for what is done in the loop meanwhile, which would never be done in its thread."""
+    drops, told = desk_at(tmp_path).drops, []
+    key = drops.begin()
+    work = drops.receive(key, "kit.zip", body(zipped({"kit/rib.stl": MESH})))
+    assert asyncio.run(Unpacked(monkeypatch, lambda: told.append(drops.begin())).beside(work)) == "taken"
+    assert len(told) == 1
+    assert list(drops.get(key).taken) == ["kit/rib.stl"]
+
+
+def test_a_drop_that_is_given_up_while_it_is_unpacked_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No file of it stays in the staging folder; it is no failure of the page."""
+    drops = desk_at(tmp_path).drops
+    key = drops.begin()
+    work = drops.receive(key, "kit.zip", body(zipped({"kit/rib.stl": MESH, "kit/fin.stl": MESH})))
+    with pytest.raises(NotHere):
+        asyncio.run(Unpacked(monkeypatch, lambda: drops.forget(key)).beside(work))
+    assert not list(tmp_path.rglob("*.stl"))
+    assert not list(tmp_path.rglob(key))
