@@ -206,7 +206,9 @@ def _mounted(
             verb, spool, printer = words.get(task, ("", "", ""))
             if verb == "take" and spool not in (on.get(printer), thread.get(printer)):
                 yield f"{task!r} at {visit.at:%Y-%m-%d %H:%M}: {on.get(printer) or 'nothing'} is on it."
-            if verb == "put" and spool in (on.get(printer), off.pop(printer, None)):
+            was = on.get(printer), off.pop(printer, None)
+            again = verb == "put" and spool in was and not task.endswith("goes on printing")
+            if again and workshop.spools:  # one that is only counted may be any of its kind
                 yield f"{task!r} at {visit.at:%Y-%m-%d %H:%M}: that was on it before."
             if verb == "take":
                 off[printer] = on.get(printer)

@@ -54,8 +54,7 @@ UNGUARDED = {
 }  # fmt: skip
 
 BEGUN = re.compile(  # of beds that had begun, as they lie, and of parts that are all printed
-    r"deposits\..*\.((footprint|extents)_mm|findings)\..*|batches\.#\.(fill|machine_file|fit\..*)"
-    r"|schedule\.runs\.#\.attended_start|replan\.last_bed|batches\.#\.repeats|pieces\.#\.airframe"
+    r"deposits\..*\.((footprint|extents)_mm|findings)\..*|batches\.#\.machine_file|pieces\.#\.airframe"
 )
 
 

@@ -99,7 +99,7 @@ def goes_on(plan, workshop, now, marks):
     visit = halfway(plan, marks, became, workshop, now)
     became = visit.now(became)
     spools = visit.shelf(shelf.spools, shelf.weighed, plan)
-    workshop = replace(with_changed(workshop, visit), spools=spools)
+    workshop = with_changed(workshop, visit, spools)
     became, _ = _with_spools(became, plan, workshop, shelf.weighed, now)
     here = {batch.name: batch for batch in plan.batches}
     failed = [past.batch for past in became.past if past.outcome == "failed"]

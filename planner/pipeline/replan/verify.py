@@ -39,11 +39,19 @@ def _series(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         yield f"the earlier plan is told to end at {made.earlier_finish}, it ended at {earlier.finish}"
     if (made.series, made.generation) != (earlier.series, earlier.generation + 1):
         yield f"the plan is told as number {made.generation} of its series, it is {earlier.generation + 1}"
-    if made.last_bed < earlier.last_bed:
-        yield f"bed {earlier.last_bed} was the last one, told is {made.last_bed}"
+    last = _last_number(plan, earlier)
+    if made.last_bed != last:
+        yield f"bed {last} was the last one, told is {made.last_bed}"
     for was, now in zip(earlier.past, plan.past, strict=False):
         if (was.outcome, *_slot(was)) != (now.outcome, *_slot(now)):
             yield f"{was.batch.name} is over, and what is told of it changed"
+
+
+def _last_number(plan: Plan, earlier: EarlierPlan) -> int:
+    """The highest number that a bed of the series ever had."""
+    names = [bed.name for bed in (*earlier.batches, *(one.batch for one in earlier.past), *plan.batches)]
+    ends = [name[len(name.rstrip("0123456789")) :] for name in names]
+    return max(earlier.last_bed, *(int(end) for end in ends if end), 0)
 
 
 def _slot(past: PastRun) -> tuple[str, str, str, float, float]:
@@ -103,7 +111,13 @@ def _running(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
         if run.printer != old.printer or not same or beds[run.batch].placed != now[run.batch].placed:
             yield f"{run.batch} runs, and its bed, printer or spool was changed"
         bed, made = now[run.batch], beds[run.batch]
-        kept = (bed.printer_kind, bed.filament) == (made.printer_kind, made.filament)
+        kept = (bed.printer_kind, bed.filament, bed.repeats) == (
+            made.printer_kind,
+            made.filament,
+            made.repeats,
+        )
+        kept = kept and bed.fit == made.fit and abs(bed.fill - made.fill) <= 0.0051
+        kept = kept and run.attended_start == old.attended_start
         close = abs(bed.minutes - made.minutes) <= 0.006 and abs(bed.height_mm - made.height_mm) <= 0.001
         if not (kept and close and abs(bed.layer_height_mm - made.layer_height_mm) <= 0.0001):
             yield f"{run.batch} runs, and what is told of its bed changed"
@@ -151,7 +165,8 @@ def _stays(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         lay = [(p.piece, p.x_mm, p.y_mm, p.turn_deg) for p in old.placed]
         by_file = plan.taught is not None and batch.name in plan.taught.files  # verify_minutes looks at those
         minutes = 0.0 if by_file else abs(batch.minutes - old.minutes)
-        if lies != lay or batch.filament != old.filament or minutes > 0.006 or batch.digest != old.digest:
+        same = (batch.filament, batch.digest, batch.repeats) == (old.filament, old.digest, old.repeats)
+        if lies != lay or minutes > 0.006 or not same:
             yield f"{batch.name} keeps its name and is another bed"
         for placed in batch.placed:
             was = earlier.parts.get(earlier.part_of.get(placed.piece, ""))

@@ -9,6 +9,7 @@ from datetime import timedelta
 
 import pytest
 
+from planner.model.fit import Fit
 from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
 from planner.model.replan import Change, EarlierPlan, Marks, PastRun, Replan, Slot
@@ -57,6 +58,7 @@ ROWS: list[Row] = [
     ([("replan.earlier_finish", NOW)], Marks(), [], "the earlier plan is told to end at {}, it ended at {}"),
     ([("replan.generation", 2)], Marks(), [], "the plan is told as number {} of its series, it is {}"),
     ([("replan.last_bed", 1)], Marks(), [("last_bed", 7)], "bed {} was the last one, told is {}"),
+    ([("replan.last_bed", 3)], Marks(), [], "bed {} was the last one, told is {}"),
     ([("replan.moved", 1)], Marks(), [], "{} beds moved, which is not what the plan tells"),
     ([], Marks(), [("past", past())], "runs that were over are forgotten"),
     ([("past", past("round"))], Marks(), [("past", past())], "{} is over, and what is told of it changed"),
@@ -71,6 +73,11 @@ ROWS: list[Row] = [
     ([RUNS, ("schedule.runs.0.draws.0.grams", up(0.1))], Marks(), [],
      "{} runs, and its bed, printer or spool was changed"),
     ([RUNS, ("batches.0.minutes", up(1.0))], Marks(), [], "{} runs, and what is told of its bed changed"),
+    ([RUNS, ("batches.0.repeats", "bed 2")], Marks(), [], "{} runs, and what is told of its bed changed"),
+    ([RUNS, ("batches.0.fill", up(0.1))], Marks(), [], "{} runs, and what is told of its bed changed"),
+    ([RUNS, ("batches.0.fit", Fit(0.6))], Marks(), [], "{} runs, and what is told of its bed changed"),
+    ([RUNS, ("schedule.runs.0.attended_start", False)], Marks(), [],
+     "{} runs, and what is told of its bed changed"),
     ([RUNS, ("start", up(HOUR)), ("schedule.runs.0.start", up(HOUR))], Marks(), [],
      "{} runs, and its times were changed"),
     ([RUNS, ("start", up(3 * HOUR))], Marks(), [], "{} runs, and is taken to end at once"),
@@ -78,6 +85,7 @@ ROWS: list[Row] = [
     ([("batches.0.placed", but(0))], Marks(), [], "{} is there or printed {} times"),
     ([("batches.0.placed.0.x_mm", up(1.0))], Marks(), [], "{} keeps its name and is another bed"),
     ([("batches.0.minutes", up(0.1))], Marks(), [], "{} keeps its name and is another bed"),
+    ([("batches.0.repeats", "bed 2")], Marks(), [], "{} keeps its name and is another bed"),
     ([("makes.fuselage.recipe_sha256", "?")], Marks(), [], "{} keeps its name, and {} is made otherwise"),
     ([("printed", (replace(HAND, flying_g=9.1),))], Marks(), [("printed", {"fuselage": HAND})],
      "{} is printed, and what is remembered of it changed"),
