@@ -35,8 +35,9 @@ def test_whoever_does_the_tasks_starts_every_bed_rightly(seed: int) -> None:
 
 def test_a_spool_that_comes_off_to_go_on_again_is_found() -> None:
     """Whichever it is, of the shelf or new, at the start of a bed that draws from it."""
-    shop = mixed_shop(5)
+    shop, tried = mixed_shop(20), 0
     schedule = planned(shop)
+    assert shop.workshop.spools
     for n, visit in enumerate(schedule.visits):
         for at, task in enumerate(visit.tasks):
             if not task.startswith("put ") or " on " not in task or task.endswith("printing"):
@@ -48,6 +49,8 @@ def test_a_spool_that_comes_off_to_go_on_again_is_found() -> None:
             if any(draw.spool in what for run in schedule.runs for draw in run.draws):
                 told = faults(shop, replace(schedule, visits=tuple(visits)))
                 assert any(one.endswith("that was on it before.") for one in told), task
+                tried += 1
+    assert tried > 0
 
 
 def test_a_task_left_out_is_missed() -> None:
