@@ -1,8 +1,10 @@
 """Small files on which something failed once, each with the sentence that is told of it beside it.
 
 A case is two files in ``cases``: the file as it is given to the planner, and the sentence in ``NAME.txt``. A
-mesh lies in a folder beside a sound one and is read as folders are; a ``.toml`` is read as ``workshop.toml``;
-a ``.zip`` is unpacked. What is not refused tells ``read:`` and the names of the meshes that came of it.
+mesh lies in a folder beside a sound one and is read as folders are; a ``.toml`` is read as ``workshop.toml``,
+one that is called ``airframe_...`` as ``airframe.toml``; a ``.zip`` is unpacked, a ``.json`` read as a plan
+that another goes on from, a ``.sqlite`` looked through as a ledger. What is not refused tells ``read:``
+and the names of what came of it.
 """
 
 from __future__ import annotations
@@ -10,15 +12,20 @@ from __future__ import annotations
 import os
 import shutil
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from planner.api.ledger_files import check_ledger
 from planner.api.reading import workshop_of
 from planner.errors import LONGEST, PlannerError
 from planner.io.meshes.archive import unpack
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.meshes import read_meshes
+from planner.io.records.airframe_record import read_airframe
+from planner.io.records.builtin import builtin_recipes
+from planner.io.results.plan_file import read_plan
 from planner.io.toml_file import read_toml
 from tests import builders as build
 
@@ -27,11 +34,23 @@ FILES = sorted(path for path in CASES.iterdir() if path.suffix != ".txt")
 MOST_BYTES = 2000
 LONGEST_S = 5.0  # of a file of two kilobytes
 SOUND = "sound.stl"
+READS: dict[str, tuple[str, Callable[[Path], object]]] = {
+    ".json": ("plan.json", read_plan),
+    ".sqlite": ("ledger.sqlite", check_ledger),
+}
 
 
 def told(case: Path, folder: Path) -> str:
     """The sentence that is told of a file, or what was read of it."""
     try:
+        if case.suffix in READS:
+            name, read = READS[case.suffix]
+            read(Path(shutil.copy(case, folder / name)))
+            return f"read: {name}"
+        if case.name.startswith("airframe_"):
+            file = read_toml(Path(shutil.copy(case, folder / "airframe.toml")))
+            read_airframe(file, (), builtin_recipes(), "EUR", name="kit")
+            return "read: airframe.toml"
         if case.suffix == ".toml":
             workshop_of(read_toml(Path(shutil.copy(case, folder / "workshop.toml"))))
             return "read: workshop.toml"
@@ -67,4 +86,5 @@ def test_every_sentence_has_its_file() -> None:
     """And there are some of each kind."""
     sentences = {path.name.removesuffix(".txt") for path in CASES.glob("*.txt")}
     assert sentences == {path.name for path in FILES}
-    assert {path.suffix for path in FILES} >= {".3mf", ".obj", ".stl", ".step", ".toml", ".zip"}
+    assert {path.suffix for path in FILES} >= {".3mf", ".obj", ".stl", ".step", ".toml", ".zip", *READS}
+    assert any(path.name.startswith("airframe_") for path in FILES)
