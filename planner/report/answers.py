@@ -209,7 +209,7 @@ def buying_text(plan: Plan) -> str:
         return ""
     spools = f"{count(made.spools, 'more spool')}"
     if made.price_minor is not None:
-        spools += f", {money(made.price_minor, plan.workshop.currency)},"
+        spools += f" ({money(made.price_minor, plan.workshop.currency)})"
     if made.other_finish is None:
         return f"{spools}: without, no order of the beds was found"
     hours = f"{hours_text(60.0 * made.sooner_h)} earlier"
