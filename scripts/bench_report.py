@@ -42,7 +42,7 @@ def rows() -> list[dict[str, Any]]:
     again = statistics.median(took[1:])
     return [
         _row(f"{what}: first writing, CPU", took[0], "s", _CPU_S, took[0], "before: 2.6 s"),
-        _row(f"{what}: again, median of {_AGAIN}, CPU", again, "s", _CPU_S, again, "before: 2.1 s"),
+        _row(f"{what}: again, median of {_AGAIN}, CPU", again, "s", _CPU_S, again),
         _row("report.html", report, "MB", _REPORT_MB, again),
         _row("memory for it at most", peak, "MB", _MEMORY_MB, again, f"bed files: {beds:.0f} MB"),
     ]
