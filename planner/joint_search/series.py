@@ -25,7 +25,7 @@ def compose_series(
     progress: Progress | None = None,
     stop: Callable[[], bool] | None = None,
     steps: Steps | None = None,
-    search: Search = compose,
+    search: Search | None = None,
 ) -> Composition:
     """Lay one copy of each airframe, repeat its beds, and schedule all of them; or lay all pieces together.
 
@@ -34,15 +34,16 @@ def compose_series(
     Parameters
     ----------
     copies : the names of all copies of each airframe, as many of each, by that of the first
-    search : what looks for beds and runs of pieces
+    search : what looks for beds and runs of pieces, if not `compose`
 
     Raises
     ------
     Infeasible, InputError
         as for `compose`
     """
+    look = search or compose
     first = [piece for piece in task.pieces if piece.airframe in copies]
-    one = search(replace(task, pieces=tuple(first)), progress, stop, steps)
+    one = look(replace(task, pieces=tuple(first)), progress, stop, steps)
     times = _times(copies)
     repeated = _repeated(one, copies, task)
     halted = stop is not None and stop()
@@ -50,7 +51,7 @@ def compose_series(
         why = f"{len(task.pieces)} pieces were not laid together" if not halted else "the search was stopped"
         return replace(repeated, notes=(f"{_told(times)}; {why}",))
     try:
-        jointly = search(task, progress, stop, None)
+        jointly = look(task, progress, stop, None)
     except Infeasible:
         return replace(repeated, notes=(f"{_told(times)}; no other beds were found",))
     sooner = repeated.schedule.makespan_h - jointly.schedule.makespan_h

@@ -14,7 +14,7 @@ from planner.model.part import Part
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
 from planner.model.workshop import Workshop
-from planner.pipeline.ways import _asks, _recipes
+from planner.pipeline.ways import _recipes, asks
 
 PLA = Filament("PLA", "PLA", 1.24, 1.24, spool_g=500.0, price_minor=1500)
 SOFT = Filament("TPU", "TPU", 1.21, 1.21, flexible=True)
@@ -47,13 +47,13 @@ RIB = Part("rib", "rib.stl", "wing", Recipe("plain"), "PLA")
 )
 def test_minutes_and_money_of_a_piece(shop, minutes, minor):
     """The mean over the printers that may run it, worked by hand."""
-    assert _asks(SimpleNamespace(workshop=shop), RIB, DEPOSIT) == (pytest.approx(minutes), minor)
+    assert asks(SimpleNamespace(workshop=shop), RIB, DEPOSIT) == (pytest.approx(minutes), minor)
 
 
 def test_factors_count_in_the_mean():
     """2 h on a, and 4 h on b where it takes four times as long: 3 h."""
     shop = replace(SHOP, printers=(A, replace(B, minutes_factor=4.0)), energy_price_per_kwh=None)
-    assert _asks(SimpleNamespace(workshop=shop), RIB, DEPOSIT) == (pytest.approx(180.0), 180)
+    assert asks(SimpleNamespace(workshop=shop), RIB, DEPOSIT) == (pytest.approx(180.0), 180)
 
 
 def test_recipes_that_a_part_may_borrow():
