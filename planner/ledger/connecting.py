@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from urllib.parse import quote
 
@@ -31,6 +33,46 @@ def connect(path: Path, *, writing: bool, still: bool = False) -> sqlite3.Connec
     except BaseException:
         connection.close()
         raise
+    return connection
+
+
+def reading(path: Path, migrations: Sequence[Sequence[str]]) -> sqlite3.Connection:
+    """A ledger to be read, as the program that wrote it last left it, be it that it was killed at that.
+
+    What it had not finished is taken back; where even the schema was not, the ledger holds no fact.
+    """
+    _take_back(path)
+    connection = connect(path, writing=False)
+    try:
+        if unfilled(connection):
+            connection.close()
+            return _without_facts(migrations)
+        checked(connection, path, len(migrations), exact=True)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+def unfilled(connection: sqlite3.Connection) -> bool:
+    """Whether the file was begun and its first schema never written."""
+    schema: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    return schema == 0 and connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0] == 0
+
+
+def _take_back(path: Path) -> None:
+    """Who may only read cannot roll back what a killed program has left half-done; who may write does so."""
+    real = path.resolve()
+    left = real.with_name(f"{real.name}-journal")
+    if left.exists() and os.access(real.parent, os.W_OK) and os.access(real, os.W_OK):
+        with closing(connect(path, writing=True)) as connection:
+            unfilled(connection)
+
+
+def _without_facts(migrations: Sequence[Sequence[str]]) -> sqlite3.Connection:
+    connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    for statement in (one for step in migrations for one in step):
+        connection.execute(statement)
     return connection
 
 

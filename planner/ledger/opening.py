@@ -11,7 +11,7 @@ from pathlib import Path
 from sqlalchemy import Engine, create_engine, event
 from sqlalchemy.pool import StaticPool
 
-from planner.ledger.connecting import checked, connect, there
+from planner.ledger.connecting import checked, connect, reading, there
 from planner.ledger.refusals import told_of
 from planner.ledger.schema import MIGRATIONS, OURS
 
@@ -33,13 +33,11 @@ def opened(path: Path, *, writing: bool, migrations: Sequence[Sequence[str]] = M
             _made(path, migrations)
         else:
             there(path)
-        connection = connect(path, writing=writing)
+        connection = connect(path, writing=True) if writing else reading(path, migrations)
         engine = create_engine("sqlite://", creator=lambda: connection, poolclass=StaticPool)
         event.listen(
             engine, "begin", lambda conn: conn.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
         )
-        if not writing:
-            checked(connection, path, len(migrations), exact=True)
         return engine
 
 

@@ -11,7 +11,7 @@ from types import TracebackType
 from typing import Any, Self
 
 from planner.errors import RecordError
-from planner.ledger.connecting import checked, connect, there
+from planner.ledger.connecting import reading, there
 from planner.ledger.fact import TAKEN_BACK, Fact
 from planner.ledger.refusals import told_of
 from planner.ledger.schema import MIGRATIONS
@@ -55,9 +55,8 @@ class Reader:
         self.path = path
         there(path)
         with told_of(path):
-            self._connection: sqlite3.Connection = connect(path, writing=False)
+            self._connection: sqlite3.Connection = reading(path, MIGRATIONS)
             try:
-                checked(self._connection, path, len(MIGRATIONS), exact=True)
                 self._connection.execute("BEGIN")
             except BaseException:
                 self._connection.close()

@@ -121,3 +121,41 @@ def test_a_schema_that_is_no_text_is_told(path: Path) -> None:
         Reader(path)
     with pytest.raises(RecordError, match="damaged or no ledger"), Ledger(path) as ledger:
         list(ledger.facts())
+
+
+@pytest.mark.parametrize("begun", ["nothing", "log written ahead"])
+def test_a_ledger_whose_first_program_was_killed_holds_no_fact(tmp_path: Path, begun: str) -> None:
+    """The file is there, its first schema is not: nothing was told yet, and the next fact goes in."""
+    path = tmp_path / "ledger.sqlite"
+    path.touch()
+    if begun != "nothing":
+        with closing(sqlite3.connect(path)) as connection:
+            connection.execute("PRAGMA journal_mode = WAL")
+        assert path.stat().st_size
+    with Reader(path) as ledger:
+        assert (list(ledger.facts()), ledger.last(), ledger.knows("x")) == ([], 0, False)
+    with Ledger(path) as ledger:
+        assert list(ledger.facts()) == []
+    told = Fact(DONE, "bed 1", NOON, "1", "glider")
+    with Ledger(path, writing=True) as ledger:
+        ledger.write([told])
+    with Reader(path) as ledger:
+        assert [fact.about for fact in ledger.facts()] == ["bed 1"]
+
+
+def test_what_a_killed_program_left_half_done_is_taken_back(tmp_path: Path) -> None:
+    """With a journal beside it, a file cannot be read by who may only read."""
+    path, lived = tmp_path / "ledger.sqlite", tmp_path / "lived.sqlite"
+    with closing(sqlite3.connect(lived, isolation_level=None)) as connection:
+        connection.execute("PRAGMA cache_size = 1")
+        connection.execute("CREATE TABLE before (words TEXT)")
+        connection.execute("DROP TABLE before")
+        connection.execute("BEGIN IMMEDIATE")
+        connection.execute("CREATE TABLE fact (words TEXT)")
+        connection.executemany("INSERT INTO fact VALUES (?)", [("x" * 4000,)] * 50)  # more than is held
+        journal = lived.with_name("lived.sqlite-journal").read_bytes()
+        path.write_bytes(lived.read_bytes())
+    path.with_name("ledger.sqlite-journal").write_bytes(journal)
+    with Reader(path) as ledger:
+        assert list(ledger.facts()) == []
+    assert not path.with_name("ledger.sqlite-journal").exists()
