@@ -60,7 +60,11 @@ def _asked() -> argparse.Namespace:
     words.add_argument(
         "--keep", action="store_true", help="keep small cases of what fails in tests/fault/cases"
     )
-    return words.parse_args()
+    asked = words.parse_args()
+    if asked.keep and not KINDS[asked.kind].keeps:
+        kinds = ", ".join(kind.name for kind in KINDS.values() if kind.keeps)
+        words.error(f"--keep: {asked.kind} keeps nothing; these do: {kinds}")
+    return asked
 
 
 def _told(cases: Iterable[Case], many: int) -> list[Case]:

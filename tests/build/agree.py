@@ -195,7 +195,7 @@ def _cost(made: Results) -> Iterator[str]:
 def _pieces(made: Results) -> Iterator[str]:
     """As many pieces in the title and the table of parts as in the plan."""
     plan = made.plan
-    words = f"{len(plan['pieces'])} pieces"
+    words = f"{len(plan['pieces'])} piece{'s' * (len(plan['pieces']) != 1)}"
     title = made.terminal.split("\n", 1)[0]
     if words not in title or words not in " ".join(made.page.text_content().split()):
         yield f"the title says {title!r}, not {words}"

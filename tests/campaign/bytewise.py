@@ -57,16 +57,16 @@ def _other_digits(made: bytearray, rng: np.random.Generator) -> None:
         made[int(place)] = b"0123456789012345678901234567890123456789-e."[int(rng.integers(43))]
 
 
-def smallest(data: bytes, fails: Callable[[bytes], bool]) -> bytes:
+def smallest(data: bytes, fails: Callable[[bytes], bool], most: int = MOST_TRIES) -> bytes:
     """Fewer bytes that still fail: pieces are left out, halves first, then ever smaller ones.
 
     Source: A. Zeller, R. Hildebrandt, Simplifying and Isolating Failure-Inducing Input, IEEE TSE 28 (2002);
-    only the complements are tried, and at most some hundred times.
+    only the complements are tried, and at most so many times.
     """
     size, tries = max(1, len(data) // 2), 0
-    while size and tries < MOST_TRIES:
+    while size and tries < most:
         at, shrunk = 0, False
-        while at < len(data) and tries < MOST_TRIES:
+        while at < len(data) and tries < most:
             less = data[:at] + data[at + size :]
             tries += 1
             if less and fails(less):

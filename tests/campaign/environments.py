@@ -17,15 +17,19 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from tests.builders import box, stl_bytes
 from tests.campaign.case import Case
-from tests.campaign.surroundings import Around, bound, drawn, plain
+from tests.campaign.keep import keeps, kept_case
+from tests.campaign.reduce import alike, fewest
+from tests.campaign.surroundings import Around, Twists, bound, drawn, plain, twisted
 from tests.small_job import write_small_job
 
 LONGEST_S = 900.0  # where something had to be compiled on a busy machine
@@ -195,21 +199,35 @@ def _left(around: Around) -> str:
 
 
 def case(number: int, seed: int) -> Case:
-    """One command in one set of surroundings."""
+    """One command in one set of surroundings; what fails is kept with as few twists as do it."""
     rng = np.random.default_rng([seed, number, 5])
     began = time.monotonic()
-    there = known()
     command = str(rng.choice(COMMANDS, p=ODDS))
+    twists = drawn(rng)
+    reached, fault = tried(command, twists)
+    if fault and keeps():
+        few = fewest(twists, lambda less: alike(fault, tried(command, less)[1]))
+        kept_case("environments", {"command": command, "twists": few}, fault)
+    what = f"{command}: {', '.join(name for name, _ in twists)}"
+    return Case("environments", number, what, f"{command} {reached}", fault, time.monotonic() - began)
+
+
+def tried(command: str, twists: Twists) -> tuple[str, str]:
+    """How the command ends there, and what is wrong."""
+    there = known()
     with tempfile.TemporaryDirectory(prefix="around_") as name:
-        around, twists = drawn(Path(name) / "case", rng)
+        around = twisted(Path(name) / "case", twists)
         try:
             ran = run(command, around, there.kit, there.plan)
-            fault, reached = judged(command, around, ran, there.ran[command]), f"code {ran.code}"
+            return f"code {ran.code}", judged(command, around, ran, there.ran[command])
         except subprocess.TimeoutExpired:
-            fault, reached = "no end", "no end"
+            return "no end", "no end"
         finally:
             around.cwd.chmod(0o700)
             for folder in around.away:
                 shutil.rmtree(folder, ignore_errors=True)
-    what = f"{command}: {', '.join(twists)}"
-    return Case("environments", number, what, f"{command} {reached}", fault, time.monotonic() - began)
+
+
+def again(record: Mapping[str, Any]) -> str:
+    """A kept command, run again in its surroundings: what is wrong, or nothing."""
+    return tried(record["command"], tuple((name, seed) for name, seed in record["twists"]))[1]

@@ -13,8 +13,9 @@ import math
 import shutil
 import tempfile
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import tomlkit
@@ -22,6 +23,8 @@ import tomlkit
 from planner.errors import LONGEST
 from tests.campaign.bytewise import damaged
 from tests.campaign.case import Case
+from tests.campaign.dropped import Dropped, least
+from tests.campaign.keep import keeps, kept_case
 from tests.campaign.mutate_meshes import FORMATS, shape
 from tests.campaign.standing import Tree, standing
 from tests.campaign.warm import EVERY_FRESH, Done, command, planned
@@ -154,7 +157,7 @@ ODD: tuple[Odd, ...] = (
 )  # fmt: skip
 
 
-def packed(kit: Path) -> Path:
+def pack(kit: Path) -> Path:
     """The folder as an archive."""
     archive = kit.with_suffix(".zip")
     with zipfile.ZipFile(archive, "w") as file:
@@ -176,13 +179,35 @@ def case(number: int, seed: int) -> Case:
                 told.append(ODD[int(rng.integers(len(ODD)))](kit, rng))
             except (FileNotFoundError, FileExistsError):
                 continue  # an oddity has moved what this one would change
-        given = packed(kit) if rng.random() < 0.1 else kit
-        told += ["packed"] if given != kit else []
-        before = standing(root).files
-        words = planned(given, "out", "--cache", str(root / "cache"))
-        done = command(words, root / "home", fresh=number % EVERY_FRESH == EVERY_FRESH - 1)
-        fault = wrong(done, root, before)
+        fresh, packed = number % EVERY_FRESH == EVERY_FRESH - 1, bool(rng.random() < 0.1)
+        told += ["packed"] if packed else []
+        tree = Dropped.taken(kit, packed=packed, fresh=fresh) if keeps() else None
+        done, fault = _ran(root, packed=packed, fresh=fresh)
+    if fault and tree is not None:
+        kept_case("folders", least(tree, fault, fault_of).record(), fault)
     return Case("folders", number, "; ".join(told), f"code {done.code}", fault, done.seconds)
+
+
+def _ran(root: Path, *, packed: bool, fresh: bool) -> tuple[Done, str]:
+    """Plan the folder ``kit`` of a place, and look at what came of it."""
+    given = pack(root / "kit") if packed else root / "kit"
+    before = standing(root).files
+    words = planned(given, "out", "--cache", str(root / "cache"))
+    done = command(words, root / "home", fresh=fresh)
+    return done, wrong(done, root, before)
+
+
+def fault_of(tree: Dropped) -> str:
+    """What is wrong with a folder that was taken down, or nothing."""
+    with tempfile.TemporaryDirectory() as name:
+        root = Path(name).resolve()
+        tree.laid(root / "kit")
+        return _ran(root, packed=tree.packed, fresh=tree.fresh)[1]
+
+
+def again(record: Mapping[str, Any]) -> str:
+    """A kept folder, planned again: what is wrong, or nothing."""
+    return fault_of(Dropped.of(record))
 
 
 def wrong(done: Done, root: Path, before: Tree) -> str:

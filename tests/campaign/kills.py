@@ -7,16 +7,20 @@ had been, and nothing lies beside. The steps are counted in a run that goes thro
 
 from __future__ import annotations
 
+import re
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from tests.campaign.case import Case
 from tests.campaign.deaths import STEPS, Death, counted
+from tests.campaign.keep import keeps, kept_case
+from tests.campaign.reduce import alike
 from tests.campaign.scenes import SCENES, Place, Scene, random_job
 from tests.campaign.standing import LEDGER, Standing, standing
 from tests.campaign.warm import EVERY_FRESH, Done, command
@@ -24,6 +28,16 @@ from tests.campaign.warm import EVERY_FRESH, Done, command
 BLOCK = 25
 CONFIRMED = "ledger: "  # a command that wrote facts ends so
 BACK = "brought back"
+_RANDOM = re.compile(r"-[a-z0-9_]{8}(?=[./]|$)|[0-9a-f]{40}")  # of temporary names, and digests in names
+
+
+@dataclass(frozen=True, slots=True)
+class Kill:
+    """How a command is ended: by a death that waits in it, or from outside ``after`` so many seconds."""
+
+    death: Death
+    after: float | None = None
+    fresh: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +52,7 @@ class Whole:
     steps: tuple[str, ...]
     largest: int
     done: Done
+    job: tuple[int, ...] = ()  # seed of the sizes of its airframe
 
     def begin(self) -> None:
         """All as it was before."""
@@ -61,9 +76,9 @@ def _first(scene: Scene, place: Place, death: Death | None) -> None:
         death.meets(place.root)
 
 
-def played(scene: Scene, folder: Path, rng: np.random.Generator) -> Whole:
-    """Prepare a scene, and play it once to its end."""
-    place, kept = random_job(folder / "now", rng), folder / "before"
+def played(scene: Scene, folder: Path, job: Sequence[int]) -> Whole:
+    """Prepare a scene with an airframe by a seed, and play it once to its end."""
+    place, kept = random_job(folder / "now", np.random.default_rng([*job])), folder / "before"
     scene.before(place)
     shutil.copytree(place.root, kept)
     before = standing(place.root)
@@ -75,15 +90,16 @@ def played(scene: Scene, folder: Path, rng: np.random.Generator) -> Whole:
     if CONFIRMED in done.out and standing(place.root).facts in (None, before.facts):
         raise AssertionError(f"{scene.name}: facts are confirmed and not there")
     largest = max(path.stat().st_size for path in place.root.rglob("*") if path.is_file())
-    return Whole(scene, place, kept, before, standing(place.root), steps, largest, done)
+    return Whole(scene, place, kept, before, standing(place.root), steps, largest, done, tuple(job))
 
 
 def cases(numbers: range, seed: int, scenes: tuple[Scene, ...] = SCENES) -> Iterator[Case]:
     """A block: one scene, killed at the next of its steps in a drawn order."""
     turn, at = divmod(numbers.start // BLOCK, len(scenes))
-    rng = np.random.default_rng([seed, numbers.start, 2])
+    job = (seed, numbers.start, 2)
+    rng = np.random.default_rng([*job, 1])
     with tempfile.TemporaryDirectory() as name:
-        whole = played(scenes[at], Path(name).resolve(), rng)
+        whole = played(scenes[at], Path(name).resolve(), job)
         order = np.random.default_rng([seed, at]).permutation(len(whole.steps)) + 1
         for n, number in enumerate(numbers):
             next_step = int(order[(turn * BLOCK + n) % len(order)])
@@ -91,29 +107,79 @@ def cases(numbers: range, seed: int, scenes: tuple[Scene, ...] = SCENES) -> Iter
 
 
 def killed(whole: Whole, number: int, step: int, rng: np.random.Generator) -> Case:
-    """Kill once, look, type it again, look again."""
-    whole.begin()
-    scene, place, words = whole.scene, whole.place, whole.scene.words(whole.place)
-    death, after = Death("step", step), None
+    """Kill once, look, type it again, look again; what fails is kept as the one step at which it does."""
+    death = Death("step", step)
     way = number % 8
     if way >= 6:
         death = Death("byte" if way == 6 else "full", int(np.exp(rng.uniform(3.0, np.log(whole.largest)))))
-    fresh = number % EVERY_FRESH == EVERY_FRESH - 1
+    fresh, after = number % EVERY_FRESH == EVERY_FRESH - 1, None
     if fresh or way == 5:
         after = float(rng.uniform(0.0, 1.1)) * (3.0 * fresh + whole.done.seconds)
-    done = command(
-        words, place.home, fresh=fresh, kill_after=after,
-        first=None if fresh else lambda: _first(scene, place, death if after is None else Death("step", 0)),
-    )  # fmt: skip
-    if after is not None:
-        what = f"{scene.name}, after {after:.2f} s"
-    elif death.way == "step":
-        what = f"{scene.name}, before step {step} of {len(whole.steps)}: {whole.steps[step - 1]}"
-    else:
-        what = f"{scene.name}, {death.way} at {death.at} bytes"
+    kill = Kill(death, after, fresh)
+    done, fault = fault_of(whole, kill)
+    if fault and keeps():
+        kept_case("kills", least(whole, kill, fault), fault)
     reached = "killed" if done.code < 0 else "refused" if done.code == 2 else "ended"
-    fault = seen(whole, done, death.way) or _again(whole, words)
-    return Case("kills", number, what, reached, fault, done.seconds)
+    return Case("kills", number, f"{whole.scene.name}, {_told(whole, kill)}", reached, fault, done.seconds)
+
+
+def _told(whole: Whole, kill: Kill) -> str:
+    if kill.after is not None:
+        return f"after {kill.after:.2f} s"
+    if kill.death.way == "step":
+        at = kill.death.at
+        return f"before step {at} of {len(whole.steps)}: {whole.steps[at - 1]}"
+    return f"{kill.death.way} at {kill.death.at} bytes"
+
+
+def fault_of(whole: Whole, kill: Kill) -> tuple[Done, str]:
+    """How the command ended that was killed, and what is wrong then or once it is typed again."""
+    whole.begin()
+    words = whole.scene.words(whole.place)
+    death = Death("step", 0) if kill.after is not None else kill.death
+    done = command(
+        words, whole.place.home, fresh=kill.fresh, kill_after=kill.after,
+        first=None if kill.fresh else lambda: _first(whole.scene, whole.place, death),
+    )  # fmt: skip
+    return done, seen(whole, done, kill.death.way) or _again(whole, words)
+
+
+def least(whole: Whole, kill: Kill, fault: str) -> dict[str, Any]:
+    """The scene and one step at which it fails in the same way; the kill as it is where no step does."""
+    steps = range(1, len(whole.steps) + 1)
+    own = kill.death.at if kill.death.way == "step" and kill.after is None and not kill.fresh else None
+    for at in [own] if own is not None else steps:
+        one = Kill(Death("step", at))
+        if alike(fault, fault_of(whole, one)[1]):
+            kill = one
+            break
+    record = {"scene": whole.scene.name, "job": [*whole.job], "way": kill.death.way, "at": kill.death.at}
+    if kill.death.way == "step" and kill.after is None:
+        record["operation"] = whole.steps[kill.death.at - 1]
+    return record | {"after": kill.after, "fresh": kill.fresh}
+
+
+def again(record: Mapping[str, Any]) -> str:
+    """A kept kill, done again: what is wrong, or nothing. Its step is found by the name of its operation."""
+    scene = next(one for one in SCENES if one.name == record["scene"])
+    with tempfile.TemporaryDirectory() as name:
+        whole = played(scene, Path(name).resolve(), record["job"])
+        at = record["at"]
+        if operation := record.get("operation"):
+            at = nearest(whole.steps, operation, at)
+        kill = Kill(Death(record["way"], at), record["after"], record["fresh"])
+        return fault_of(whole, kill)[1]
+
+
+def nearest(steps: Sequence[str], operation: str, at: int) -> int:
+    """The number of the step that is this operation, the nearest to a number; random names are one."""
+    same = [n for n, step in enumerate(steps, start=1) if _plain(step) == _plain(operation)]
+    return min(same or [min(at, len(steps))], key=lambda n: abs(n - at))
+
+
+def _plain(step: str) -> str:
+    """Without what differs each time."""
+    return _RANDOM.sub("*", step)
 
 
 def seen(whole: Whole, done: Done, way: str = "step") -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from importlib import import_module
 from typing import Any
@@ -22,6 +22,8 @@ class Kind:
     block : cases that run one after the other in one process, which the runner starts for them
     together : the function takes the numbers of a whole block, and gives as many cases
     warm : ``module:function`` that is called once before the processes are forked, or nothing
+    keeps : what fails is made small and kept where that is asked for
+    again : ``module:function`` that takes what was kept and tells what is wrong; nothing where that is a file
     """
 
     name: str
@@ -30,6 +32,8 @@ class Kind:
     block: int = 1
     together: bool = False
     warm: str = ""
+    keeps: bool = True
+    again: str = ""
 
     def ready(self) -> None:
         """Load what every process would load for itself otherwise."""
@@ -46,6 +50,15 @@ class Kind:
         else:
             for number in numbers:
                 yield function(number, seed)
+
+
+def again(record: Mapping[str, Any]) -> str:
+    """A kept case, tried again by its kind: what is wrong with it, or nothing."""
+    kind = KINDS[record["kind"]]
+    if kind.warm:
+        located(kind.warm)()
+    told: str = located(kind.again)(record)
+    return told
 
 
 def located(place: str) -> Callable[..., Any]:
@@ -68,7 +81,14 @@ KINDS = {
             together=True,
             warm="tests.campaign.mutate:ready",
         ),
-        Kind("folders", "plans odd folders", "tests.campaign.folders:case", block=20, warm=WARM),
+        Kind(
+            "folders",
+            "plans odd folders",
+            "tests.campaign.folders:case",
+            block=20,
+            warm=WARM,
+            again="tests.campaign.folders:again",
+        ),
         Kind(
             "kills",
             "ends commands at every step of their writing",
@@ -76,26 +96,36 @@ KINDS = {
             block=25,
             together=True,
             warm=WARM,
+            again="tests.campaign.kills:again",
         ),
-        Kind("builds", "lives builds through to the last bed", "tests.campaign.builds:case", warm=WARM),
+        Kind(
+            "builds",
+            "lives builds through to the last bed",
+            "tests.campaign.builds:case",
+            warm=WARM,
+            again="tests.campaign.builds:again",
+        ),
         Kind(
             "environments",
             "runs the command in odd surroundings",
             "tests.campaign.environments:case",
             block=20,
             warm="tests.campaign.environments:known",
+            again="tests.campaign.environments:again",
         ),
         Kind(
             "page",
             "lives sessions of the page, killed and started again",
             "tests.campaign.page:case",
             warm="tests.campaign.page:template",
+            keeps=False,
         ),
         Kind(
             "day",
             "lives days of use of the page, ten thousand requests each",
             "tests.campaign.page:day_case",
             warm="tests.campaign.page:template",
+            keeps=False,
         ),
     )
 }

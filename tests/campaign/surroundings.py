@@ -227,14 +227,22 @@ TWISTS: dict[str, Twist] = {
 }
 
 
-def drawn(place: Path, rng: np.random.Generator) -> tuple[Around, list[str]]:
-    """Surroundings with two to five twists, and their names."""
-    around = plain(place)
+Twists = tuple[tuple[str, int], ...]  # names, each with a seed of its own
+
+
+def drawn(rng: np.random.Generator) -> Twists:
+    """Two to five twists."""
     names = list(TWISTS)
     picked = sorted(int(at) for at in rng.permutation(len(names))[: int(rng.integers(2, 6))])
-    for at in picked:
-        TWISTS[names[at]](around, rng)
-    return around, [names[at] for at in picked]
+    return tuple((names[at], int(rng.integers(10**9))) for at in picked)
+
+
+def twisted(place: Path, twists: Twists) -> Around:
+    """Surroundings with these twists."""
+    around = plain(place)
+    for name, seed in twists:
+        TWISTS[name](around, np.random.default_rng(seed))
+    return around
 
 
 def bound(words: list[str]) -> list[str]:

@@ -17,7 +17,7 @@ from planner.report import bundle
 from tests.build import agree, laws, life
 from tests.build.builder import plan_alone
 from tests.build.truth import Said, Truth
-from tests.campaign import builds
+from tests.campaign import builds, events
 from tests.campaign.test_kills import campaign
 from tests.campaign.warm import FORKS
 from tests.kits.kit import random_kit
@@ -126,12 +126,12 @@ def test_facts_are_told_and_asked_for() -> None:
     """A bed that is told to be done and asked for all the same is a fault; light pieces are not weighed."""
     sound, asks = Tells("Next visit  none"), Tells("Say  what became of bed 1 on desk, planned until 19:00?")
     for builder in (sound, asks):
-        builds.by_facts(builder, np.random.default_rng(1))
+        events.by_facts(builder, np.random.default_rng(1))
         assert builder.told == [("bed 1", "done", "19:00"), ("facts are told", "19:04")]
     assert sound.faults == []
     assert "asks for a bed" in asks.faults[0]
     sound.told.clear()
-    builds.on_scale(sound, np.random.default_rng(1))
+    events.on_scale(sound, np.random.default_rng(1))
     assert sound.told == [("rib 1", "3", "17:04"), ("pieces are weighed", "17:04")]
 
 

@@ -115,12 +115,12 @@ def test_planted_faults_are_seen(monkeypatch: pytest.MonkeyPatch, tmp_path: Path
     else:
         monkeypatch.setattr(Ledger, "write", lambda self, facts: tuple(facts))
     scene = SCENES[{"swap": 1, "silent": 2, "confirmed": 7}[broken]]
-    rng = np.random.default_rng(1)
+    rng, job = np.random.default_rng(1), (1,)
     if broken == "confirmed":
         with pytest.raises(AssertionError, match="confirmed"):
-            kills.played(scene, tmp_path, rng)
+            kills.played(scene, tmp_path, job)
         return
-    whole = kills.played(scene, tmp_path, rng)
+    whole = kills.played(scene, tmp_path, job)
     steps = [n for n, step in enumerate(whole.steps, start=1) if step.startswith("os.rename")]
     faults = [kills.killed(whole, 8 * n, step, rng).fault for n, step in enumerate(steps[-4:])]
     assert any(("neither" if broken == "swap" else "nobody is told") in fault for fault in faults)

@@ -63,3 +63,4 @@ def test_every_kind_is_there() -> None:
         assert kind.name == name
         assert kind.words
         assert callable(located(kind.place))
+        assert not kind.again or (kind.keeps and callable(located(kind.again)))

@@ -30,7 +30,7 @@ from planner.io.toml_file import read_toml
 from tests import builders as build
 
 CASES = Path(__file__).parent / "cases"
-FILES = sorted(path for path in CASES.iterdir() if path.suffix != ".txt")
+FILES = sorted(path for path in CASES.iterdir() if path.is_file() and path.suffix != ".txt")
 MOST_BYTES = 2000
 LONGEST_S = 5.0  # of a file of two kilobytes
 SOUND = "sound.stl"
