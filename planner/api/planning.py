@@ -23,7 +23,11 @@ if TYPE_CHECKING:
 
 
 def plan_folder(
-    request: PlanRequest, now: datetime, progress: Progress | None = None, stop: Stop | None = None
+    request: PlanRequest,
+    now: datetime,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
+    first: Callable[[Plan], None] | None = None,
 ) -> Plan:
     """Read everything, plan, and write the results folder.
 
@@ -31,6 +35,8 @@ def plan_folder(
     ----------
     now : aware; the start of the plan when none is asked for
     stop : once it says so, the search ends with the best until then
+    first : called when all is written and before it takes the place of an earlier plan, which stays where
+        that fails
 
     Raises
     ------
@@ -44,10 +50,16 @@ def plan_folder(
     from planner.api.preparing import first_plan
 
     with first_plan(request.effort, progress) as told:
-        return _plan_folder(request, now, told, stop)
+        return _plan_folder(request, now, told, stop, first)
 
 
-def _plan_folder(request: PlanRequest, now: datetime, progress: Progress | None, stop: Stop | None) -> Plan:
+def _plan_folder(
+    request: PlanRequest,
+    now: datetime,
+    progress: Progress | None,
+    stop: Stop | None,
+    first: Callable[[Plan], None] | None,
+) -> Plan:
     from planner.io.results.bed_files import KeptBeds
     from planner.io.results.output import check_output
 
@@ -64,7 +76,7 @@ def _plan_folder(request: PlanRequest, now: datetime, progress: Progress | None,
         kept[KEPT_FILE], before = path.read_bytes(), KeptBeds(path.parent)
     if progress is not None:
         progress("report", 0, 1)
-    plan = write_results(job, plan, request.out, kept, before)
+    plan = write_results(job, plan, request.out, kept, before, first)
     _trim_cache(request)
     return plan
 
@@ -75,6 +87,7 @@ def write_results(
     out: Path,
     kept: Mapping[str, bytes] | None = None,
     before: KeptBeds | None = None,
+    first: Callable[[Plan], None] | None = None,
 ) -> Plan:
     """Write the results folder of a plan, file by file; the plan with the digests of its beds.
 
@@ -82,6 +95,7 @@ def write_results(
     ----------
     kept : files that the folder holds besides, by path
     before : bed files of the plan that this one goes on from
+    first : as of `plan_folder`
 
     Raises
     ------
@@ -97,6 +111,8 @@ def write_results(
         plan = write_beds(plan, shapes, made.write, before)
         for name, body in chain((kept or {}).items(), each_document(plan)):
             made.write(name, body)
+        if first is not None:
+            first(plan)
     return plan
 
 

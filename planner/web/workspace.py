@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import shutil
 import tempfile
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,6 +22,7 @@ STUDY = "tradeoff"
 BESIDE = "onward"  # below OWN: results of a plan that waits to be taken
 STAGING = ".dropped"
 REMOVED = ".removed"
+FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))  # no room on the disk
 
 
 def default_workspace() -> Path:
@@ -103,6 +106,16 @@ class Workspace:
 
 def write_text(path: Path, text: str) -> None:
     """Write a file beside its place and rename it: a reader sees the old one or the new one."""
+    fresh = written_beside(path, text)
+    try:
+        fresh.replace(path)
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
+
+
+def written_beside(path: Path, text: str) -> Path:
+    """A file beside its place, which takes it by being renamed; nothing is left where the disk is full."""
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, fresh = tempfile.mkstemp(prefix=f".{path.name}-", dir=path.parent)
     try:
@@ -113,15 +126,40 @@ def write_text(path: Path, text: str) -> None:
         mask = os.umask(0)
         os.umask(mask)
         Path(fresh).chmod(0o666 & ~mask)
-        Path(fresh).replace(path)
     except BaseException:
         Path(fresh).unlink(missing_ok=True)
         raise
+    return Path(fresh)
 
 
 def write_record(folder: Path, name: str, record: object) -> None:
     """Keep what the page derived of an airframe."""
-    write_text(folder / OWN / name, json.dumps(record, ensure_ascii=False, separators=(",", ":")))
+    write_text(folder / OWN / name, _text(record))
+
+
+@contextlib.contextmanager
+def records_ready(folder: Path) -> Iterator[Callable[[str, object], None]]:
+    """Several records that need no more room at the orderly end, when all of them take their places.
+
+    What is given is written beside its place at once: where the disk is full, none takes its place.
+    """
+    ready: list[tuple[Path, Path]] = []
+
+    def give(name: str, record: object) -> None:
+        place = folder / OWN / name
+        ready.append((written_beside(place, _text(record)), place))
+
+    try:
+        yield give
+        for fresh, place in ready:
+            fresh.replace(place)
+    finally:
+        for fresh, _ in ready:
+            fresh.unlink(missing_ok=True)
+
+
+def _text(record: object) -> str:
+    return json.dumps(record, ensure_ascii=False, separators=(",", ":"))
 
 
 def read_record(folder: Path, name: str) -> dict[str, Any] | None:

@@ -14,9 +14,12 @@ from typing import TYPE_CHECKING, Any
 from planner.errors import PlannerError
 from planner.model.effort import QUICK
 from planner.web.jobs.worker import tell
+from planner.web.words import say
+from planner.web.workspace import FULL
 
 if TYPE_CHECKING:
     from planner.api import PlanRequest
+    from planner.model.plan import Plan
 
 Progress = Callable[[str, int, int], None]
 
@@ -33,7 +36,10 @@ def told(pipe: Connection) -> Iterator[Progress]:
         tell(pipe, ("done", None))
     except PlannerError as error:
         tell(pipe, ("failed", str(error)))
-    except Exception:
+    except Exception as error:
+        if isinstance(error, OSError) and error.errno in FULL:
+            tell(pipe, ("failed", say("disk_full")))
+            return
         traceback.print_exc()
         tell(pipe, ("failed", ""))
 
@@ -48,19 +54,22 @@ def plan(
     from planner.web.views.card import CARD, card
     from planner.web.views.plan_stamp import PLAN
     from planner.web.views.plan_view import plan_view
-    from planner.web.workspace import write_record
+    from planner.web.workspace import records_ready
 
     alone()
     place = Path(folder)
-    with told(pipe) as report:
+    with told(pipe) as report, records_ready(place) as give:
+
+        def shown(made: Plan) -> None:
+            view = plan_view(made)
+            view["revision"] = revision
+            view["stopped"] = stop.is_set()
+            view["made"] = datetime.now().astimezone().isoformat(timespec="seconds")
+            give(PLAN, view)
+            give(CARD, card(made))
+
         request = request_for(place, settings, cache)
-        made = api.plan_folder(request, datetime.now().astimezone(), report, stop.is_set)
-        view = plan_view(made)
-        view["revision"] = revision
-        view["stopped"] = stop.is_set()
-        view["made"] = datetime.now().astimezone().isoformat(timespec="seconds")
-        write_record(place, PLAN, view)
-        write_record(place, CARD, card(made))
+        api.plan_folder(request, datetime.now().astimezone(), report, stop.is_set, shown)
 
 
 def onward(

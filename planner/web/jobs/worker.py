@@ -12,7 +12,9 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
 
-from planner.errors import PlannerError
+from planner.errors import InputError, PlannerError
+from planner.web.words import say
+from planner.web.workspace import FULL
 
 IDLE_S = 240.0
 NUDGE_S = 0.1
@@ -141,7 +143,9 @@ def serve(pipe: Connection) -> None:
         except PlannerError as error:
             tell(pipe, ("failed", error))
         except Exception as error:  # a bug is told; the process lives on
-            tell(pipe, ("failed", f"{type(error).__name__}: {error}"))
+            full = isinstance(error, OSError) and error.errno in FULL
+            told = InputError(say("disk_full")) if full else f"{type(error).__name__}: {error}"
+            tell(pipe, ("failed", told))
 
 
 def tell(pipe: Connection, message: tuple[str, Any]) -> None:

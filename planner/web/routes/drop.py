@@ -19,9 +19,8 @@ from planner.api.ledger_files import LEDGER_FILE, check_ledger
 from planner.errors import InputError
 from planner.web.ledger import place_for
 from planner.web.names import safe_path
-from planner.web.routes.failures import FULL
 from planner.web.words import say
-from planner.web.workspace import STAGING, NotHere, Workspace
+from planner.web.workspace import FULL, STAGING, NotHere, Workspace
 
 RECORDS = ("airframe.toml", "workshop.toml", LEDGER_FILE)
 MEBI = 1 << 20

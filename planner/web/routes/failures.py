@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import errno
-
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from planner.web.words import say
-
-FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
+from planner.web.workspace import FULL
 
 
 async def gone(request: Request, error: Exception) -> Response:

@@ -28,7 +28,7 @@ from planner.web.state import read_state
 from planner.web.views.plan_stamp import CARD, ONWARD, PLAN, plan_stamp
 from planner.web.views.today_view import changes_of, facts_told, today_view
 from planner.web.words import say
-from planner.web.workspace import BESIDE, OWN, RESULTS, read_record, write_record
+from planner.web.workspace import BESIDE, OWN, RESULTS, read_record, records_ready
 
 
 def today(request: Request) -> Response:
@@ -126,9 +126,10 @@ def _take(folder: Path) -> None:
         if (offered := kept.get("offered")) is not None:
             offers = [offer_of(one) for one in offered["rows"]]
             write_offers(place_for(folder), offers, datetime.fromisoformat(offered["at"]), "page")
-        take_results(beside, folder / RESULTS)
-        write_record(folder, PLAN, kept["view"])
-        write_record(folder, CARD, kept["card"])
+        with records_ready(folder) as give:  # where there is no room for them, the plan of before holds on
+            give(PLAN, kept["view"])
+            give(CARD, kept["card"])
+            take_results(beside, folder / RESULTS)
         _forget(folder)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 from datetime import UTC, datetime
@@ -15,6 +16,7 @@ from planner.api.request import PlanRequest
 from planner.api.since import SinceRequest
 from planner.errors import OutputError, PlanFault
 from planner.model.choices import Choices
+from planner.model.plan import Plan
 from planner.report.exports.plan_json import plan_json
 from tests.plan_edges import empty_plan
 from tests.plan_samples import sample_plan
@@ -52,6 +54,25 @@ def test_an_unsound_plan_is_not_written(asked: PlanRequest, monkeypatch: pytest.
         planning.reckon(checked, NOW)
     assert planning.reckon(asked, NOW) == empty_plan()
     assert not asked.out.exists()
+
+
+def test_what_must_come_first_holds_the_plan_of_before(
+    asked: PlanRequest, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is called with the plan when all of it is written; where it fails, the earlier folder stays."""
+    monkeypatch.setattr("planner.pipeline.verify.faults", lambda _: [])
+    seen: list[Plan] = []
+    made = planning.plan_folder(asked, NOW, first=seen.append)
+    assert seen == [made]
+    before = {path.name: path.stat().st_ino for path in asked.out.iterdir()}
+
+    def full(_: Plan) -> None:
+        raise OSError(errno.ENOSPC, "no room")
+
+    with pytest.raises(OSError, match="no room"):
+        planning.plan_folder(asked, NOW, first=full)
+    assert {path.name: path.stat().st_ino for path in asked.out.iterdir()} == before
+    assert list(asked.out.parent.iterdir()) == [asked.out]
 
 
 def test_a_place_that_is_not_ours_is_refused_before_anything_is_read(

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import errno
 import multiprocessing
 import threading
 from typing import Any
 
 import pytest
 
-from planner.web.jobs import worker
+from planner.errors import InputError
+from planner.web.jobs import worker, worker_tasks
 from planner.web.jobs.run_work import told
 from planner.web.jobs.worker import Bench, serve
+from planner.web.words import say
+from planner.web.workspace import FULL
 
 
 class Slow:
@@ -40,6 +44,31 @@ class Killed(threading.Thread):
 
     def kill(self) -> None:
         self.pipe.closed.set()
+
+
+@pytest.mark.parametrize(
+    ("number", "told"),
+    [(FULL[0], say("disk_full")), (FULL[1], say("disk_full")), (errno.EIO, "OSError: [Errno 5] no")],
+)
+def test_a_full_disk_is_told_by_the_warm_process(
+    monkeypatch: pytest.MonkeyPatch, number: int, told: str
+) -> None:
+    """In words of its own, not as a process that ended."""
+
+    def full(*_: object) -> None:
+        raise OSError(number, "no")
+
+    monkeypatch.setattr(worker, "alone", lambda: None)
+    monkeypatch.setitem(worker_tasks.WORK, "look", full)
+    here, there = multiprocessing.get_context("spawn").Pipe()
+    here.send(("look", ()))
+    working = threading.Thread(target=serve, args=(there,))
+    working.start()
+    kind, value = here.recv()
+    here.close()
+    working.join(10.0)
+    assert (kind, str(value)) == ("failed", told)
+    assert isinstance(value, InputError) == (number in FULL)
 
 
 def test_work_whose_page_is_gone_ends_without_a_word(

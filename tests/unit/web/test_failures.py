@@ -14,7 +14,7 @@ from planner.web import workspace
 from planner.web.app import application
 from planner.web.guard import cookie_value
 from planner.web.routes import drop as receiving
-from planner.web.routes.failures import FULL
+from planner.web.routes.failures import no_room
 from planner.web.words import say
 from tests.unit.web.page_desk import HOST, TOKEN, airframe_in, client_of, desk_at, zipped
 
@@ -53,7 +53,7 @@ def test_a_browser_that_goes_away_is_no_failure(tmp_path: Path, path: str) -> No
     assert desk.drops.get(key).taken == {}
 
 
-@pytest.mark.parametrize("number", FULL)
+@pytest.mark.parametrize("number", workspace.FULL)
 def test_a_full_disk_is_told_and_the_record_stays(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int
 ) -> None:
@@ -91,6 +91,36 @@ def test_a_drop_that_fills_the_disk_is_told(
     assert (answer.status_code, answer.json()["message"]) == (422, say("disk_full"))
     assert not [one for one in desk.drops.get(key).folder.rglob("*") if one.is_file()]
     assert client.put(f"/drop/{key}", params={"path": path}, content=body).status_code == 200
+
+
+def test_a_full_disk_is_told_in_words_and_nothing_else_is() -> None:
+    """Whatever the limit was."""
+    asked: Any = None
+    for number in workspace.FULL:
+        assert asyncio.run(no_room(asked, OSError(number, "no room"))).status_code == 422
+    with pytest.raises(PermissionError):
+        asyncio.run(no_room(asked, PermissionError(errno.EACCES, "not yours")))
+
+
+def test_records_take_their_places_together_or_not_at_all(tmp_path: Path) -> None:
+    """The second has no room: the first one of before stays, and nothing lies beside it."""
+    workspace.write_record(tmp_path, "a.json", {"of": "before"})
+
+    def keep(second: Any) -> None:
+        with workspace.records_ready(tmp_path) as give:
+            give("a.json", {"of": "now"})
+            second()
+
+    with pytest.raises(OSError, match="No space"):
+        keep(full)
+    assert [path.name for path in (tmp_path / workspace.OWN).iterdir()] == ["a.json"]
+    assert workspace.read_record(tmp_path, "a.json") == {"of": "before"}
+    with workspace.records_ready(tmp_path) as give:
+        give("a.json", {"of": "now"})
+        give("b.json", {})
+        assert workspace.read_record(tmp_path, "a.json") == {"of": "before"}
+    assert workspace.read_record(tmp_path, "a.json") == {"of": "now"}
+    assert sorted(path.name for path in (tmp_path / workspace.OWN).iterdir()) == ["a.json", "b.json"]
 
 
 def test_other_failures_of_the_system_stay_failures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

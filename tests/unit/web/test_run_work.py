@@ -18,7 +18,8 @@ from planner.web.views import onward_view
 from planner.web.views.card import CARD
 from planner.web.views.changes import CHANGES
 from planner.web.views.plan_stamp import ONWARD, PLAN, plan_stamp
-from planner.web.workspace import BESIDE, OWN, RESULTS, STUDY, read_record, write_record
+from planner.web.words import say
+from planner.web.workspace import BESIDE, FULL, OWN, RESULTS, STUDY, read_record, write_record
 from tests.plan_samples import sample_plan
 
 
@@ -48,12 +49,13 @@ def test_a_plan_is_told_and_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     """Its steps, then done; with the choices that it was made of, and the results in their folder."""
     asked: list[PlanRequest] = []
 
-    def plan_folder(request: PlanRequest, now: Any, report: Any, stop: Any) -> object:
+    def plan_folder(request: PlanRequest, now: Any, report: Any, stop: Any, first: Any) -> None:
         asked.append(request)
         assert now.tzinfo is not None
         report("estimate", 1, 2)
         assert stop() is False
-        return sample_plan()
+        first(sample_plan())
+        assert read_record(tmp_path, PLAN) is None  # the folder has not got its place yet
 
     monkeypatch.setattr(api, "plan_folder", plan_folder)
     pipe = planned(tmp_path, threading.Event())
@@ -69,7 +71,7 @@ def test_a_plan_is_told_and_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 
 
 def test_a_search_that_was_stopped_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(api, "plan_folder", lambda *_: sample_plan())
+    monkeypatch.setattr(api, "plan_folder", lambda *given: given[-1](sample_plan()))
     stop = threading.Event()
     stop.set()
     planned(tmp_path, stop)
@@ -95,6 +97,24 @@ def test_a_refusal_is_told_in_its_words_and_nothing_is_kept(
     assert planned(tmp_path, threading.Event()).told == [("failed", "")]
     assert "KeyError: 'surprise'" in capsys.readouterr().err
     assert read_record(tmp_path, PLAN) is None
+
+
+@pytest.mark.parametrize("number", FULL)
+def test_a_full_disk_is_told_and_the_plan_of_before_is_shown(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], number: int
+) -> None:
+    """What the page shows and the results folder are of one plan, though the disk was full between them."""
+    write_record(tmp_path, PLAN, {"made": "before"})
+
+    def full(*given: Any) -> None:
+        given[-1](sample_plan())
+        raise OSError(number, "no room")
+
+    monkeypatch.setattr(api, "plan_folder", full)
+    assert planned(tmp_path, threading.Event()).told == [("failed", say("disk_full"))]
+    assert read_record(tmp_path, PLAN) == {"made": "before"}
+    assert [path.name for path in (tmp_path / OWN).iterdir()] == [PLAN]
+    assert capsys.readouterr().err == ""
 
 
 def test_a_study_is_quick_and_goes_beside_the_results(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import shutil
 import zipfile
@@ -20,7 +21,7 @@ from planner.api.today_sheet import BedPicture, Lying
 from planner.ledger.handed import look_through
 from planner.model.plan import Plan
 from planner.report.exports.plan_json import plan_json
-from planner.web import ledger
+from planner.web import ledger, workspace
 from planner.web.desk import Desk
 from planner.web.jobs.runs import gone_on
 from planner.web.routes import today as routes
@@ -272,6 +273,26 @@ def test_taking_it_puts_results_and_sheets_in_place(page: tuple[TestClient, Path
     assert not (folder / OWN / BESIDE).exists()
     gone = client.post("/a/glider/onward/take", json={})
     assert (gone.status_code, gone.json()["message"]) == (422, say("onward_gone"))
+
+
+def test_without_room_the_plan_of_before_holds_on(
+    page: tuple[TestClient, Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Results and what the sheets show stay those of one plan; it can be taken when there is room."""
+    client, folder = page
+    before, shown_before = (folder / RESULTS / "plan.json").read_bytes(), read_record(folder, PLAN)
+    waiting(folder)
+
+    def full(*_: Any) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as at_the_limit:
+        at_the_limit.setattr(workspace.os, "fsync", full)
+        answer = client.post("/a/glider/onward/take", json={})
+    assert (answer.status_code, answer.json()["message"]) == (422, say("disk_full"))
+    assert (folder / RESULTS / "plan.json").read_bytes() == before
+    assert read_record(folder, PLAN) == shown_before
+    assert client.post("/a/glider/onward/take", json={}).status_code == 200
 
 
 def test_refusing_leaves_the_plan_of_before(page: tuple[TestClient, Path]) -> None:
