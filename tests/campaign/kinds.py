@@ -123,7 +123,19 @@ KINDS = {
         Kind(
             "day",
             "lives days of use of the page, ten thousand requests each",
-            "tests.campaign.page:day_case",
+            "tests.campaign.day:case",
+            warm="tests.campaign.page:template",
+        ),
+        Kind(
+            "full",
+            "fills the disk while the page plans",
+            "tests.campaign.full:case",
+            warm="tests.campaign.page:template",
+        ),
+        Kind(
+            "clock",
+            "sets the clock back in mid-session and between commands",
+            "tests.campaign.clock:case",
             warm="tests.campaign.page:template",
             keeps=False,
         ),

@@ -87,6 +87,7 @@ class Session:
     facts: dict[str, list[str]] = field(default_factory=dict)  # of confirmed uids
     faults: list[str] = field(default_factory=list)
     asked: int = 0
+    into: tuple[str, ...] = ("glider", "nothing", "..")  # where drops are asked to go
 
     def ask(self, method: str, path: str, body: bytes | None = None, **headers: str) -> tuple[int, bytes]:
         """A request; an error of the server is a fault."""
@@ -153,7 +154,7 @@ def drops(session: Session) -> None:
     if end < 0.3:
         session.ask("DELETE", f"/drop/{key}")
     elif end < 0.5:
-        session.post(f"/drop/{key}/done", {"into": str(session.pick(("glider", "nothing", "..")))})
+        session.post(f"/drop/{key}/done", {"into": str(session.pick(session.into))})
         session.revision = ""  # new meshes may have come
 
 
@@ -222,10 +223,6 @@ ACTS: Acts = (
 )  # fmt: skip
 
 
-# Of a day: a plan or an end of the page in some hundred acts.
-DAY: Acts = tuple((share / 40 if act in (works, restarts) else share, act) for share, act in ACTS)
-
-
 def lost(session: Session) -> list[str]:
     """What was confirmed and is not there, or is there twice."""
     root = session.served.workspace
@@ -279,20 +276,7 @@ def template() -> Path:
     return root
 
 
-def heaps(session: Session) -> None:
-    """A gigabyte in two files, and one file of a gigabyte, which is over the limit: memory stays flat."""
-    key = session.post("/drop", {})[1].get("key", "")
-    told = [
-        session.served.pour(f"/drop/{key}?path=kit/{n}.stl", size) for n, size in enumerate((490, 490, 1024))
-    ]
-    if told[:2] != [200, 200] or told[2] not in (0, 422):  # who is refused may go away unheard
-        session.faults.append(f"a gigabyte was answered with {told}")
-    session.ask("DELETE", f"/drop/{key}")
-
-
-def lived(
-    rng: np.random.Generator, requests: int, acts: Acts = ACTS, first: Callable[[Session], None] | None = None
-) -> tuple[Session, list[str]]:
+def lived(rng: np.random.Generator, requests: int, acts: Acts = ACTS) -> tuple[Session, list[str]]:
     """One session, from a copy of the template to an orderly end; what is wrong comes with it."""
     with tempfile.TemporaryDirectory(prefix="page_") as name:
         home = Path(name)
@@ -304,8 +288,6 @@ def lived(
         session.served.start()
         try:
             odds = np.array([share for share, _ in acts])
-            if first is not None:
-                first(session)
             while session.asked < requests and len(session.faults) < 3:
                 acts[int(rng.choice(len(acts), p=odds / odds.sum()))][1](session)
                 session.served.look()
@@ -341,11 +323,3 @@ def case(number: int, seed: int) -> Case:
     session, faults = lived(np.random.default_rng([seed, number, 6]), REQUESTS)
     what = f"{session.asked} requests, {len(session.drops)} drops, {len(session.facts)} facts"
     return Case("page", number, what, "lived", "; ".join(faults[:3])[:900], time.monotonic() - began)
-
-
-def day_case(number: int, seed: int) -> Case:
-    """A day of use as fast as it is answered: ten thousand requests, and drops of a gigabyte."""
-    began = time.monotonic()
-    session, faults = lived(np.random.default_rng([seed, number, 7]), 10_000, DAY, heaps)
-    what = f"{session.asked} requests, at most {session.served.most_mb:.0f} MB"
-    return Case("day", number, what, "lived", "; ".join(faults[:3])[:900], time.monotonic() - began)

@@ -39,12 +39,13 @@ class Served:
     process: subprocess.Popen[bytes] | None = None
     held_open: list[socket.socket] = field(default_factory=list)
     most_mb: float = 0.0
+    env: dict[str, str] | None = None  # none: that of this process
 
     def start(self) -> None:
         """Start a page and sign in."""
         words = [sys.executable, "-m", "planner", "page", "--workspace", str(self.workspace), "--no-open"]
         with self.log.open("ab") as log:
-            self.process = subprocess.Popen([*words, "--port", "0"], stdout=log, stderr=log)
+            self.process = subprocess.Popen([*words, "--port", "0"], stdout=log, stderr=log, env=self.env)
         before = time.monotonic()
         while not (told := re.findall(rb"http://127\.0\.0\.1:(\d+)/\?token=(\S+)", self._since())):
             if self.process.poll() is not None or time.monotonic() - before > ANSWER_S:
