@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 # Values that are made and kept between two looks, and looks at the young between two at the older ones.
 # A plan makes half a million values that stay and next to no circles; with the interpreter's own 700 it
@@ -11,6 +13,12 @@ import gc
 VALUES, YOUNG, OLD = 100_000, 50, 100
 
 
-def look_seldom() -> None:
+@contextmanager
+def looking_seldom() -> Iterator[None]:
     """For a process that does one thing and ends; whoever imports the package keeps what is set there."""
+    before = gc.get_threshold()
     gc.set_threshold(VALUES, YOUNG, OLD)
+    try:
+        yield
+    finally:
+        gc.set_threshold(*before)

@@ -6,7 +6,7 @@ import logging
 import os
 import sys
 import warnings
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, nullcontext
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from planner.cli.asked import plan_request, request_of
-from planner.cli.circles import look_seldom
+from planner.cli.circles import looking_seldom
 from planner.cli.exits import (
     DONE,
     DONE_WITH_GAPS,
@@ -40,7 +40,8 @@ if TYPE_CHECKING:
     from planner.cli.progress import Report
     from planner.kit.questions import Answer, Question
 
-COMPILED = ("plan", "tradeoff", "check", "new", "prepare", "page")  # commands that use compiled code
+PLANNING = ("plan", "tradeoff", "check", "new", "prepare")  # commands that do one long work and end
+COMPILED = (*PLANNING, "page")  # commands that use compiled code
 
 app = typer.Typer(
     name="planner",
@@ -223,11 +224,10 @@ def main() -> None:
     listen()
     try:
         if sys.argv[1:2] and sys.argv[1] in COMPILED:
-            if sys.argv[1] != "page":  # that lives on, and its processes with it
-                look_seldom()
             _refuse_nowhere()
             _say_where()
-        app()
+        with looking_seldom() if sys.argv[1:2] and sys.argv[1] in PLANNING else nullcontext():
+            app()
     except KeyboardInterrupt:
         leave("Stopped; nothing was written.", INTERRUPTED)
 

@@ -90,6 +90,8 @@ def read_moves(
             found = _Reading(path, machine, unit, piece_bytes, layers).all_of(file, told)
             after = os.fstat(file.fileno())
         named = path.stat()
+    except RecordError as error:  # whoever keeps it keeps no buffers of a hundred megabytes with it
+        raise error.with_traceback(None) from None
     except OSError as error:
         raise RecordError(
             f"the machine file cannot be read ({error.strerror or error}).",

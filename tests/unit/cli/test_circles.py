@@ -6,17 +6,31 @@ import gc
 import subprocess
 import sys
 
-from planner.cli.circles import VALUES, look_seldom
+import pytest
+
+from planner.cli import main
+from planner.cli.circles import VALUES, looking_seldom
 
 
-def test_seldom_but_not_never() -> None:
+def test_seldom_but_not_never_and_as_before_afterwards() -> None:
     before = gc.get_threshold()
-    try:
-        look_seldom()
+    with looking_seldom():
         assert gc.isenabled()
         assert gc.get_threshold()[0] == VALUES > 10 * before[0]
-    finally:
-        gc.set_threshold(*before)
+    assert gc.get_threshold() == before
+
+
+@pytest.mark.parametrize("words", ["plan", "page", "readback"])
+def test_a_command_leaves_it_as_it_was(monkeypatch: pytest.MonkeyPatch, words: str) -> None:
+    """Also for whoever runs several in one process; only what makes one plan and ends looks seldom."""
+    before, seen = gc.get_threshold(), []
+    monkeypatch.setattr(sys, "argv", ["planner", words])
+    monkeypatch.setattr(main, "app", lambda: seen.append(gc.get_threshold()[0]))
+    monkeypatch.setattr(main, "_refuse_nowhere", lambda: None)
+    monkeypatch.setattr(main, "listen", lambda: None)
+    main.main()
+    assert seen == [VALUES if words == "plan" else before[0]]
+    assert gc.get_threshold() == before
 
 
 def test_importing_the_package_changes_nothing() -> None:

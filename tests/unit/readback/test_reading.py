@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 import math
+import tracemalloc
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from planner.errors import RecordError
 from planner.geometry.planar.outline_offset import area
 from planner.model.filament import Filament
 from planner.model.printer import Motion, Printer
@@ -254,3 +257,22 @@ def test_a_height_with_next_to_nothing_is_no_layer(tmp_path: Path):
     for z, fed in rows:
         lines += [f"G0 Z{z}", f"G1 X100 E{fed}", "G0 X10"]
     assert layer_heights(read(tmp_path, "\n".join(lines))) == pytest.approx([0.2, 0.4, 0.6])
+
+
+def test_who_keeps_a_refusal_keeps_no_buffers(tmp_path: Path) -> None:
+    """Each reading holds a hundred megabytes; a list of what is wrong with many files must not."""
+    path = tmp_path / "odd.txt"
+    path.write_text("G21\nG5 X1\n", encoding="utf-8")
+    kept: list[RecordError] = []
+    gc.disable()
+    tracemalloc.start()
+    try:
+        for _ in range(3):
+            with pytest.raises(RecordError) as caught:
+                read_moves(path, MACHINE)
+            kept.append(caught.value)
+        assert tracemalloc.get_traced_memory()[0] < 10_000_000
+    finally:
+        tracemalloc.stop()
+        gc.enable()
+    assert len({str(one) for one in kept}) == 1
