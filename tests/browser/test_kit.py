@@ -92,7 +92,8 @@ def test_a_raw_kit_is_confirmed_changed_and_balanced(open_tab: Any, served: Runn
     page.fill("#new-fitting-mass", "95")
     page.press("#new-fitting-mass", "Enter")
     page.wait_for_selector("#balloon-0")
-    page.evaluate("document.querySelector('#balloon-0').scrollIntoView({ block: 'center' })")  # above the strip
+    # well above the strip at the foot
+    page.evaluate("document.querySelector('#balloon-0').scrollIntoView({ block: 'center' })")
     place, side = page.locator("#balloon-0 .ring").bounding_box(), page.locator("#side-view").bounding_box()
     page.mouse.move(place["x"] + 5, place["y"] + 5)
     page.mouse.down()
