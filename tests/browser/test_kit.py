@@ -114,6 +114,7 @@ def test_a_raw_kit_is_confirmed_changed_and_balanced(open_tab: Any, served: Runn
 
     page.set_viewport_size({"width": 390, "height": 844})
     assert page.evaluate(NO_SCROLL)
+    until(page, KEPT_FREE)
     assert findings(page) == []
     page.emulate_media(color_scheme="dark")
     assert findings(page) == []
@@ -162,3 +163,7 @@ RENEWED = """() => {
   document.querySelector('.kit .part h3').textContent = 'older words';
   import('/static/live.js').then((live) => live.refresh());
 }"""
+KEPT_FREE = (
+    "parseFloat(getComputedStyle(document.documentElement).scrollPaddingBottom)"
+    " === document.getElementById('strip').offsetHeight"
+)

@@ -3,6 +3,10 @@ import { refresh } from "./live.js";
 import { announce, ask, base, Refused, text, wait } from "./talk.js";
 
 const strip = document.getElementById("strip");
+// What has the focus is scrolled to where the strip, as high as it is, does not cover it.
+new ResizeObserver(() => {
+  document.documentElement.style.scrollPaddingBottom = `${strip.offsetHeight}px`;
+}).observe(strip);
 
 export async function say(words, act = false) {
   const told = document.createElement("span");
