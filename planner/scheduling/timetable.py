@@ -63,7 +63,7 @@ def runs_of(
 
 
 def _with_hands(timing: Timing, tables: Tables, workshop: Workshop, start: datetime) -> Timing:
-    """The same order on every printer, each run as early as the persons who are there allow; none earlier."""
+    """The same order on every printer: a run stays where it is, or is as early as the persons there allow."""
     days = -(-(len(tables.window_at) - 1) // (24 * 60))
     desk = Desk(tables, persons_there(tables, persons_by_window(workshop.attendance, start, days)))
     lines = tuple(tuple(timing.order(printer)) for printer in range(len(tables.release)))

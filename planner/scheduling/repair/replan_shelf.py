@@ -56,11 +56,14 @@ def with_shelf(
     there = persons_there(tables, persons_by_window(workshop.attendance, start, days))
     began = {run.batch: run.start.timestamp() for run in first.runs}
     order = sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n))
+    hands = there if workshop.attendance.named else None
     behind = shelf_behind(workshop, underway.runs)
     found = []
     for whole, patient in [(whole, patient) for patient in patience(workshop) for whole in (True, False)]:
         reels = _free(reels_of(batches, behind, start, new, patient=patient), underway.runs, start)
-        timing = shelf_timing(tables, batches, workshop, reels, order, effort.shelf_steps, seed, whole=whole)
+        timing = shelf_timing(
+            tables, batches, workshop, reels, order, effort.shelf_steps, seed, whole=whole, hands=hands
+        )
         if timing is not None and _enough_hands(timing, tables, there):
             found.append(going_on(timing, tables, batches, underway, workshop, start))
     return tuple(sorted(found, key=lambda schedule: schedule.makespan_h))

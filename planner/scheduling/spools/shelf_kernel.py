@@ -25,6 +25,7 @@ class Shelf(NamedTuple):
     since: Ints  # (spools,) tick from which it is at hand
     need: Counts  # (batches,) with the purge of a run
     purge: int  # more where the filament on the printer is another one
+    taken: Ints  # (ticks of ``busy``,) hands of the most that ever are there, and are not in that tick
 
 
 @jit_refcount
@@ -33,13 +34,17 @@ def timed_by_spool(
 ) -> float:
     """Time the batches in their order; a spool is on one printer at a time and gives what is on it.
 
+    Where persons have hours of their own, no more hands are asked for than are there (``taken``): whoever
+    timed the runs again for that would part them from the spools that they wait for.
+
     Returns the finish and a little of the mean end, or a negative number where a batch has no room.
     """
     printers, spools = t.release.shape[0], f.left.shape[0]
     ready, left = t.release.copy(), f.left.copy()
     free, on = f.since.copy(), np.full(spools, NOWHERE, np.int32)
     before = np.full(printers, NOWHERE, np.int32)
-    busy[:] = 0
+    for tick in range(busy.shape[0]):
+        busy[tick] = f.taken[tick]
     finish, total = 0, 0.0
     for batch in order:
         best_p, best_s, best_at, best_block, best_end, best_stays = NOWHERE, NOWHERE, 0, 0, 0, False

@@ -16,9 +16,10 @@ from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.plan import timed_schedule
 from planner.scheduling.problem.away_spans import minutes_away
-from planner.scheduling.problem.calendar import LAST_HORIZON_DAYS, minute_of, windows
+from planner.scheduling.problem.calendar import LAST_HORIZON_DAYS, minute_of, persons_by_window, windows
 from planner.scheduling.problem.dispatch import Timing
-from planner.scheduling.problem.problem import Tables, compile_tables
+from planner.scheduling.problem.handling_windows import persons_there
+from planner.scheduling.problem.problem import Ints, Tables, compile_tables
 from planner.scheduling.spools.reels import at_hand, units
 from planner.scheduling.spools.spools import assign_spools
 
@@ -112,8 +113,10 @@ def _searched(task: ShelfTask, new: Mapping[str, int], *, whole: bool, patient: 
     began = {run.batch: run.start.timestamp() for run in task.schedule.runs}
     order = sorted(range(len(batches)), key=lambda n: (began.get(batches[n].name, math.inf), n))
     reels = reels_of(batches, workshop, task.start, new, patient=patient)
+    there = persons_by_window(workshop.attendance, task.start, days) if workshop.attendance.named else None
+    hands = None if there is None else persons_there(tables, there)
     steps = task.effort.shelf_steps
-    return shelf_timing(tables, batches, workshop, reels, order, steps, task.seed, whole=whole)
+    return shelf_timing(tables, batches, workshop, reels, order, steps, task.seed, whole=whole, hands=hands)
 
 
 def reels_of(
@@ -158,8 +161,15 @@ def shelf_timing(
     seed: int,
     *,
     whole: bool,
+    hands: Ints | None = None,
 ) -> Timing | None:
-    """Times of the batches with no more than these spools; ``whole``: every bed comes from one spool."""
+    """Times of the batches with no more than these spools.
+
+    Parameters
+    ----------
+    whole : every bed comes from one spool
+    hands : persons in each tick, where some have hours of their own; else always as many as ever are there
+    """
     from planner.scheduling.spools.shelf_kernel import Shelf, best_order
 
     if not reels:
@@ -171,8 +181,16 @@ def shelf_timing(
         since=np.array([reel.since for reel in reels], dtype=np.int32),
         need=np.array([units(b.mass_g) + units(workshop.run_purge_g) for b in batches], dtype=np.int64),
         purge=units(workshop.change_purge_g),
+        taken=_taken(tables, hands),
     )
     made = [np.zeros(len(batches), dtype=np.int32) for _ in range(4)]
-    busy = np.zeros(tables.window_at.shape[0] + 1, dtype=np.int32)
+    busy = np.zeros_like(shelf.taken)
     cost = best_order(tables, shelf, np.array(order, dtype=np.int32), steps, seed, busy, *made)
     return None if cost < 0.0 else Timing(*made[:3])
+
+
+def _taken(tables: Tables, hands: Ints | None) -> Ints:
+    ticks = tables.window_at.shape[0] + 1
+    if hands is None:
+        return np.zeros(ticks, dtype=np.int32)
+    return np.maximum(0, tables.persons - hands[:ticks]).astype(np.int32)

@@ -26,12 +26,17 @@ def tables(*batches: tuple[float, str], loaded: str | None = "PLA") -> Tables:
     return compile_tables(made, workshop, windows(workshop.attendance, MONDAY, DAYS), DAYS * 1440, {}, {})
 
 
-def shelf(need: list[int], *spools: tuple[int, int, int], purge: int = 0) -> Shelf:
-    """Hundredths of a gram: of each batch, and material, content and first tick of each spool."""
+def shelf(need: list[int], *spools: tuple[int, int, int], purge: int = 0, gone: int = 0) -> Shelf:
+    """Hundredths of a gram: of each batch, and material, content and first tick of each spool.
+
+    One of the two persons is not there in the first ``gone`` ticks.
+    """
+    taken = np.zeros(DAYS * 1440 + 2, dtype=np.int32)
+    taken[:gone] = 1
     material, left, since = (np.array(column, dtype=kind) for column, kind in zip(
         zip(*spools, strict=True), (np.int32, np.int64, np.int32), strict=True
     ))  # fmt: skip
-    return Shelf(material, left, since, np.array(need, dtype=np.int64), purge)
+    return Shelf(material, left, since, np.array(need, dtype=np.int64), purge, taken)
 
 
 def timed(t: Tables, f: Shelf, order: list[int]) -> tuple[float, list[list[int]]]:
@@ -78,6 +83,14 @@ def test_a_spool_that_comes_later_is_waited_for() -> None:
     assert begin == [60]
     _, (_, begin, _, spool) = timed(t, shelf([40], (PLA, 100, 60), (PLA, 40, 0)), [0])
     assert (begin, spool) == ([0], [1])
+
+
+def test_hands_that_are_not_there_are_waited_for() -> None:
+    """Two printers and two spools: one person alone for three minutes, then two."""
+    t = tables((100.0, "PLA"), (100.0, "PLA"))
+    spools = (PLA, 100, 0), (PLA, 100, 0)
+    assert timed(t, shelf([10, 10], *spools, gone=0), [0, 1])[1][1] == [0, 0]
+    assert timed(t, shelf([10, 10], *spools, gone=3), [0, 1])[1][1] == [0, 3]
 
 
 def test_of_two_spools_that_do_as_well_the_emptier_is_used_up() -> None:
