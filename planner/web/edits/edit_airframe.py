@@ -13,6 +13,7 @@ from planner.errors import RecordError
 from planner.model.axes import Axes
 from planner.model.part import Part
 from planner.model.recipe import SUPPORT_KEYS, Recipe
+from planner.web.edits.moments import day_of
 from planner.web.edits.part_rows import known, part_named, put, row_of, set_or_drop, shown, table_of
 from planner.web.words import say
 
@@ -24,6 +25,8 @@ HEAD_KEYS = (
     "mean_chord_mm",
     "wing_area_dm2",
     "balance_window_mm",
+    "colour",
+    "due",
 )
 RECIPE_KEYS = (
     "layer_height_mm",
@@ -37,8 +40,11 @@ RECIPE_KEYS = (
     "brim_mm",
     "support",
     "spiral",
+    "nozzle_mm",
+    "plate",
 )
 _WIDTHS = ("bead_width_mm", "wall_mm")
+_ASKED = ("nozzle_mm", "plate")  # of a printer; without them a bed takes what is on it
 STATION_DIGIT_MM = 1e-3  # as studies tell stations
 
 
@@ -131,7 +137,8 @@ def set_option(doc: TOMLDocument, records: Records, option: str, choice: str) ->
 def set_head(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
     """A value of the airframe itself; an empty one is taken out of the file."""
     known(key, HEAD_KEYS)
-    set_or_drop(table_of(doc, "airframe"), key, value)
+    told = day_of(value, "due", "airframe.toml") if key == "due" and value not in (None, "") else value
+    set_or_drop(table_of(doc, "airframe"), key, told)
     return say("edit_head", key=say(f"key_{key}"), value=shown(value))
 
 
@@ -176,6 +183,8 @@ def set_recipe(doc: TOMLDocument, records: Records, recipe: str, key: str, value
     if key in _WIDTHS and value in (None, ""):
         own.pop(key, None)  # the width stays what it is
         own["bead_width_mm"] = round(recipe_values(records, doc.unwrap(), recipe)["bead_width_mm"], 4)
+    elif key in _ASKED and value in (None, ""):
+        own.pop(key, None)
     else:
         own[key] = value
     return say("edit_recipe", recipe=recipe, key=say(f"key_{key}"), value=shown(value))

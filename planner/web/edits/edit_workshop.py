@@ -11,13 +11,23 @@ from tomlkit.items import AoT
 from planner.api import Records
 from planner.errors import RecordError
 from planner.model.attendance import DAYS
+from planner.web.edits.moments import moment_of
+from planner.web.edits.part_rows import shown
 from planner.web.words import say
 
 ROWS = {
-    "printer": ("name", "like", "count", "loaded", "filaments", "clear_height_mm", "bed", "wear_per_hour"),
-    "filament": ("name", "like", "price", "spool_g", "deposited_g_per_cm3", "nozzle_c"),
-    "spool": ("name", "filament", "grams_left", "price"),
-}
+    "printer": (
+        "name", "like", "count", "loaded", "loaded_colour", "filaments", "clear_height_mm", "bed",
+        "wear_per_hour", "nozzle_mm", "nozzle_hardened", "nozzles", "nozzle_minutes", "plate", "plates",
+        "plate_minutes",
+    ),
+    "filament": (
+        "name", "like", "price", "spool_g", "deposited_g_per_cm3", "nozzle_c", "needs_drying", "dry_c",
+        "dry_hours", "open_hours", "nozzle_mm", "hardened_nozzle", "plate",
+    ),
+    "spool": ("name", "filament", "grams_left", "price", "colour", "lot", "at_hand_from", "dried"),
+}  # fmt: skip
+_MOMENTS = ("at_hand_from", "dried")
 TOP_KEYS = (
     "time_zone",
     "persons",
@@ -39,7 +49,7 @@ def add_row(doc: TOMLDocument, records: Records, kind: str, values: dict[str, An
     made = tomlkit.table()
     for key in keys:
         if (value := values.get(key)) not in (None, ""):
-            made[key] = _inline(value) if isinstance(value, dict) else value
+            made[key] = _written(key, value)
     _rows(doc, kind).append(made)
     return say("edit_add", kind=say(f"kind_{kind}"), name=str(values.get("name", "")))
 
@@ -57,7 +67,7 @@ def set_row(
     if value is None or value in ("", []):
         found.pop(key, None)
     else:
-        found[key] = _inline(value) if isinstance(value, dict) else value
+        found[key] = _written(key, value)
     return say("edit_row", name=str(found.get("name", "")), key=say(f"key_{key}"), value=_shown(value))
 
 
@@ -192,13 +202,16 @@ def _keys(kind: str) -> tuple[str, ...]:
     return ROWS[kind]
 
 
-def _inline(values: dict[str, Any]) -> Any:
-    made = tomlkit.inline_table()
-    made.update(values)
-    return made
+def _written(key: str, value: Any) -> Any:
+    """A value as the file has it: a table on one line, a day that is no text."""
+    if isinstance(value, dict):
+        made = tomlkit.inline_table()
+        made.update(value)
+        return made
+    return moment_of(value, key) if key in _MOMENTS else value
 
 
 def _shown(value: Any) -> str:
     if isinstance(value, list):
         return ", ".join(str(one) for one in value) or say("none")
-    return say("none") if value in (None, "") else str(value)
+    return shown(value)

@@ -10,7 +10,14 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from planner.errors import RecordError
-from planner.web.edits import edit_airframe, edit_kit, edit_workshop
+from planner.web.edits import (
+    edit_airframe,
+    edit_away,
+    edit_dryer,
+    edit_kit,
+    edit_sections,
+    edit_workshop,
+)
 from planner.web.edits.history import remember
 from planner.web.state import State, read_records_of
 from planner.web.words import say
@@ -22,6 +29,7 @@ AIRFRAME: dict[str, Callable[..., str]] = {
     "section": edit_airframe.set_section,
     "take": edit_airframe.take,
     "option": edit_airframe.set_option,
+    "ask": edit_sections.set_ask,
     "head": edit_airframe.set_head,
     "axes": edit_airframe.set_axes,
     "default": edit_airframe.set_default,
@@ -40,6 +48,10 @@ WORKSHOP: dict[str, Callable[..., str]] = {
     "remove_row": edit_workshop.remove_row,
     "top": edit_workshop.set_top,
     "week": edit_workshop.set_week,
+    "dryer": edit_dryer.set_dryer,
+    "add_away": edit_away.add_away,
+    "set_away": edit_away.set_away,
+    "remove_away": edit_away.remove_away,
 }
 
 

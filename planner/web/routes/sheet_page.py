@@ -11,6 +11,7 @@ from starlette.responses import HTMLResponse, Response
 from planner.api.formats import endings, formats_told
 from planner.version import __version__
 from planner.web.edits.history import last_label
+from planner.web.edits.moments import moment_shown
 from planner.web.routes.mutations import desk_of
 from planner.web.settings import settings_of
 from planner.web.state import read_state
@@ -45,6 +46,7 @@ _TEMPLATES = jinja2.Environment(
     undefined=jinja2.StrictUndefined,
 )
 _TEMPLATES.globals["t"] = say
+_TEMPLATES.filters["moment"] = moment_shown
 _TEMPLATES.globals["mesh_formats"] = formats_told()
 _TEMPLATES.globals["mesh_endings"] = ",".join(endings())
 

@@ -26,7 +26,9 @@ from planner.web.views.kit_cards import cards_of
 from planner.web.views.kit_found import KIT
 from planner.web.views.palette import accent_css, colour, mark_svg, rgb
 from planner.web.views.plan_stamp import PLAN
+from planner.web.views.section_asks import colours_known, wishes_shown
 from planner.web.views.shown import parts_shown, recipes_shown, workshop_rows, workshop_top
+from planner.web.views.workshop_more import more_shown
 from planner.web.words import say, words
 from planner.web.workspace import OWN, NotHere, read_record
 
@@ -69,6 +71,8 @@ def parts(request: Request) -> Response:
         sections=parts_shown(state, desk.looks.known(folder, state.revision) or desk.looks.last(folder)),
         recipes=recipes_shown(state),
         bed=_bed(state),
+        wishes=wishes_shown(state),
+        colours=colours_known(state),
         asked=len(cards_of(state, read_record(folder, KIT))),
     )
 
@@ -91,6 +95,8 @@ def workshop(request: Request) -> Response:
         "workshop.html",
         "/workshop",
         rows=workshop_rows(state),
+        more=more_shown(state),
+        colours=colours_known(state),
         top=workshop_top(state),
         week=week_of(state.records, person) if state.records else {},
         person=person,

@@ -7,6 +7,7 @@ export function valueOf(field) {
   const word = field.value.trim();
   if (word === "") return null;
   if (field.dataset.kind === "number" || field.dataset.kind === "whole") return number(word);
+  if (field.dataset.kind === "list") return word.split(/[,;]/).map((one) => one.trim()).filter(Boolean);
   if (field.dataset.kind === "pair") return (word.match(/-?\d+(?:\.\d+)?/g) ?? []).map(Number);
   return word;
 }

@@ -90,7 +90,7 @@ function put(fresh) {
 function focusSpot(focused) {
   const list = focused?.closest("[data-rows]");
   if (!list) return null;
-  const alike = focused.dataset.remove ? "[data-remove]" : "[data-do=remove_row]";
+  const alike = focused.dataset.remove ? "[data-remove]" : "[data-do=remove_row], [data-do=remove_away]";
   return { list, alike, at: [...list.querySelectorAll(alike)].indexOf(focused) };
 }
 

@@ -1,0 +1,108 @@
+"""Absences, dryers, nozzles and wishes of sections by keyboard: refused beside the field, narrow, clean."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser.conftest import Running, drop, until
+from tests.browser.test_access import findings
+from tests.browser.test_edits import kit
+
+pytestmark = [pytest.mark.slow, pytest.mark.browser]
+SHELF = '[[spool]]\nname = "red 1"\nfilament = "PLA"\ngrams_left = 700\ncolour = "red"\n'
+
+
+@pytest.fixture
+def shop(open_tab: Any, served: Running, tmp_path: Path) -> Any:
+    """A tab at the workshop of a prepared kit of six ribs."""
+    page = open_tab()
+    if not (served.workspace / "forms").is_dir():
+        folder = kit(tmp_path, "forms", 6)
+        with (folder / "workshop.toml").open("a", encoding="utf-8") as file:
+            file.write(SHELF)
+        drop(page, [folder])
+        page.wait_for_url("**/a/forms")
+    page.goto(f"{served.base}/a/forms/workshop")
+    page.wait_for_selector("#new-away")
+    page.wait_for_selector("body[data-ready]")
+    return page
+
+
+def record(served: Running, file: str) -> dict[str, Any]:
+    """A record of the kit as it is on disk."""
+    return tomllib.loads((served.workspace / "forms" / file).read_text(encoding="utf-8"))
+
+
+def test_an_absence_by_keyboard(shop: Any, served: Running) -> None:
+    """One that ends before it begins is refused beside its first day; mended it stands in the list."""
+    shop.select_option("#new-away", "printer/desk two")
+    shop.focus("#new-away-from")
+    for word in ("2026-12-03", "2026-12-01", "repair"):
+        shop.keyboard.type(word)
+        shop.keyboard.press("Tab")
+    shop.keyboard.press("Enter")  # the button
+    shop.wait_for_selector("#new-away-from[aria-invalid]")
+    assert "ends before it begins" in shop.inner_text("#new-away-from-wrong")
+    assert shop.get_attribute("#new-away-from", "aria-describedby") == "new-away-from-wrong"
+    shop.fill("#new-away-until", "2026-12-05 18:00")
+    shop.keyboard.press("Enter")
+    shop.wait_for_selector("#aways [data-do=remove_away]")
+    row = record(served, "workshop.toml")["printer"][1]
+    assert [(str(one["from"]), str(one["until"]), one["why"]) for one in row["away"]] == [
+        ("2026-12-03", "2026-12-05 18:00:00", "repair")
+    ]
+    until(shop, "document.getElementById('new-away-from').value === ''")
+    shop.focus("#aways [data-do=remove_away]")
+    shop.keyboard.press("Enter")
+    until(shop, "!document.querySelector('#aways [data-do=remove_away]')")
+    until(shop, "document.activeElement.id === 'new-away'")
+    assert "away" not in record(served, "workshop.toml")["printer"][1]
+
+
+def test_nozzles_stay_open_and_a_list_is_a_list(shop: Any, served: Running) -> None:
+    """What a printer has beside is written as a list; its fields stay open when the sheet is made anew."""
+    shop.click("#printer_desk_one-more summary")
+    shop.fill("#printer_desk_one-nozzles", "0.6, 0.4 hardened")
+    shop.press("#printer_desk_one-nozzles", "Tab")
+    until(shop, "document.getElementById('printer_desk_one-more').textContent.includes('0.6 mm')")
+    assert record(served, "workshop.toml")["printer"][0]["nozzles"] == ["0.6", "0.4 hardened"]
+    assert shop.locator("#printer_desk_one-more[open]").count() == 1
+
+
+def test_dryers_and_narrow_sheets_are_clean(shop: Any, served: Running) -> None:
+    """At 360 px with all of it open: nothing wider than the screen, nothing serious by the rules."""
+    shop.fill("#dryer-count", "2")
+    shop.press("#dryer-count", "Tab")
+    shop.wait_for_selector("#dryer-spools")
+    shop.set_viewport_size({"width": 360, "height": 800})
+    for sheet in ("/workshop", ""):
+        shop.goto(f"{served.base}/a/forms{sheet}")
+        shop.wait_for_selector("body[data-ready]")
+        shop.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        assert shop.evaluate("document.documentElement.scrollWidth") <= 360
+        assert findings(shop) == []
+
+
+def test_a_section_asks_for_a_colour_and_a_day(shop: Any, served: Running) -> None:
+    """Colours of the shelf are proposed; a day that is none is refused beside it."""
+    shop.goto(f"{served.base}/a/forms")
+    shop.wait_for_selector("body[data-ready]")
+    shop.click("#asks summary")
+    assert shop.locator("#colours option[value=red]").count() == 1
+    shop.fill("#ask1-colour", "red")
+    shop.press("#ask1-colour", "Tab")
+    shop.keyboard.press("Space")
+    shop.fill("#ask1-date", "soon")
+    shop.press("#ask1-date", "Tab")
+    shop.wait_for_selector("#ask1-date[aria-invalid]")
+    shop.fill("#ask1-date", "2026-12-05")
+    shop.press("#ask1-date", "Tab")
+    until(shop, "document.querySelector('#undo')?.textContent.includes('2026-12-05')")
+    head = record(served, "airframe.toml")["airframe"]
+    section = next(iter(head["section_colours"]))
+    assert (head["section_colours"], head["one_lot"]) == ({section: "red"}, [section])
+    assert str(head["section_dates"][section]) == "2026-12-05"
