@@ -10,6 +10,7 @@ import pytest
 
 from planner.errors import RecordError
 from planner.model.away import Away
+from planner.web.edits.edit_away import KINDS
 from planner.web.edits.edits import edit
 from planner.web.edits.history import undo
 from planner.web.state import read_state
@@ -46,7 +47,7 @@ def text(folder: Path) -> str:
     return (folder / "workshop.toml").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize(("kind", "name"), [("printer", "desk"), ("spool", "a 1"), ("filament", "PLA")])
+@pytest.mark.parametrize(("kind", "name"), zip(KINDS, ("desk", "PLA", "a 1"), strict=True))
 def test_a_span_comes_changes_and_goes(folder: Path, kind: str, name: str) -> None:
     """Also of a built-in filament, which gets a row; at the end the other lines are what they were."""
     span = {"from": "2026-12-03", "until": "2026-12-05 18:00", "why": "repair"}

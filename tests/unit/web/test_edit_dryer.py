@@ -10,6 +10,7 @@ import pytest
 
 from planner.errors import RecordError
 from planner.model.drying import Dryer
+from planner.web.edits.edit_dryer import KEYS
 from planner.web.edits.edits import edit
 from planner.web.state import read_state
 from tests.unit.web.page_desk import WORKSHOP, airframe_in, desk_at
@@ -38,8 +39,8 @@ def test_dryers_come_change_and_go(folder: Path) -> None:
     assert shop(folder).dryer is None
     made(folder, "dryer", key="spools", value=None)
     assert "dryer" not in (folder / "workshop.toml").read_text(encoding="utf-8")
-    made(folder, "dryer", key="count", value=2)
-    made(folder, "dryer", key="spools", value=3)
+    for key, value in zip(KEYS, (2, 3), strict=True):
+        made(folder, "dryer", key=key, value=value)
     assert shop(folder).dryer == Dryer(2, 3)
     made(folder, "dryer", key="spools", value="")
     assert shop(folder).dryer == Dryer(2, 1)
