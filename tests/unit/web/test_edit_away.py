@@ -47,7 +47,7 @@ def text(folder: Path) -> str:
     return (folder / "workshop.toml").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize(("kind", "name"), zip(KINDS, ("desk", "PLA", "a 1"), strict=True))
+@pytest.mark.parametrize(("kind", "name"), list(zip(KINDS, ("desk", "PLA", "a 1"), strict=True)))
 def test_a_span_comes_changes_and_goes(folder: Path, kind: str, name: str) -> None:
     """Also of a built-in filament, which gets a row; at the end the other lines are what they were."""
     span = {"from": "2026-12-03", "until": "2026-12-05 18:00", "why": "repair"}
