@@ -1,5 +1,8 @@
 """Measure the planner: ``bench.py SECTION [--json] [--compare FILE]`` with the name of a section.
 
+``short`` holds a minute of ratios against those that are saved in the repository; with ``--json`` it makes
+such rows anew.
+
 Every figure is made in this run. Where a plain baseline exists the figure is a ratio to it, so
 that the speed of the machine drops out.
 """
@@ -28,17 +31,25 @@ SECTIONS = {
     "readback": "bench_readback",
     "first": "bench_first",
 }
+SHORT = "short"  # a minute of ratios for every check, none of `all`
 KEYS = ("section", "name", "value", "unit", "better", "bar", "holds", "seconds", "note")
 
 
 def main() -> int:
     """Run one section, or all of them."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
-    parser.add_argument("section", choices=[*SECTIONS, "all"])
+    parser.add_argument("section", choices=[*SECTIONS, "all", SHORT])
     parser.add_argument("--json", action="store_true", help="print a list of rows instead of a table")
     parser.add_argument("--compare", type=Path, metavar="FILE", help="rows that --json printed before")
     words = parser.parse_args()
     _move_into_environment()
+    if words.section == SHORT:
+        import bench_short
+
+        if not words.json:
+            return bench_short.compare(words.compare or bench_short.SAVED)
+        print(json.dumps(bench_short.rows(), indent=1, allow_nan=False))
+        return 0
     sections = list(SECTIONS) if words.section == "all" else [words.section]
     if words.compare is not None:
         return compare(words.compare, sections)

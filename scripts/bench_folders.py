@@ -60,7 +60,7 @@ def _lettering() -> dict[str, Any]:
     from planner.report.drawings.label_places import labels
     from tests.slow_labels import slow_labels
 
-    rings = _crowd(np.random.default_rng(1))
+    rings = crowd(np.random.default_rng(1))
     numbers = {name: k for k, name in enumerate(rings, 1)}
     sheet = (0.0, 0.0, 130.0, 130.0)
     labels(rings, numbers, sheet)
@@ -71,7 +71,8 @@ def _lettering() -> dict[str, Any]:
     return {**row, "better": "more", "holds": slow / quick >= _LETTERING}
 
 
-def _crowd(rng: np.random.Generator) -> dict[str, list[tuple[float, float]]]:
+def crowd(rng: np.random.Generator) -> dict[str, list[tuple[float, float]]]:
+    """Outlines of 40 pieces with waves, in rows, by name; lengths in mm."""
     turn = 2.0 * np.pi * np.arange(300) / 300
     found = {}
     for k in range(40):

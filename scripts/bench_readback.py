@@ -34,7 +34,7 @@ def rows() -> list[dict[str, Any]]:
     found = []
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "moves"
-        size = _write(path, LINES)
+        size = write_moves(path, LINES)
         read_moves(path, machine)  # compiled code is loaded
         best = math.inf
         for _ in range(3):
@@ -71,7 +71,7 @@ def _peak_mb(path: Path) -> float:
     return float(done.stdout)
 
 
-def _write(path: Path, lines: int) -> int:
+def write_moves(path: Path, lines: int) -> int:
     """Walls that wave, layer on layer; absolute places, fed lengths by increments."""
     with path.open("w", encoding="ascii") as file:
         file.write("G21\nG90\nM83\nG0 X150 Y110 Z0.2 F9000\nG1 F2400\n")
