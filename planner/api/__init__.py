@@ -1,7 +1,7 @@
 """One function for each thing that a user can do; every face calls only this."""
 
 from planner.api.at_hand import AtHand
-from planner.api.clock import computer_zone, zone_name
+from planner.api.clock import computer_zone, now_here, zone_name
 from planner.api.kit import (
     MeshBox,
     ends_fit,
@@ -55,6 +55,7 @@ __all__ = [
     "kit_record",
     "mesh_ends",
     "mesh_folder",
+    "now_here",
     "place_for_compiled_code",
     "plan_folder",
     "plan_text",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 
@@ -13,6 +14,17 @@ def computer_zone() -> str | None:
         return zone_name(get_localzone_name())
     except (ImportError, LookupError, ValueError, OSError):
         return None  # the plan then says that its hours are taken in UTC
+
+
+def now_here() -> datetime:
+    """Return this moment with the offset of this computer, or with that of UTC where that is none.
+
+    An offset of a day or more is none (``TZ=UTC+99``); the moment is right all the same.
+    """
+    try:
+        return datetime.now().astimezone()
+    except (ValueError, OverflowError, OSError):
+        return datetime.now(UTC)
 
 
 def zone_name(text: object) -> str | None:

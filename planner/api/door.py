@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack
 
-from planner.api.clock import computer_zone
+from planner.api.clock import computer_zone, now_here
 from planner.api.faces import Check, EarlierPlan, Plan, Tradeoff, faced
 from planner.api.looking import check_folder, unpacked
 from planner.api.own import Own
@@ -115,7 +115,7 @@ def plan(source: Source | PlanRequest, *, out: str | Path | None = None, **asked
     >>> lighter.parts[0].filament
     'mine'
     """
-    now = datetime.now().astimezone()
+    now = now_here()
     progress, stop = asked.pop("progress", None), asked.pop("stop", None)
     if isinstance(source, PlanRequest):
         if asked or out is not None:
@@ -149,7 +149,7 @@ def check(source: Source, **asked: Unpack[Asked]) -> Check:
     """
     _refuse(asked, _OF_PLANS | _OF_SEARCHES, "check")
     progress = asked.pop("progress", None)
-    return faced(Check, check_folder(request_of(source, asked), datetime.now().astimezone(), progress))
+    return faced(Check, check_folder(request_of(source, asked), now_here(), progress))
 
 
 def tradeoff(
@@ -181,7 +181,7 @@ def tradeoff(
     """
     _refuse(asked, _OF_PLANS, "tradeoff")
     wanted = TradeoffRequest(mass_at_most_g, finish_by, cost_at_most, balance_inside)
-    progress, now = asked.pop("progress", None), datetime.now().astimezone()
+    progress, now = asked.pop("progress", None), now_here()
     request = request_of(source, asked)
     if out is None:
         found = tradeoff_studied(request, wanted, now, progress)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import os
 import sys
 import traceback
@@ -10,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from typing import NoReturn
 
+from planner.cli.streams import Deaf
 from planner.errors import Infeasible, InputError, MissingExtra, PlanFault
 
 DONE = 0
@@ -58,28 +58,11 @@ def say(text: str, *, end: str = "\n", to_errors: bool = False) -> None:
     except UnicodeError:
         raise
     except (OSError, ValueError):
-        setattr(sys, "stderr" if to_errors else "stdout", _Deaf())
+        setattr(sys, "stderr" if to_errors else "stdout", Deaf())
         with suppress(OSError, ValueError):  # what the stream still holds would be tried again at the end
             nobody = os.open(os.devnull, os.O_WRONLY)
             os.dup2(nobody, stream.fileno())
             os.close(nobody)
-
-
-class _Deaf(io.StringIO):
-    """A stream that keeps nothing."""
-
-    def write(self, text: str) -> int:
-        return len(text)
-
-
-def open_streams() -> None:
-    """Give a process that was started without standard streams some: else files would get their numbers."""
-    while (handle := os.open(os.devnull, os.O_RDWR)) <= 2:
-        pass
-    os.close(handle)
-    for name in ("stdin", "stdout", "stderr"):
-        if getattr(sys, name) is None:
-            setattr(sys, name, _Deaf())
 
 
 def printable(text: str) -> str:

@@ -21,7 +21,6 @@ from planner.cli.exits import (
     INTERRUPTED,
     NO_PLAN,
     leave,
-    open_streams,
     printable,
     say,
     told,
@@ -33,6 +32,7 @@ from planner.cli.places import say_left
 from planner.cli.readback import readback
 from planner.cli.record import record
 from planner.cli.shelf import away, spool
+from planner.cli.streams import open_streams
 from planner.cli.today import today
 from planner.version import __version__
 
@@ -176,7 +176,9 @@ def _shown() -> AbstractContextManager[Report]:
 
 
 def _now() -> datetime:
-    return datetime.now().astimezone()
+    from planner.api import now_here
+
+    return now_here()
 
 
 app.command()(page)

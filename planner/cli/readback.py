@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -35,6 +34,7 @@ def readback(
 ) -> None:
     """Hold machine files against the beds of the plan: grams, time, layers, pieces, faults."""
     with told():
+        from planner.api.clock import now_here
         from planner.api.read_back_json import read_back_json
         from planner.api.read_back_text import read_back_text
         from planner.api.reading_back import read_back
@@ -49,7 +49,7 @@ def readback(
         if take:
             from planner.api.taking_back import take as taken
 
-            answer = taken(place, found, datetime.now().astimezone())
+            answer = taken(place, found, now_here())
             if not as_json:
                 shown(answer.lines)
         sys.exit(DONE if found.clean else DONE_WITH_GAPS)

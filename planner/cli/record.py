@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -53,6 +52,7 @@ def record(
 ) -> None:
     """Write down what happened: beds begun, done, failed, cleared, pieces weighed or lost."""
     with told():
+        from planner.api.clock import now_here
         from planner.api.recording import Told, record, recorded
 
         place = place_of(folder, ledger, plan)
@@ -61,4 +61,4 @@ def record(
             say(text if as_csv or as_json else printable(text), end="")
             return
         said = Told(tuple(words), at, tuple(good or ()), layer, height, resolution, supports_on, table)
-        shown(record(place, said, datetime.now().astimezone()).lines)
+        shown(record(place, said, now_here()).lines)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -44,10 +43,11 @@ def spool(
     """Keep the account of a spool: add, list, weigh, retire."""
     with told():
         from planner.api import shelving
+        from planner.api.clock import now_here
         from planner.errors import InputError
         from planner.ledger.names import nearest
 
-        place, now = place_of(folder, ledger, Path("out")), datetime.now().astimezone()
+        place, now = place_of(folder, ledger, Path("out")), now_here()
         verb, *rest = [nearest(words[0], VERBS, "verb", "planner spool"), *words[1:]]
         if verb == "list":
             say(printable(shelving.shelf_told(place, now, as_json=as_json)), end="")
@@ -83,7 +83,8 @@ def away(
 ) -> None:
     """Say that a printer, a filament or a spool is not to be had for a while."""
     with told():
+        from planner.api.clock import now_here
         from planner.api.shelving import away
 
-        now = datetime.now().astimezone()
+        now = now_here()
         shown(away(place_of(folder, ledger, Path("out")), name, since, until, why, now).lines)

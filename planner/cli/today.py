@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -22,9 +21,10 @@ def today(
 ) -> None:
     """Tell the next visit: what to clear, put on, start, weigh, glue, and what runs until when."""
     with told():
+        from planner.api.clock import now_here
         from planner.api.ledger_place import moment
         from planner.api.today import today, today_text
 
-        place, now = place_of(folder, ledger, plan), datetime.now().astimezone()
+        place, now = place_of(folder, ledger, plan), now_here()
         when = moment(at, place.shop().attendance, now) if at else now
         say(printable(today_text(today(place, when))))

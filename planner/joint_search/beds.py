@@ -12,7 +12,7 @@ from planner.joint_search.composition import ComposeTask
 from planner.joint_search.limits import longest_minutes, most_pieces
 from planner.joint_search.pieces import Family, bed_kinds, families, kinds_for
 from planner.joint_search.sections import pairs_of
-from planner.model.batch import Batch, Unplaced
+from planner.model.batch import LEAST_G, Batch, Unplaced, nothing_of
 from planner.model.effort import QUICK, Effort
 from planner.model.fit import Fit
 from planner.model.printer import Printer
@@ -138,7 +138,10 @@ class BedMaker:
         return found
 
     def _takers(self, item: Item, kinds: dict[str, list[Printer]], misfits: list[Unplaced]) -> list[str]:
-        """Kinds on whose empty bed the piece lies; a piece that none takes is a misfit."""
+        """Kinds on whose empty bed the piece lies; one that none takes is a misfit, as is one of nothing."""
+        if self.task.deposits[self.part_of[item.piece].name].mass_g < LEAST_G:
+            misfits.append(nothing_of(item.piece))
+            return []
         found, worst = [], None
         for kind in bed_kinds(kinds):
             misfit = self._misfit(item, kind)

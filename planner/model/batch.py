@@ -57,6 +57,14 @@ class Unplaced:
         return what.format(length)
 
 
+LEAST_G = 0.0005  # less is told as 0.000 g
+
+
+def nothing_of(piece: str) -> Unplaced:
+    """A piece of less than ``LEAST_G``: hardly a section of it holds a bead."""
+    return Unplaced(piece, "none", 0.0, "Check its unit and its walls.", "nothing of it can be printed")
+
+
 @dataclass(frozen=True, slots=True)
 class Batch:
     """One bed of pieces of one filament and one layer height for one kind of printer.

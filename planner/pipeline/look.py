@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from planner.estimate.executor import EstimateJob, estimate_all
 from planner.geometry.planar.flat import shifted
-from planner.model.batch import Unplaced
+from planner.model.batch import LEAST_G, Unplaced, nothing_of
 from planner.model.deposit import Deposit
 from planner.model.effort import QUICK
 from planner.model.finding import Finding
@@ -69,7 +69,9 @@ def _mesh(job: Job, part: Part, deposit: Deposit) -> MeshCheck:
 
 
 def _fit(job: Job, part: Part, deposit: Deposit) -> tuple[tuple[str, ...], Unplaced | None]:
-    """Printer kinds whose empty bed takes the part, else the nearest miss."""
+    """Printer kinds whose empty bed takes the part, else the nearest miss; none for a part of nothing."""
+    if deposit.mass_g < LEAST_G:
+        return (), nothing_of(part.name)
     item = Item(
         part.name,
         shifted(deposit.footprint_mm, deposit.footprint_low_mm),

@@ -15,6 +15,7 @@ from planner.nesting.verify_ground import ground_mm2, lies_in_the_middle, shadow
 
 _TOLD = 1e-6
 _FILL = 0.002  # a round bed is drawn with corners
+_LEAST_G = 0.0005  # less is told as nothing
 _SLACK_MM = 0.01
 _OTHER = {"left": "right", "right": "left", "none": "none"}
 
@@ -65,7 +66,7 @@ def bed_faults(plan: Plan, skip: frozenset[str]) -> Iterator[str]:
     ``skip`` names beds that had begun before the plan was made: they lie as they lie.
     """
     yield from _pieces(plan)
-    yield from _parts(plan)
+    yield from _parts(plan, skip)
     printers = {printer.kind: printer for printer in plan.workshop.printers}
     for batch in plan.batches:
         if batch.name in skip:
@@ -100,8 +101,11 @@ def _pieces(plan: Plan) -> Iterator[str]:
             yield f"{piece.name} is told to be of {piece.section!r}, it is of {section!r}"
 
 
-def _parts(plan: Plan) -> Iterator[str]:
+def _parts(plan: Plan, skip: frozenset[str]) -> Iterator[str]:
     """Parts are planned as the airframe asks, and their grams are those of their volume."""
+    part_of = {piece.name: piece.part for piece in plan.pieces}
+    beds = [batch for batch in plan.batches if batch.name not in skip]
+    laid = {part_of[placed.piece] for batch in beds for placed in batch.placed if placed.piece in part_of}
     asked = {part.name: part for part in plan.airframe.parts}
     filaments = {filament.name: filament for filament in plan.workshop.filaments}
     for part in plan.parts:
@@ -124,6 +128,8 @@ def _parts(plan: Plan) -> Iterator[str]:
             width = max(along) - min(along)
             if width < extent - _SLACK_MM:
                 yield f"{part.name} is told to be {extent:g} mm wide, its outline is {width:g}"
+        if deposit.mass_g < _LEAST_G and part.name in laid:
+            yield f"{part.name} lies on a bed, and nothing of it is printed"
         if abs(metres - deposit.filament_m) > 1e-6 * max(1.0, metres):
             yield f"{part.name} is told to take {deposit.filament_m:g} m of filament, it takes {metres:g} m"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from planner.api import PlanRequest, computer_zone, default_workers, start_time, zone_name
+from planner.api import PlanRequest, computer_zone, default_workers, now_here, start_time, zone_name
 from planner.errors import RecordError
 from planner.model.effort import NORMAL, effort_named
 from planner.web.workspace import RESULTS, read_record, write_record
@@ -28,14 +28,12 @@ def keep_settings(folder: Path, given: dict[str, Any]) -> None:
     RecordError
         for a value that cannot be used
     """
-    from datetime import datetime
-
     from planner.model.attendance import Attendance
 
     made = {**settings_of(folder), **{key: given[key] for key in DEFAULTS if key in given}}
     made["start"] = made["start"] or None
     if made["start"] is not None:
-        start_time(str(made["start"]), Attendance(), datetime.now().astimezone())
+        start_time(str(made["start"]), Attendance(), now_here())
     effort_named(str(made["effort"]))
     if not isinstance(made["seed"], int) or isinstance(made["seed"], bool) or not 0 <= made["seed"] < 2**31:
         raise RecordError(f"{made['seed']!r} must be a whole number from 0 to {2**31 - 1}.", where="seed")

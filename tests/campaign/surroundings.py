@@ -145,6 +145,8 @@ def _few_files(around: Around, rng: np.random.Generator) -> None:
 
 def _small_files(around: Around, rng: np.random.Generator) -> None:
     around.limits["RLIMIT_FSIZE"] = int(10 ** rng.uniform(0.0, 5.5))
+    # Python keeps byte code that was cut off there, and stumbles over it at every later start.
+    around.env["PYTHONDONTWRITEBYTECODE"] = "1"
     around.starves = True
 
 

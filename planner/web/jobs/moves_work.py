@@ -11,6 +11,7 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from planner.api.clock import now_here
 from planner.errors import InputError
 from planner.web.jobs.run_work import Progress, beside, told
 
@@ -88,7 +89,7 @@ def onward(
     alone()
     place = Path(folder)
     with told(pipe) as report:
-        now = datetime.now().astimezone()
+        now = now_here()
         ledger, offered = offered_ledger(place, now)
         try:
             request = replace(request_for(place, settings, cache), ledger=ledger)

@@ -11,6 +11,7 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from planner.api.clock import now_here
 from planner.errors import PlannerError
 from planner.model.effort import QUICK
 from planner.web.jobs.worker import tell
@@ -64,12 +65,12 @@ def plan(
             view = plan_view(made)
             view["revision"] = revision
             view["stopped"] = stop.is_set()
-            view["made"] = datetime.now().astimezone().isoformat(timespec="seconds")
+            view["made"] = now_here().isoformat(timespec="seconds")
             give(PLAN, view)
             give(CARD, card(made))
 
         request = request_for(place, settings, cache)
-        api.plan_folder(request, datetime.now().astimezone(), report, stop.is_set, shown)
+        api.plan_folder(request, now_here(), report, stop.is_set, shown)
 
 
 def onward(
@@ -85,7 +86,7 @@ def onward(
     place = Path(folder)
     with told(pipe) as report:
         request = request_for(place, settings, cache)
-        now = datetime.now().astimezone()
+        now = now_here()
         write_record(place, ONWARD, beside(place, request, now, report, stop.is_set, revision))
 
 
@@ -104,7 +105,7 @@ def beside(
     from planner.web.workspace import BESIDE, OWN, read_record
 
     made = plan_beside(request, place / OWN / BESIDE, now, report, stop)
-    moment = datetime.now().astimezone().isoformat(timespec="seconds")
+    moment = now_here().isoformat(timespec="seconds")
     return onward_record(made, read_record(place, PLAN), moment, revision)
 
 
@@ -132,5 +133,5 @@ def study(
     with told(pipe) as report:
         request = replace(request_for(place, {**settings, "effort": QUICK.name}, cache), out=place / STUDY)
         wishes = api.TradeoffRequest(**wanted)
-        found = api.tradeoff_folder(request, wishes, datetime.now().astimezone(), report)
+        found = api.tradeoff_folder(request, wishes, now_here(), report)
         write_record(place, CHANGES, {**changes_view(found), "revision": revision})

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import asdict
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -78,7 +77,7 @@ def reckon(folder: str, settings: dict[str, Any], cache: str | None, report: Rep
     from planner.web.views.plan_view import measures
 
     request = request_for(Path(folder), {**settings, "effort": QUICK.name}, cache)
-    return measures(api.reckon(request, datetime.now().astimezone(), report))
+    return measures(api.reckon(request, api.now_here(), report))
 
 
 def at_once(
@@ -90,7 +89,7 @@ def at_once(
         _AT_HAND.clear()  # one airframe at a time: the meshes of another would wait in memory
         _AT_HAND[folder] = api.AtHand()
     request = request_for(Path(folder), {**settings, "effort": QUICK.name}, cache)
-    found = _AT_HAND[folder].figures(request, datetime.now().astimezone())
+    found = _AT_HAND[folder].figures(request, api.now_here())
     return None if found is None else asdict(found)
 
 

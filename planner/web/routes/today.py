@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from planner.api.clock import now_here
 from planner.api.going_on import last_fact, take_results
 from planner.api.kept_reads import offer_of
 from planner.api.ledger_files import ledger_stamp
@@ -139,7 +140,7 @@ def _forget(folder: Path) -> None:
 
 
 def _now() -> datetime:
-    return datetime.now().astimezone()
+    return now_here()
 
 
 TODAY_ROUTES = [

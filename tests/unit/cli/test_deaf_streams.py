@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from planner.cli import exits
-from planner.cli.exits import open_streams, say
+from planner.cli.exits import say
+from planner.cli.streams import open_streams
 from tests.small_job import write_small_job
 
 ROOT = Path(__file__).resolve().parents[3]

@@ -4,16 +4,24 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 
+import numpy as np
 import pytest
 from shapely import Polygon
 
 from planner.api import PlanRequest, read_job
+from planner.geometry.mesh.mesh import TriangleMesh
 from planner.pipeline.job import Job
+from planner.pipeline.look import look
 from planner.pipeline.run import run
 from planner.pipeline.verify import faults
+from tests.builders import stl_bytes
 from tests.small_job import write_small_job
 
+A, B, C, D = (42.5, 5.0, 0.0), (42.5, 0.0, 0.0), (42.4, 5.0, 14.0), (42.5, 0.0, 14.0)  # mm
+E, F, G = (14.0, 5.0, 0.0), (0.0, 5.0, 0.0), (0.0, 5.0, 4.6)
+SHEETS = [(A, B, C), (D, C, B), (E, F, G), (E, G, C)]  # two open sheets at an angle, without thickness
 NOW = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)
 ROUNDING_DEG = 1e-6
 SLACK_MM = 0.01
@@ -63,3 +71,17 @@ def test_a_front_strip_holds_in_a_plan(job: Job) -> None:
     assert faults(plan) == ()
     low = min(y for batch in plan.batches for p in batch.placed for _, y in p.outline_mm)
     assert low >= 30.0 - SLACK_MM
+
+
+def test_a_part_of_nothing_lies_on_no_bed(tmp_path: Path) -> None:
+    """Sheets hold no bead: a piece that fits no bed, for the check as for the plan."""
+    folder = write_small_job(tmp_path / "glider")
+    (folder / "sheet.stl").write_bytes(stl_bytes(TriangleMesh(np.array(SHEETS))))
+    job = read_job(PlanRequest((folder,), effort="quick", start="2026-12-01T18:00"), NOW)
+    plan = run(job)
+    assert [(miss.piece, miss.reason) for miss in plan.misfits] == [("sheet", "nothing of it can be printed")]
+    assert "sheet" not in {p.piece for batch in plan.batches for p in batch.placed}
+    assert faults(plan) == ()
+    checked = {mesh.mesh: mesh for mesh in look(job).meshes}
+    assert checked["sheet.stl"].misfit is not None
+    assert checked["sheet.stl"].fits == ()

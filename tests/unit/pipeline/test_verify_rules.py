@@ -157,6 +157,10 @@ BEDS: list[Row] = [
     ([("parts.0.copies", 2)], "{} is planned otherwise than the airframe asks for"),
     ([("parts.0.filament", "wood")], "{} is planned without what it takes"),
     ([("deposits.fuselage.mass_g", up(0.1))], "{} is told to take {} g, its volume weighs {} g"),
+    (
+        [("deposits.fuselage", lambda d: replace(d, mass_g=0.0))],
+        "{} lies on a bed, and nothing of it is printed",
+    ),
     ([("deposits.fuselage.support_s.small", 1.0)], "{} is told to print support for {} s of its {} s"),
     ([("deposits.fuselage.extents_mm.0", up(1.0))], "{} is told to be {} mm wide, its outline is {}"),
     ([("deposits.fuselage.filament_m", up(0.1))], "{} is told to take {} m of filament, it takes {} m"),
