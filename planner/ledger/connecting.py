@@ -10,8 +10,10 @@ from pathlib import Path
 from urllib.parse import quote
 
 from planner.errors import RecordError
-from planner.ledger.refusals import PATIENCE_S, foreign, newer
+from planner.ledger.refusals import PATIENCE_S, damaged, foreign, newer
 from planner.ledger.schema import OURS
+
+_HEADER_BYTES = 100  # Source: sqlite.org, "Database File Format" 1.3; of less some are taken for an empty one
 
 
 def connect(path: Path, *, writing: bool, still: bool = False) -> sqlite3.Connection:
@@ -20,6 +22,8 @@ def connect(path: Path, *, writing: bool, still: bool = False) -> sqlite3.Connec
     A file may come from anywhere: its schema is not trusted (Source: sqlite.org, "Defense Against The Dark
     Arts").
     """
+    if 0 < path.stat().st_size < _HEADER_BYTES:
+        raise damaged(path)
     uri = f"file:{quote(str(path.resolve()))}"
     reads = "ro" if os.access(path.resolve().parent, os.W_OK) and not still else "ro&immutable=1"
     mode = "rw" if writing else reads

@@ -42,6 +42,15 @@ def foreign(path: Path) -> RecordError:
     )
 
 
+def damaged(path: Path) -> RecordError:
+    """The refusal of a file that is no whole database."""
+    return RecordError(
+        "the ledger is damaged or no ledger at all; nothing was changed.",
+        where=str(path),
+        next_step="Put back a copy of it (one lies beside it from before every change of schema).",
+    )
+
+
 def _sentence(error: BaseException | None, path: Path) -> InputError:
     where = str(path)
     code = (getattr(error, "sqlite_errorcode", None) or 0) & 0xFF
@@ -75,11 +84,7 @@ def _sentence(error: BaseException | None, path: Path) -> InputError:
             where=where,
             next_step="Check that its folder is there and may be written, or name another with --ledger.",
         )
-    damaged = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT)
-    if code in damaged or isinstance(error, UnicodeDecodeError):  # words of a schema that are no text
-        return RecordError(
-            "the ledger is damaged or no ledger at all; nothing was changed.",
-            where=where,
-            next_step="Put back a copy of it (one lies beside it from before every change of schema).",
-        )
+    broken = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_FORMAT)
+    if code in broken or isinstance(error, UnicodeDecodeError):  # words of a schema that are no text
+        return damaged(path)
     return RecordError(f"the ledger refused: {error}.", where=where, next_step="Nothing was changed.")

@@ -308,3 +308,16 @@ def test_two_writers_at_once_lose_nothing(path: Path) -> None:
     assert len(told) == len(set(told)) == 45
     for name in ("one", "two"):
         assert [about for about in told if about.startswith(name)] == [f"{name} {n}" for n in range(15)]
+
+
+@pytest.mark.parametrize("left", [1, 99])
+@pytest.mark.parametrize("writing", [False, True])
+def test_a_ledger_that_was_cut_off_is_none(path: Path, left: int, *, writing: bool) -> None:
+    """SQLite takes a file of one byte for an empty one; facts are not written over what was a ledger."""
+    with Ledger(path, writing=True) as ledger:
+        ledger.write([fact()])
+    cut = path.read_bytes()[:left]
+    path.write_bytes(cut)
+    with pytest.raises(RecordError, match="damaged or no ledger at all"):
+        Ledger(path, writing=writing)
+    assert path.read_bytes() == cut
