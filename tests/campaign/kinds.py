@@ -118,7 +118,7 @@ KINDS = {
             "lives sessions of the page, killed and started again",
             "tests.campaign.page:case",
             warm="tests.campaign.page:template",
-            keeps=False,
+            again="tests.campaign.page:again",
         ),
         Kind(
             "day",

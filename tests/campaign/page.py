@@ -2,6 +2,7 @@
 
 Oracles: no answer of the five hundreds and no traceback in the log; what was confirmed is there after every
 restart, facts never twice; memory and processes are bounded; what lies outside the workspace is as it was.
+Every act draws from a seed of its own, so that acts can be left out and the others stay as they were.
 """
 
 from __future__ import annotations
@@ -13,10 +14,11 @@ import signal
 import sqlite3
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import numpy as np
@@ -24,12 +26,15 @@ import numpy as np
 from tests.builders import box, stl_bytes
 from tests.campaign.bytewise import damaged
 from tests.campaign.case import Case
+from tests.campaign.keep import keeps, kept_case
+from tests.campaign.reduce import alike, fewest
 from tests.campaign.served import Served, children_of, sent
 from tests.small_job import write_small_job
 from tests.unit.web.page_desk import zipped
 
 A = "/a/glider"
 MOST_MB, MOST_CHILDREN, REQUESTS = 200.0, 8, 60
+MOST_FAULTS, MOST_LIVED = 3, 40  # of a session; sessions that are lived to make one small
 SHEETS = ("", "/workshop", "/plan", "/beds", "/timetable", "/balance", "/each", "/build", "/notes", "/cost")
 MORE = (
     "/changes",
@@ -276,7 +281,19 @@ def template() -> Path:
     return root
 
 
-def lived(rng: np.random.Generator, requests: int, acts: Acts = ACTS) -> tuple[Session, list[str]]:
+Done = tuple[str, int]  # an act by its name, and the seed that it draws from
+_NAMED = {act.__name__: act for _, act in ACTS}
+
+
+def drawn(rng: np.random.Generator) -> Iterator[Done]:
+    """Acts without end."""
+    odds = np.array([share for share, _ in ACTS])
+    while True:
+        act = ACTS[int(rng.choice(len(ACTS), p=odds / odds.sum()))][1]
+        yield act.__name__, int(rng.integers(10**9))
+
+
+def lived(acts: Iterable[Done], requests: int = REQUESTS) -> tuple[Session, list[str]]:
     """One session, from a copy of the template to an orderly end; what is wrong comes with it."""
     with tempfile.TemporaryDirectory(prefix="page_") as name:
         home = Path(name)
@@ -284,12 +301,14 @@ def lived(rng: np.random.Generator, requests: int, acts: Acts = ACTS) -> tuple[S
         shutil.copytree(template(), workspace)
         write_small_job(outside)
         before = _listed(home)
-        session = Session(Served(workspace, home / "log"), rng)
+        session = Session(Served(workspace, home / "log"), np.random.default_rng(0))
         session.served.start()
         try:
-            odds = np.array([share for share, _ in acts])
-            while session.asked < requests and len(session.faults) < 3:
-                acts[int(rng.choice(len(acts), p=odds / odds.sum()))][1](session)
+            for name, seed in acts:
+                if session.asked >= requests or len(session.faults) >= MOST_FAULTS:
+                    break
+                session.rng = np.random.default_rng(seed)
+                _NAMED[name](session)
                 session.served.look()
                 assert session.served.process is not None
                 if (many := len(children_of(session.served.process.pid))) > MOST_CHILDREN:
@@ -318,8 +337,23 @@ def _listed(home: Path) -> dict[str, int]:
 
 
 def case(number: int, seed: int) -> Case:
-    """One session of some sixty requests."""
-    began = time.monotonic()
-    session, faults = lived(np.random.default_rng([seed, number, 6]), REQUESTS)
+    """One session of some sixty requests; one that fails is kept with as few acts as do it."""
+    began, acts = time.monotonic(), list[Done]()
+    session, faults = lived(_noted(drawn(np.random.default_rng([seed, number, 6])), acts))
+    if faults and keeps():
+        few = fewest(acts, lambda less: any(alike(faults[0], other) for other in lived(less)[1]), MOST_LIVED)
+        kept_case("page", {"acts": few}, faults[0])
     what = f"{session.asked} requests, {len(session.drops)} drops, {len(session.facts)} facts"
     return Case("page", number, what, "lived", "; ".join(faults[:3])[:900], time.monotonic() - began)
+
+
+def _noted(acts: Iterable[Done], done: list[Done]) -> Iterator[Done]:
+    """The same acts; those that were taken stand in the list."""
+    for act in acts:
+        done.append(act)
+        yield act
+
+
+def again(record: Mapping[str, Any]) -> str:
+    """A kept session, lived again: what is wrong with it, or nothing."""
+    return "; ".join(lived([(name, seed) for name, seed in record["acts"]])[1][:3])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import sys
 from pathlib import Path
@@ -10,8 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.campaign import page
-from tests.campaign.page import Session, intrudes, lived, lost, tells
+from tests.campaign import keep, page
+from tests.campaign.page import Session, drawn, intrudes, lived, lost, tells
 from tests.campaign.served import Answer, Served
 
 linux_only = pytest.mark.skipif(sys.platform != "linux", reason="processes are looked at as Linux shows them")
@@ -21,7 +22,7 @@ linux_only = pytest.mark.skipif(sys.platform != "linux", reason="processes are l
 @linux_only
 def test_a_session_of_the_page() -> None:
     """Drops, edits, facts, strangers, ends of the page: nothing is lost, nothing fails."""
-    session, faults = lived(np.random.default_rng(1), 40)
+    session, faults = lived(drawn(np.random.default_rng(1)), 40)
     assert faults == []
     assert session.asked >= 40
     assert 20.0 < session.served.most_mb < page.MOST_MB
@@ -94,3 +95,24 @@ def test_a_fact_that_is_refused_the_second_time_is_a_fault(session: Session) -> 
     tells(session)
     assert list(session.facts) == ["phone-000000002"]
     assert session.faults == ["['bed 1', 'failed'] was taken once and refused when sent again"]
+
+
+@pytest.mark.slow
+@linux_only
+def test_a_session_that_fails_is_kept_with_few_acts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An edit that is taken for another one: the acts that have nothing to do with it are left out."""
+
+    def blames(session: Session) -> None:
+        session.ask("GET", page.A)
+        session.faults.append("an edit was confirmed and is not there")
+
+    monkeypatch.setattr(page, "_NAMED", {"reads": page.reads, "edits": blames})
+    acts = [("reads", 1), ("reads", 2), ("edits", 3), ("reads", 4)]
+    monkeypatch.setattr(page, "drawn", lambda _: iter(acts))
+    monkeypatch.setattr(keep, "_at", [tmp_path])
+    found = page.case(0, 1)
+    assert found.fault == "an edit was confirmed and is not there"
+    (kept,) = (tmp_path / keep.CAMPAIGNS).iterdir()
+    record = json.loads(kept.read_text(encoding="utf-8"))
+    assert (record["kind"], record["acts"]) == ("page", [["edits", 3]])
+    assert page.again(record) == found.fault
