@@ -125,12 +125,14 @@ KINDS = {
             "lives days of use of the page, ten thousand requests each",
             "tests.campaign.day:case",
             warm="tests.campaign.page:template",
+            keeps=False,
         ),
         Kind(
             "full",
             "fills the disk while the page plans",
             "tests.campaign.full:case",
             warm="tests.campaign.page:template",
+            keeps=False,
         ),
         Kind(
             "clock",
