@@ -1,4 +1,4 @@
-"""A printer of another kind is added: open beds are laid again for it where that gains enough."""
+"""A printer of another kind is added, or has to do for one that is away: beds are laid again for it."""
 
 from __future__ import annotations
 
@@ -84,3 +84,20 @@ def test_beds_stay_where_the_gain_is_tolerated_away(kit: Path) -> None:
     assert [(r.batch, r.printer, r.start) for r in plan.schedule.runs] == [
         (r.batch, r.printer, r.start) for r in before.runs
     ]
+
+
+@pytest.mark.slow
+def test_beds_of_a_printer_that_is_away_go_to_one_of_another_kind(tmp_path: Path) -> None:
+    """It has beds of its own, too; nobody waits a week for a printer where another one has the time."""
+    write_small_job(tmp_path / "glider")
+    before = plan_folder(request(tmp_path, "out"), NOW)
+    assert {run.printer for run in before.schedule.runs} == {"small", "round"}
+    away = 'name = "small"\naway = [{ from = 2026-12-01, until = 2026-12-08 }]\n'
+    rewrite(tmp_path, "workshop.toml", lambda text: text.replace('name = "small"\n', away))
+    plan = again(tmp_path, "more", 4.0)
+    assert {run.printer for run in plan.schedule.runs} == {"round"}
+    assert plan.schedule.finish < before.schedule.finish + timedelta(days=2)
+    waits = again(tmp_path, "same", 24.0 * 30.0)
+    assert {run.batch: run.printer for run in waits.schedule.runs} == {
+        run.batch: run.printer for run in before.schedule.runs
+    }

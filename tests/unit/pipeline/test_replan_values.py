@@ -19,7 +19,7 @@ from planner.pipeline.replan import buying, spread
 from planner.pipeline.replan.beds import BedsLeft
 from planner.pipeline.replan.buying import Open, bought_as_told
 from planner.pipeline.replan.outcomes import Outcomes
-from planner.pipeline.replan.spread import WHY, beds_and_times
+from planner.pipeline.replan.spread import SOONER, WHY, beds_and_times
 from planner.pipeline.replan.visit import Halfway, halfway, starts, with_changed
 from planner.scheduling.repair.replan import Replanned
 from planner.scheduling.repair.replan_plan import Underway
@@ -218,6 +218,55 @@ def test_what_the_idle_printers_do_not_take_stays(monkeypatch: pytest.MonkeyPatc
     _, hours, asked = spread_over(monkeypatch, ends)
     assert hours == 40.0
     assert len(asked) == 1  # all of them for all printers
+
+
+def test_beds_that_wait_go_to_printers_of_another_kind(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The round printer has a bed, too; those that end later than is tolerated are laid again for it."""
+    beds = [bed("bed 1", "round 240"), *(bed(f"bed {n}") for n in (2, 3, 4))]
+    left = BedsLeft(tuple(beds), (), {}, {})
+    asked: list[tuple[set[str], set[str]]] = []
+
+    def compose(task: Any) -> Any:
+        names = {piece.name for piece in task.pieces}
+        asked.append((names, {printer.kind for printer in task.workshop.printers}))
+        return SimpleNamespace(misfits=(), batches=(bed("x", "round 240", pieces=tuple(sorted(names))),))
+
+    def timed(now: BedsLeft) -> Any:
+        names = [one.name for one in now.batches]
+        hours = {4: 60.0, 3: 20.0}.get(len(names), 30.0) if "bed 3" not in names else 60.0
+        return schedule(hours, *(run_of(name, 20 * n) for n, name in enumerate(names))), "answer"
+
+    monkeypatch.setattr(spread, "compose", compose)
+    shop = replace(SHOP, printers=tuple(p for p in SHOP.printers if p.kind in ("small 220", "round 240")))
+    runs = tuple(SimpleNamespace(batch=one.name) for one in beds)
+    pieces = tuple(SimpleNamespace(name=f"piece of bed {n}") for n in range(1, 5))
+
+    @dataclass(frozen=True)
+    class Task:
+        pieces: tuple[Any, ...]
+        workshop: Any
+
+    def told(finish: datetime, tolerance_h: float = 1.0) -> tuple[BedsLeft, float]:
+        earlier: Any = SimpleNamespace(batches=tuple(beds), past=(), last_bed=4, runs=runs, finish=finish)
+        made, planned, _ = beds_and_times(Task(pieces, shop), earlier, left, timed, tolerance_h)  # type: ignore[arg-type]
+        return made, planned.makespan_h
+
+    ends = {run.batch: run.end for run in timed(left)[0].runs}
+    found, hours = told(ends["bed 2"])  # beds 3 and 4 end later by more than an hour
+    late = {"piece of bed 3", "piece of bed 4"}
+    assert asked == [
+        ({"piece of bed 4"}, {"round 240"}),
+        (late, {"round 240"}),
+        ({piece.name for piece in pieces}, {printer.kind for printer in shop.printers}),
+    ]
+    assert hours == 20.0
+    assert [one.name for one in found.batches] == ["bed 1", "bed 2", "bed 5"]
+    assert found.notes == {"bed 5": SOONER}
+    assert found.dropped == dict.fromkeys(("bed 3", "bed 4"), f"laid again: {SOONER}")
+    asked.clear()
+    assert told(ends["bed 4"])[0] is left  # no later than before
+    assert told(ends["bed 2"], 24.0 * 30.0)[0] is left  # so late is tolerated
+    assert not asked
 
 
 # Steps of a visit
