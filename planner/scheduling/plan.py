@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
@@ -10,8 +11,11 @@ from planner.model.batch import Batch
 from planner.model.effort import Effort
 from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
-from planner.scheduling.annealing.improve import Cooling, Weights, improve
+from planner.scheduling.annealing.improve import SMALL_WORKSHOP, Cooling, Weights, improve
+from planner.scheduling.annealing.parts import search_in_parts
+from planner.scheduling.annealing.towards import towards
 from planner.scheduling.bounds.bound import area_bound
+from planner.scheduling.bounds.exact_model import exact_finish
 from planner.scheduling.bounds.slot_bound import slot_bound
 from planner.scheduling.problem.away_spans import nothing_left
 from planner.scheduling.problem.calendar import FIRST_HORIZON_DAYS, LAST_HORIZON_DAYS, Window, windows
@@ -22,6 +26,9 @@ from planner.scheduling.timetable import runs_of, schedule_of
 MINUTES_PER_DAY = 24 * 60
 WEIGHTS = Weights(change=0.01, early=0.003, power=32.0)
 COOLING = Cooling(0.1, 0.002)
+AMBITION = 0.96  # of the finish that was found, for a large workshop to end by
+EXACT_FROM = 5.0  # proof time from which the exact model is asked, too; before, it proves nothing more
+SLOT_SHARE = 0.4  # of the proof time then
 
 
 def schedule_batches(
@@ -54,8 +61,18 @@ def schedule_batches(
     tables, first = _first_feasible(batches, workshop, start, early)
     steps = effort.schedule_steps if steps is None else steps
     timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS, cooling=COOLING)
+    if len(workshop.printers) > SMALL_WORKSHOP and not workshop.attendance.named:
+        timing = _sooner(tables, timing, steps, seed)
     runs = runs_of(timing, tables, batches, workshop, start)
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
+
+
+def _sooner(tables: Tables, found: Timing, steps: int, seed: int) -> Timing:
+    """In a large workshop, one that ends before what was found, or that: in parts, and towards a finish."""
+    goal = max(area_bound(tables), math.floor(AMBITION * found.finish))
+    parted = search_in_parts(tables, goal=goal, steps=steps, rest=steps, seed=seed)
+    whole = towards(tables, found, goal=goal, steps=steps, seed=seed, weights=WEIGHTS)
+    return min((one for one in (found, whole, parted) if one is not None), key=lambda one: one.finish)
 
 
 def timed_schedule(batches: Sequence[Batch], timing: Timing, workshop: Workshop, start: datetime) -> Schedule:
@@ -81,7 +98,11 @@ def beds_bound(
     tables = compile_tables(batches, workshop, spans, days * MINUTES_PER_DAY, {}, {}, start)
     if effort.proof_time == 0.0:
         return min(finish_minutes, area_bound(tables))
-    return slot_bound(tables, finish_minutes, effort=effort.proof_time, seed=seed)
+    if effort.proof_time < EXACT_FROM:
+        return slot_bound(tables, finish_minutes, effort=effort.proof_time, seed=seed)
+    low = slot_bound(tables, finish_minutes, effort=SLOT_SHARE * effort.proof_time, seed=seed)
+    left = (1.0 - SLOT_SHARE) * effort.proof_time
+    return exact_finish(tables, low, finish_minutes, effort=left, seed=seed).bound
 
 
 def _early_weights(batches: Sequence[Batch], section_of: Mapping[str, int]) -> dict[str, float]:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from planner.scheduling.annealing.setups import setup_chain
 from planner.scheduling.problem.dispatch import Timing
 from planner.scheduling.problem.problem import Tables
+
+if TYPE_CHECKING:
+    from planner.scheduling.problem.state_kernel import State
 
 T = TypeVar("T")
 
@@ -104,33 +107,50 @@ def _chain(
     wall: int = 0,
 ) -> Timing:
     from planner.scheduling.annealing.anneal_kernel import anneal
-    from planner.scheduling.problem.decode_kernel import handling_ticks
-    from planner.scheduling.problem.state_kernel import State
 
-    count, printers = tables.duration.shape
-    orders = [first.order(p) for p in range(printers)]
-    width = count if printers <= SMALL_WORKSHOP else min(count, 4 * -(-count // printers) + 20)
-    width = max(width, *(len(order) for order in orders))
-    state = State(
-        lines=np.zeros((printers, width), dtype=np.int32),
-        lengths=np.array([len(order) for order in orders], dtype=np.int32),
-        busy=np.zeros(tables.window_at.shape[0] + 1, dtype=np.int32),
-        begin=first.begin.copy(),
-        block=np.zeros(count, dtype=np.int32),
-        end=first.end.copy(),
-        printer_of=first.printer_of.copy(),
-    )
+    state = state_of(tables, first)
+    best = Timing(first.printer_of.copy(), first.begin.copy(), first.end.copy())
+    factors = np.array([weights.change, weights.early, weights.pair, 1.0, weights.power, float(wall)])
+    everyone = len(tables.release) <= SMALL_WORKSHOP
+    kept = (best.printer_of, best.begin, best.end)
+    anneal(tables, state, factors, everyone, steps, cooling.hot, cooling.cold, seed, kept)
+    return best if best.finish <= first.finish else first
+
+
+def state_of(tables: Tables, first: Timing) -> State:
+    """The lists and times of a timing, as the kernels change them in place."""
+    from planner.scheduling.problem.decode_kernel import handling_ticks
+
+    orders = [first.order(p) for p in range(len(tables.release))]
+    state = lists_state(tables, orders)
+    state.begin[:], state.end[:], state.printer_of[:] = first.begin, first.end, first.printer_of
     for p, order in enumerate(orders):
-        state.lines[p, : len(order)] = order
         before = -1
         for batch in order:
             manned = len(tables.setup) == 0
             state.block[batch] = handling_ticks(tables, p, batch, before) if manned else 0
             state.busy[state.begin[batch] : state.begin[batch] + state.block[batch]] += 1
             before = batch
-    best = Timing(first.printer_of.copy(), first.begin.copy(), first.end.copy())
-    factors = np.array([weights.change, weights.early, weights.pair, 1.0, weights.power, float(wall)])
-    everyone = printers <= SMALL_WORKSHOP
-    kept = (best.printer_of, best.begin, best.end)
-    anneal(tables, state, factors, everyone, steps, cooling.hot, cooling.cold, seed, kept)
-    return best if best.finish <= first.finish else first
+    return state
+
+
+def lists_state(tables: Tables, orders: Sequence[Sequence[int]]) -> State:
+    """Ordered lists, not timed yet, with nobody occupied."""
+    from planner.scheduling.problem.state_kernel import State
+
+    count, printers = tables.duration.shape
+    width = count if printers <= SMALL_WORKSHOP else min(count, 4 * -(-count // printers) + 20)
+    width = max(width, *(len(order) for order in orders))
+    begin, block, end, printer_of = (np.zeros(count, dtype=np.int32) for _ in range(4))
+    lines = np.zeros((printers, width), dtype=np.int32)
+    for p, order in enumerate(orders):
+        lines[p, : len(order)] = order
+    return State(
+        lines=lines,
+        lengths=np.array([len(order) for order in orders], dtype=np.int32),
+        busy=np.zeros(tables.window_at.shape[0] + 1, dtype=np.int32),
+        begin=begin,
+        block=block,
+        end=end,
+        printer_of=printer_of,
+    )

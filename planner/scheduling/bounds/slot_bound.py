@@ -28,6 +28,9 @@ class Slot:
     closes: int
 
 
+Slots = list[Slot]
+
+
 def slot_bound(tables: Tables, finish: int, *, effort: float, seed: int) -> int:
     """No schedule of these batches ends before this tick.
 
@@ -51,7 +54,7 @@ def slot_bound(tables: Tables, finish: int, *, effort: float, seed: int) -> int:
     from ortools.sat.python import cp_model
 
     low = min(finish, calendar_bound(tables))
-    slots = _slots(tables, finish)
+    slots = slots_until(tables, finish)
     count = len(tables.material)
     if low >= finish or not 0 < count <= MOST_BATCHES or count * len(slots) > MOST_SLOTS or effort <= 0.0:
         return low
@@ -71,7 +74,8 @@ def slot_bound(tables: Tables, finish: int, *, effort: float, seed: int) -> int:
     return max(low, min(finish, int(np.ceil(solver.best_objective_bound - 1e-6))))
 
 
-def _slots(tables: Tables, finish: int) -> list[Slot]:
+def slots_until(tables: Tables, finish: int) -> list[Slot]:
+    """Windows of all printers that open before a tick."""
     return [
         Slot(printer, max(int(opens), int(release)), min(int(closes), finish))
         for printer, release in enumerate(tables.release)
@@ -94,11 +98,11 @@ def _fill(model: cp_model.CpModel, tables: Tables, slots: list[Slot], end: Any, 
         model.add_exactly_one(v for found in (inner, last) for (b, _), v in found.items() if b == batch)
     for printer in range(len(tables.release)):
         mine = [n for n, slot in enumerate(slots) if slot.printer == printer]
-        _line(model, tables, slots, mine, inner, last, end, finish)
-    _hands(model, tables, slots, inner, last)
+        line_of_windows(model, tables, slots, mine, inner, last, end, finish)
+    hands_of_windows(model, tables, slots, inner, last)
 
 
-def _line(
+def line_of_windows(
     model: cp_model.CpModel,
     tables: Tables,
     slots: list[Slot],
@@ -165,7 +169,7 @@ def _changes(
     return found
 
 
-def _hands(
+def hands_of_windows(
     model: cp_model.CpModel,
     tables: Tables,
     slots: list[Slot],

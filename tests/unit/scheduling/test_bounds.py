@@ -9,9 +9,11 @@ from planner.errors import Infeasible
 from planner.model.printer import Printer
 from planner.scheduling.bounds.bound import area_bound
 from planner.scheduling.bounds.calendar_bound import calendar_bound
+from planner.scheduling.bounds.exact_model import exact_finish
 from planner.scheduling.bounds.slot_bound import slot_bound
 from planner.scheduling.problem.calendar import windows
 from planner.scheduling.problem.problem import compile_tables
+from tests.unit.scheduling.large_shops import faults_of
 from tests.unit.scheduling.workshops import (
     MONDAY,
     evenings_and_mornings,
@@ -95,6 +97,32 @@ def test_no_schedule_of_a_tiny_workshop_ends_before_its_bounds(seed):
     best = min(every_finish(batches[:TINY], workshop))
     assert area_bound(tables) <= calendar_bound(tables) <= best
     assert calendar_bound(tables) <= slot_bound(tables, best + 400, effort=2.0, seed=1) <= best
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_exact_model_finds_the_optimum_of_a_tiny_workshop(seed):
+    """Asked from far above: what it finds is sound, ends at what it proves, and no order ends before."""
+    batches, workshop = random_case(seed)
+    try:
+        tables = tables_of(batches[:TINY], workshop)
+    except Infeasible:
+        pytest.skip("a batch that no printer takes")
+    best = min(every_finish(batches[:TINY], workshop))
+    found = exact_finish(tables, 0, best + 300, effort=5.0, seed=1)
+    assert found.timing is not None
+    assert faults_of(tables, found.timing) == []
+    assert found.bound == found.timing.finish <= best
+    assert exact_finish(tables, 0, found.bound, effort=5.0, seed=1) == (found.bound, None)
+
+
+def test_the_exact_model_leaves_alone_what_it_does_not_know():
+    """Absences, many batches, no effort: what was proved before is all."""
+    batches, workshop = random_case(3)
+    tables = tables_of(batches[:TINY], workshop)
+    away = tables._replace(shut=np.array([[0, -1, 0, 50]], dtype=np.int32))
+    many = tables_of([make_batch(str(n), 60.0) for n in range(30)], make_workshop(evenings_and_mornings()))
+    for one, effort in ((away, 1.0), (many, 1.0), (tables, 0.0)):
+        assert exact_finish(one, 77, 5000, effort=effort, seed=1) == (77, None)
 
 
 def test_a_night_counts_in_the_bound():

@@ -9,7 +9,7 @@ from planner.model.attendance import Absence, Attendance, WeeklyWindow
 from planner.model.effort import QUICK
 from planner.model.printer import Printer
 from planner.scheduling.annealing.improve import Weights, changes_of, ease, improve
-from planner.scheduling.plan import schedule_batches
+from planner.scheduling.plan import COOLING, WEIGHTS, schedule_batches
 from planner.scheduling.problem.calendar import windows
 from planner.scheduling.problem.dispatch import dispatch
 from planner.scheduling.problem.problem import compile_tables
@@ -108,6 +108,23 @@ def test_random_workshops_pass_the_independent_check(seed):
     schedule, uses = spooled(plan(batches, workshop), batches, workshop, MONDAY)
     assert verify_schedule(schedule, uses, batches, workshop, MONDAY) == ()
     assert schedule.lower_bound_h is None or schedule.lower_bound_h <= schedule.makespan_h + 1e-9
+
+
+@pytest.mark.parametrize(("printers", "persons"), [(8, 1), (26, 3)])
+def test_a_large_workshop_ends_no_later_than_by_the_plain_search(printers, persons):
+    """Eight printers as a whole, 26 in two parts: sound, and no later than what the plain search finds."""
+    workshop = make_workshop(
+        evenings_and_mornings(persons),
+        *(Printer(f"desk {n}", "desk", loaded="PLA") for n in range(printers)),
+    )
+    batches = [make_batch(str(n), 40.0 + 37.0 * (n % 17), mass_g=5.0) for n in range(5 * printers)]
+    schedule, uses = spooled(plan(batches, workshop), batches, workshop, MONDAY)
+    assert verify_schedule(schedule, uses, batches, workshop, MONDAY) == ()
+    spans = windows(workshop.attendance, MONDAY, 28)
+    tables = compile_tables(batches, workshop, spans, 28 * 24 * 60, {}, {}, MONDAY)
+    plain = improve(tables, dispatch(tables), steps=2000, seed=1, weights=WEIGHTS, cooling=COOLING)
+    assert schedule.makespan_h <= plain.finish / 60.0 + 1e-9
+    assert plan(batches, workshop) == plan(batches, workshop)
 
 
 def test_easing_ends_no_later_and_changes_filament_no_more_often():
