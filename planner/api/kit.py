@@ -76,7 +76,7 @@ def mesh_ends(folder: MeshFolder) -> dict[str, tuple[list[float] | None, list[fl
 
     found = {}
     for record in folder.meshes:
-        low, high = end_shapes(record.mesh.triangles)
+        low, high = end_shapes(record.mesh)
         found[record.name] = (None if low is None else list(low), None if high is None else list(high))
     return found
 

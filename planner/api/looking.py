@@ -93,6 +93,9 @@ def draft_files(
             where=str(folder),
             next_step=f"Put {formats_told()} files into it.",
         )
+    files = folder / "airframe.toml", (workshop_folder or folder) / "workshop.toml"
+    if all(path.exists() for path in files):
+        return Drafted(tuple((path, False) for path in files), ())
     recipes = tuple(builtin_recipes().values())
     units = likely_units(meshes.meshes)
     placed = found_before.placed if found_before is not None else placed_as(meshes)
@@ -110,10 +113,7 @@ def draft_files(
         tuple(builtin_printers().values()), tuple(builtin_filaments().values()), TABLE_CURRENCY, zone
     )
     made = []
-    for path, text in (
-        (folder / "airframe.toml", airframe),
-        ((workshop_folder or folder) / "workshop.toml", workshop),
-    ):
+    for path, text in zip(files, (airframe, workshop), strict=True):
         made.append((path, write_new(path, text)))
     found = () if kept else kit_lines(kit, len(meshes.meshes))
     return Drafted(tuple(made), found)

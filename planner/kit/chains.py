@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from planner.geometry.assembly.ends import End, lower_end
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.geometry.planar import polygon
+from planner.geometry.remembered import Remembered
 
 LEAST_MM = 20.0  # a part that is lower is no length of anything
 LEAST_MM2 = 150.0  # nor is one whose end is smaller
@@ -55,6 +57,9 @@ class Chain:
     fore: float
 
 
+_ENDS: Remembered[tuple[Face, Face] | None] = Remembered(1024)
+
+
 def chains(meshes: Mapping[str, TriangleMesh], rank: Mapping[str, int]) -> tuple[Chain, ...]:
     """Chains of two parts and more among meshes that stand on their lower end.
 
@@ -63,7 +68,9 @@ def chains(meshes: Mapping[str, TriangleMesh], rank: Mapping[str, int]) -> tuple
 
     Source: geometry; plane end faces with like outlines, turned by nothing. Faces at a slant are not seen.
     """
-    ends = {name: found for name, mesh in meshes.items() if (found := _ends(mesh)) is not None}
+    ends = {
+        name: found for name, mesh in meshes.items() if (found := _ENDS.of(mesh.digest, partial(_ends, mesh)))
+    }
     joints = _joints({name: both[1] for name, both in ends.items()}, {n: b[0] for n, b in ends.items()})
     behind = {joint.before: joint for joint in _clear(joints, rank)}
     followed = {joint.behind for joint in behind.values()}

@@ -12,6 +12,7 @@ import numpy as np
 from planner.geometry.assembly.plane_faces import PlaneFace, plane_faces
 from planner.geometry.mesh.measure import measures
 from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.remembered import Remembered
 
 Kind = Literal["panel", "body", "plate", "rib", "small", "block"]
 SMALL_MM = 45.0  # what is shorter holds something together
@@ -56,8 +57,17 @@ class Figure:
         return self.size[0] * self.size[1]
 
 
+_FIGURES: Remembered[Figure] = Remembered(
+    1024
+)  # a folder is looked at again when one of its meshes is replaced
+
+
 def figure_of(mesh: TriangleMesh) -> Figure:
     """The shape of a closed mesh, whichever way it lies. Limits between kinds: common practice, no source."""
+    return _FIGURES.of(mesh.digest, lambda: _found(mesh))
+
+
+def _found(mesh: TriangleMesh) -> Figure:
     known = measures(mesh)
     points = mesh.indexed[0]
     axes = np.linalg.eigh(known.inertia)[1]

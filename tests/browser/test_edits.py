@@ -392,3 +392,23 @@ def test_a_label_stays_readable_under_the_mouse(wing: Any, served: Running) -> N
     wing.hover("#make-plan", force=True)
     wing.wait_for_timeout(300)
     assert wing.evaluate(colour) == before
+
+
+def test_a_replaced_mesh_is_told_at_once(open_tab: Any, served: Running, tmp_path: Path) -> None:
+    """While the reckoning goes on without end: grams before and after of the mesh that was dropped."""
+    page = open_tab()
+    drop(page, [kit(tmp_path, "replaced", 6)])
+    page.wait_for_url("**/a/replaced")
+    page.wait_for_selector(".part .figures:not(.old)")
+    page.route("**/reckon", lambda route: None)
+    (tmp_path / "rib 02.stl").write_bytes(stl_bytes(box(90, 30, 6)))
+    page.set_input_files("#files", [str(tmp_path / "rib 02.stl")])
+    page.wait_for_selector("#strip [data-first=mass]:has-text('\u2192')")
+    assert "rib 02.stl received" in page.inner_text("#strip")
+    assert "\u2248" in page.inner_text("#strip [data-first=hours]")
+    page.wait_for_selector("#looking", state="detached")
+    assert page.locator("#strip [data-first=mass]").count() == 1
+    page.unroute_all(behavior="ignoreErrors")
+    page.reload()
+    page.wait_for_selector(".part .figures:not(.old)")
+    assert page.locator("#strip [data-first=mass]").count() == 0  # told once

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-
-from planner.geometry.assembly.ends import End, Floats, lower_end
+from planner.geometry.assembly.ends import End, lower_end
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.geometry.remembered import Remembered
 
 _NEAR, _NEAR_MM = 0.02, 0.5  # of a length, or this much: drawn anew, and still the same joint
 
@@ -14,13 +14,18 @@ Shape = tuple[float, float, float, float]
 """Of the outline of an end face, openings filled: root of its area, length round, width, depth; mm."""
 
 
-def end_shapes(triangles: Floats) -> tuple[Shape | None, Shape | None]:
-    """Lower and upper end of closed (m, 3, 3) facets; ``None`` where no plane face ends it.
+_Both = tuple[Shape | None, Shape | None]
+_SHAPES: Remembered[_Both] = Remembered(4096)
+
+
+def end_shapes(mesh: TriangleMesh) -> _Both:
+    """Lower and upper end of a closed mesh; ``None`` where no plane face ends it.
 
     Source: geometry.
     """
-    whole = np.asarray(triangles, dtype=np.float64)
-    return _shape(End(lower_end(whole))), _shape(End(whole))
+    return _SHAPES.of(
+        mesh.digest, lambda: (_shape(End(lower_end(mesh.triangles))), _shape(End(mesh.triangles)))
+    )
 
 
 def fits(first: Sequence[float] | None, second: Sequence[float] | None) -> bool:

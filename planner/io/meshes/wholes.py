@@ -87,10 +87,11 @@ def _in_place(
         if len(able) <= MOST_WITHIN
         else [tuple(able)]
     )
+    sizes, whole = volumes.tolist(), float(volumes[k])  # thousands of sums of a few: quicker without arrays
     for some in few:
-        own = list(some)
-        if abs(volumes[own].sum() - volumes[k]) > CUT * volumes[k]:
+        if abs(sum(sizes[m] for m in some) - whole) > CUT * whole:
             continue
+        own = list(some)
         fore, aft = low[own].min(axis=0) - low[k], high[own].max(axis=0) - high[k]
         beside = all(_apart(low[a], high[a], low[b], high[b]) for a, b in combinations(own, 2))
         if (

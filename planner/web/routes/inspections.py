@@ -19,6 +19,7 @@ from planner.web.workspace import read_record, write_record
 MEASURES = "measures.json"
 MOST_KEPT = 64
 LONGEST_LOOK_S = 60.0  # an edit waits no longer for the meshes that its record names
+FIRST_S = 1.0  # after a drop, the look lets the first figures go before it
 MOST_TURNS = 3  # choices that are made faster than they can be reckoned
 
 
@@ -32,18 +33,27 @@ class Looks:
         self._reckoning = threading.Lock()
         self._told: dict[str, dict[str, Any]] = {}
         self._ended: dict[str, threading.Event] = {}
+        self._firsts: dict[str, threading.Event] = {}
         self._reckon_told: dict[str, dict[str, Any]] = {}
         self._reckoned: OrderedDict[tuple[str, str, str], dict[str, Any]] = OrderedDict()
 
-    def start(self, folder: Path) -> threading.Event:
-        """Begin to look, unless that is going on; the event is set when it ends."""
+    def start(self, folder: Path, *, after_firsts: bool = False) -> threading.Event:
+        """Begin to look, unless that is going on; the event is set when it ends.
+
+        Parameters
+        ----------
+        after_firsts : the first figures are about to be asked for, and need the processor for themselves
+        """
         with self._lock:
             told = self._told.get(folder.name)
             if told is not None and told["state"] == "running":
                 return self._ended[folder.name]
             self._told[folder.name] = {"state": "running", "stage": "", "done": 0, "total": 0, "message": ""}
             ended = self._ended[folder.name] = threading.Event()
-        threading.Thread(target=self._look, args=(folder, ended), daemon=True).start()
+            first = self._firsts[folder.name] = threading.Event()
+        if not after_firsts:
+            first.set()
+        threading.Thread(target=self._look, args=(folder, ended, first), daemon=True).start()
         return ended
 
     def looked(self, folder: Path) -> State:
@@ -63,7 +73,13 @@ class Looks:
                 break
         raise InputError(str(self.told(folder.name).get("message") or say("still_looking")))
 
-    def _look(self, folder: Path, ended: threading.Event) -> None:
+    def firsts_told(self, folder: Path) -> None:
+        """The first figures are there: a look that waits for them begins."""
+        if (first := self._firsts.get(folder.name)) is not None:
+            first.set()
+
+    def _look(self, folder: Path, ended: threading.Event, first: threading.Event) -> None:
+        first.wait(FIRST_S)
         try:
             self._look_at(folder)
         finally:

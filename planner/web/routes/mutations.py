@@ -107,7 +107,7 @@ async def finish_drop(request: Request) -> Response:
             keep_settings(desk.workspace.folder(identifier), {"zone": zone})
     folder = desk.workspace.folder(identifier)
     raw = not (folder / AIRFRAME).is_file()  # a kit that brings no record is read, and asked about
-    desk.looks.start(folder)
+    desk.looks.start(folder, after_firsts=bool(given.get("into")))
     more: dict[str, Any] = {"sheet": "/kit"} if raw else {}
     more |= {"left_out": left_out} if left_out else {}
     return JSONResponse({"airframe": identifier, **more})
@@ -158,6 +158,7 @@ async def reckon(request: Request) -> Response:
     desk = desk_of(request)
     given = await body_of(request)
     folder = desk.workspace.folder(request.path_params["airframe"])
+    await run_in_threadpool(desk.looks.looked, folder)  # else its meshes are others once it is reckoned
     revision, now = await run_in_threadpool(desk.looks.reckon, folder)
     before = desk.looks.known(folder, str(given.get("before", "")))
     return JSONResponse({"revision": revision, "now": _brief(now), "before": _brief(before)})
@@ -172,6 +173,8 @@ async def at_once(request: Request) -> Response:
         return JSONResponse(await run_in_threadpool(desk.firsts.tell, folder, before))
     except (PlannerError, RuntimeError):  # the reckoning says why
         return JSONResponse({"revision": read_state(folder).revision, "now": None, "before": None})
+    finally:
+        desk.looks.firsts_told(folder)
 
 
 def _brief(measures: dict[str, Any] | None) -> dict[str, Any] | None:

@@ -100,6 +100,7 @@ async function send(found) {
     const told = await ask("POST", `/drop/${key}/done`, airframe ? { into: airframe } : { name, zone });
     const leftOut = [...bad(waiting), ...(told.left_out ?? [])];
     if (leftOut.length) sessionStorage.setItem("planner-refused", JSON.stringify(leftOut));
+    if (airframe) await kept(seen);
     location.href = `/a/${encodeURIComponent(told.airframe)}${airframe ? here : (told.sheet ?? "")}`;
   } catch (error) {
     words.textContent = error.message;
@@ -107,6 +108,13 @@ async function send(found) {
     words.className = "wrong";
     if (key) ask("DELETE", `/drop/${key}`).catch(() => null);
   }
+}
+
+// The sheet that follows tells what the files do to grams, hours and money, from the choices of before.
+async function kept(seen) {
+  const [{ path }] = seen;
+  const label = seen.length > 1 ? await text("received_many", { path, n: seen.length - 1 }) : await text("received_one", { path });
+  sessionStorage.setItem("planner-received", JSON.stringify({ label, before: document.body.dataset.revision, airframe }));
 }
 
 // What was refused stays to be seen; the rest is read now.
@@ -143,11 +151,11 @@ async function sendOne(key, one) {
 }
 
 // What was refused is told on the sheet that follows.
-const kept = sessionStorage.getItem("planner-refused");
-if (kept && airframe) {
+const refused = sessionStorage.getItem("planner-refused");
+if (refused && airframe) {
   sessionStorage.removeItem("planner-refused");
   progress.hidden = false;
   bar.hidden = true;
   words.textContent = await text("refused");
-  for (const told of JSON.parse(kept)) line(told).item.className = "bad";
+  for (const told of JSON.parse(refused)) line(told).item.className = "bad";
 }

@@ -7,7 +7,7 @@ import "./today.js";
 import "./week.js";
 import { edit, fieldChanged, formSent, unsent } from "./edits.js";
 import { refresh } from "./live.js";
-import { firstReckoning, say } from "./strip.js";
+import { effect, firstReckoning, say } from "./strip.js";
 import { airframe, ask, base, Ended, text, wait } from "./talk.js";
 
 const root = document.documentElement;
@@ -159,9 +159,18 @@ async function watchOthers() {
   }
 }
 
+// What came with the last drop is told at once; the look at all meshes goes on beside it.
+function received() {
+  const kept = sessionStorage.getItem("planner-received");
+  sessionStorage.removeItem("planner-received");
+  const told = kept && JSON.parse(kept);
+  if (told?.airframe === airframe && told.before) effect(told);
+}
+
 const start = async () => {
   document.body.dataset.ready = "yes";
   if (!airframe) return;
+  received();
   await watchLook();
   firstReckoning();
   watchOthers();

@@ -37,7 +37,7 @@ export async function effect(told) {
 // Hours, grams and thin walls part by part, after a drop; in silence when the records are still wrong.
 export async function firstReckoning() {
   if (!document.getElementById("parts")) return;
-  if (document.body.dataset.reckoned !== "yes") await reckoned("", "", null);
+  if (document.body.dataset.reckoned !== "yes" && !asked) await reckoned("", "", null);
   await ask("POST", `${base}/at-once`, {}).catch(() => null); // so that the first edit finds all at hand
 }
 

@@ -42,6 +42,24 @@ def test_both_files_are_drafted_once(kit: Path) -> None:
     assert (kit / "airframe.toml").read_text(encoding="utf-8") == "# mine\n"
 
 
+def test_a_folder_that_has_both_files_is_not_read_for_a_draft(
+    kit: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its shapes were read for nothing; an empty folder is refused all the same."""
+    looking.draft_files(kit)
+
+    def never(*told: object) -> None:
+        raise AssertionError(told)
+
+    monkeypatch.setattr(looking, "_turns", never)
+    monkeypatch.setattr(looking, "placed_as", never)
+    assert [made for _, made in looking.draft_files(kit).files] == [False, False]
+    for mesh in kit.glob("*.stl"):
+        mesh.unlink()
+    with pytest.raises(InputError, match="no usable mesh"):
+        looking.draft_files(kit)
+
+
 def test_one_workshop_may_serve_several_airframes(kit: Path) -> None:
     """It is drafted where it is wanted; the airframe stays with its meshes."""
     made = looking.draft_files(kit, kit.parent)

@@ -77,3 +77,17 @@ def test_plates_and_rods_are_no_lengths_of_anything() -> None:
     plate = panel(150.0, 1.0, high=3.0)
     rod = shapes.mesh_of(manifold3d.CrossSection.circle(4.0, 32).extrude(80.0))
     assert chains({"a": plate, "b": plate, "c": rod, "d": rod}, {"a": 1, "b": 2, "c": 1, "d": 2}) == ()
+
+
+def test_the_ends_of_a_mesh_are_found_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One panel more costs its own ends; parts of the same meshes make the same chain."""
+    meshes = {"a": panel(161.0, 0.9), "b": panel(161.0 * 0.9, 0.9)}
+    (before,) = chains(meshes, {})
+    looked: list[TriangleMesh] = []
+    monkeypatch.setattr("planner.kit.chains._ends", lambda mesh: looked.append(mesh) or None)
+    added = panel(131.7, 0.8)
+    (again,) = chains(
+        {**{name: panel(161.0 * k, 0.9) for name, k in (("a", 1.0), ("b", 0.9))}, "c": added}, {}
+    )
+    assert again.parts == before.parts
+    assert looked == [added]

@@ -70,3 +70,12 @@ def test_plates_and_small_parts_have_no_ends() -> None:
     for kind in ("plate", "rib", "small"):
         figure = figure_of(KINDS[kind])
         assert ends_of(figure, KINDS[kind], [0] * len(figure.faces), {0: 9}) == ()
+
+
+def test_a_shape_is_found_once_and_another_one_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A folder is looked at again for one mesh that changed; a mesh that differs by a hair is another."""
+    first = figure_of(box(91.0, 33.0, 17.0))
+    monkeypatch.setattr("planner.kit.figures.plane_faces", lambda mesh: ())
+    assert figure_of(box(91.0, 33.0, 17.0)) is first
+    other = figure_of(box(91.0, 33.0, 17.000001))
+    assert (other.faces, len(first.faces)) == ((), 6)

@@ -48,7 +48,7 @@ def put(client: TestClient, key: str, path: str, body: bytes) -> int:
 def test_a_folder_brings_its_ledger(desk: Desk, body: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
     """File by file, or in an archive; it is the one that facts go to."""
     client = client_of(desk)
-    monkeypatch.setattr(type(desk.looks), "start", lambda self, folder: None)
+    monkeypatch.setattr(type(desk.looks), "start", lambda self, folder, **how: None)
     for how in ("files", "archive"):
         key = begun(client)
         files = {"kite/hull.stl": MESH, "kite/ledger.sqlite": body}
@@ -80,7 +80,7 @@ def test_what_is_no_ledger_is_refused_and_the_rest_is_taken(desk: Desk, body: by
 
 def test_facts_are_never_replaced(desk: Desk, body: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
     """Files that are added bring a ledger only where there is none; that it was left out is told."""
-    monkeypatch.setattr(type(desk.looks), "start", lambda self, folder: None)
+    monkeypatch.setattr(type(desk.looks), "start", lambda self, folder, **how: None)
     client, folder = client_of(desk), airframe_in(desk)
     for expected in ([], [say("ledger_stays")]):
         key = begun(client)

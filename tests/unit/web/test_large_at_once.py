@@ -9,7 +9,12 @@ from typing import Any
 
 import pytest
 
+from planner.geometry.mesh.mesh import TriangleMesh
+from planner.io.meshes.limits import Limits
+from planner.io.meshes.meshes import read_file
 from planner.web.desk import Desk, desk_for
+from planner.web.state import read_state
+from tests.builders import stl_bytes
 from tests.kits.large import large_job
 from tests.unit.web.page_desk import client_of
 
@@ -54,3 +59,28 @@ def test_an_edit_of_one_of_many_parts_is_told_at_once(desk: Desk) -> None:
         before = client.post("/a/large/undo", json={}).json()["before"]
         told = client.post("/a/large/at-once", json={"before": before}).json()
     assert told["now"]["printed_g"] == first["now"]["printed_g"]
+
+
+@pytest.mark.slow
+def test_a_replaced_mesh_of_many_is_told_at_once(desk: Desk) -> None:
+    """Grams are those that the reckoning finds after the look; the choices before are told beside."""
+    folder = large_job(desk.workspace.root / "large", 120, fine=0.3)
+    client = client_of(desk)
+    desk.looks.looked(folder)
+    first = client.post("/a/large/reckon", json={}).json()
+    client.post("/a/large/at-once", json={})
+    file = next(iter(sorted(folder.glob("wing rib*.stl"))))
+    (raw,) = read_file(file.read_bytes(), ".stl", Limits())
+    larger = stl_bytes(TriangleMesh(raw.scaled(1.1)))
+    key = client.post("/drop", json={}).json()["key"]
+    began = time.perf_counter()
+    client.put(f"/drop/{key}?path={file.name}", content=larger)
+    client.post(f"/drop/{key}/done", json={"into": "large"})
+    told = client.post("/a/large/at-once", json={"before": first["revision"]}).json()
+    assert time.perf_counter() - began < BAR_S
+    assert read_state(folder).look is None  # it goes on
+    assert told["before"]["printed_g"] == first["now"]["printed_g"]
+    whole = client.post("/a/large/reckon", json={"before": first["revision"]}).json()
+    assert told["now"]["printed_g"] == whole["now"]["printed_g"] > first["now"]["printed_g"]
+    assert whole["revision"] == read_state(folder).revision != first["revision"]
+    assert whole["before"]["printed_g"] == first["now"]["printed_g"]

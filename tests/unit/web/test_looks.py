@@ -102,3 +102,39 @@ def test_a_reckoning_tells_how_far_it_is(folder: Path) -> None:
     assert told[0]["stage"] == "estimate"
     assert 0.1 < told[0]["share"] < 0.9
     assert looks.reckoning("kit")["stage"] == ""
+
+
+class Looking:
+    """A bench that is told when a look begins."""
+
+    def __init__(self) -> None:
+        self.began = threading.Event()
+
+    def call(self, work: str, folder: str, stamp: str, report: Report) -> None:
+        assert work == "look"
+        self.began.set()
+
+
+def test_a_look_after_a_drop_lets_the_first_figures_go_before_it(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It begins once they are told, and another sheet that asks for a look does not hurry it."""
+    monkeypatch.setattr("planner.web.routes.inspections.FIRST_S", 30.0)
+    bench = Looking()
+    looks = Looks(bench, None)  # type: ignore[arg-type]
+    ended = looks.start(folder, after_firsts=True)
+    assert looks.start(folder) is ended
+    assert not bench.began.wait(0.1)
+    looks.firsts_told(folder)
+    assert ended.wait(10.0)
+    assert bench.began.is_set()
+
+
+def test_a_look_waits_no_longer_than_that_for_figures_that_nobody_asks_for(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nor does any other look wait."""
+    monkeypatch.setattr("planner.web.routes.inspections.FIRST_S", 0.01)
+    assert Looks(Looking(), None).start(folder, after_firsts=True).wait(10.0)  # type: ignore[arg-type]
+    monkeypatch.setattr("planner.web.routes.inspections.FIRST_S", 30.0)
+    assert Looks(Looking(), None).start(folder).wait(10.0)  # type: ignore[arg-type]
