@@ -1,4 +1,4 @@
-"""Folders of many parts: CPU and memory of a quick plan, and how fast lettering finds its places.
+"""Folders of many parts: CPU and memory of quick plans and of looks, and how fast lettering finds its places.
 
 What stood here before is told in the notes, measured on two processors on the commit before the beds were
 written one by one. CPU seconds differ from machine to machine; their ratio to a plan of the demo does less.
@@ -24,6 +24,7 @@ _FOLDERS = (  # parts, share of facets, bars (times the demo, MiB), and CPU s, t
     (266, 1.0, 4.0, 477.0, (84.7, 4.9, 1147)),
 )
 _row = partial(row, "folders")
+_CHECKED, _FLAT = (1_000, 4_000), 1.3  # parts of a look, and memory for the many over that for the few
 _LETTERING = 20.0  # times a search by whole arrays
 
 
@@ -52,7 +53,27 @@ def rows() -> list[dict[str, Any]]:
                 ),
                 _row(f"{count} parts: peak memory", peak, "MiB", memory, seconds, f"before: {mebibytes} MiB"),
             ]
+        found += _looks(Path(place))
     return found
+
+
+def _looks(place: Path) -> list[dict[str, Any]]:
+    """Check and estimate folders of small parts: CPU of a part, and memory, which should stay the same."""
+    from tests.kits.folder import folder_of_parts
+
+    found, peaks = [], []
+    for count in _CHECKED:
+        folder = folder_of_parts(place / f"look-{count}", count, fine=0.05)
+        seconds, peak = _ended("check", str(folder), "--no-cache")
+        peaks.append(peak)
+        each = 1000.0 * seconds / count
+        found += [
+            _row(f"{count} parts, check: CPU of a part", each, "ms", None, seconds),
+            _row(f"{count} parts, check: peak memory", peak, "MiB", None, seconds),
+        ]
+    few, many = _CHECKED
+    name = f"check, memory of {many} parts to {few}"
+    return [*found, _row(name, peaks[1] / peaks[0], "x", _FLAT, seconds, "before: 1.4 for 2,000, the limit")]
 
 
 def _lettering() -> dict[str, Any]:
@@ -90,9 +111,13 @@ def _seconds(way: Any, *words: Any) -> float:
 
 def _plan(folder: Path, out: Path) -> tuple[float, float]:
     """CPU seconds (user and system) and peak resident MiB of a quick plan without kept estimates."""
+    return _ended("plan", str(folder), "--out", str(out), "--start", START, "--effort", "quick", "--no-cache")
+
+
+def _ended(*words: str) -> tuple[float, float]:
+    """CPU seconds (user and system) and peak resident MiB of a command."""
     if not hasattr(os, "wait4"):
         raise SystemExit("this section asks the system for CPU and memory of a process, which needs POSIX")
-    words = ["plan", str(folder), "--out", str(out), "--start", START, "--effort", "quick", "--no-cache"]
     child = subprocess.Popen([sys.executable, "-m", "planner", *words], cwd=ROOT, stdout=subprocess.DEVNULL)
     _, status, usage = os.wait4(child.pid, 0)
     code = child.returncode = os.waitstatus_to_exitcode(status)

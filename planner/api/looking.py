@@ -8,7 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from planner.api.reading import hints_of, meshes_of, read_job
+from planner.api.reading import CHECKING, hints_of, meshes_of, read_job
 from planner.api.request import PlanRequest
 from planner.api.several import refuse_several
 from planner.errors import InputError
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 _NAMED = 0.5  # of all meshes: names tell enough for a plan
 MOST_TOLD = 3
+MOST_SHAPES = 2_000  # each is compared with the others; names are quick to read
 ASSEMBLY, WHOLE, WHOLE_BY_NAME = 0.85, 0.9, 0.7  # how sure a mesh is others put together, not to be printed
 
 
@@ -36,11 +37,15 @@ class Drafted:
 
 
 def check_folder(request: PlanRequest, now: datetime, progress: Progress | None = None) -> FolderCheck:
-    """Look at the meshes only: health, size, unit, fit, printable wall."""
+    """Look at the meshes only: health, size, unit, fit, printable wall.
+
+    Meshes beyond a few megabytes wait on the disk and are looked at one by one, so that a folder of ten
+    thousand takes little more memory than one of a thousand.
+    """
     from planner.pipeline.look import look
 
     refuse_several(request, "`planner check`")
-    job = read_job(request, now, progress)
+    job = read_job(request, now, progress, room=CHECKING)
     return look(job, progress)
 
 
@@ -162,7 +167,10 @@ def kit_of(folder: MeshFolder, *, in_place: bool = False, named_is_enough: bool 
     meshes = [KitMesh(r.name, r.mesh, r.suggestion.hand, r.suggestion.mirror) for r in records]
     found = read_kit(meshes, unwanted)
     named = sum(one.key == "section" for one in found) > _NAMED * len(meshes)
-    shapes = ShapeReading() if named and named_is_enough else read_shapes(meshes, found)
+    if len(meshes) > MOST_SHAPES:
+        shapes = ShapeReading(notes=(f"{len(meshes)} meshes are too many to read shapes: names alone tell",))
+    else:
+        shapes = ShapeReading() if named and named_is_enough else read_shapes(meshes, found)
     found = in_order([one.name for one in meshes], (*found, *shapes.proposals))
     if in_place:
         found, _ = seats_or_stacks(found, (), {one.name for one in hints_of(folder) if one.copies > 1})

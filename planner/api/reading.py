@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -32,17 +32,34 @@ if TYPE_CHECKING:  # the stages are imported late, so that help and bad input an
 FIRST_YEAR, LAST_YEAR = 2000, 2200
 
 
+@dataclass(frozen=True, slots=True)
+class ReadingRoom:
+    """How many mesh files may be read, and how many bytes of their triangles stay in memory.
+
+    ``None`` is the limit of the readers, and all of them.
+    """
+
+    files: int | None = None
+    held_bytes: int | None = None
+
+
+ROOM = ReadingRoom()
+CHECKING = ReadingRoom(files=20_000, held_bytes=32_000_000)  # meshes are looked at one by one
+
+
 def read_job(
     request: PlanRequest,
     now: datetime,
     progress: Progress | None = None,
     kept: KeptFiles | None = None,
+    room: ReadingRoom = ROOM,
 ) -> Job:
     """Read meshes and records into one job; several folders are several airframes.
 
     Parameters
     ----------
     kept : of one airframe, what this process has read of its mesh files before
+    room : of one airframe, how many files are read and how many bytes of them stay in memory
     """
     from planner.api.several import is_several
     from planner.io.meshes.mesh_formats import formats_told
@@ -51,7 +68,7 @@ def read_job(
         from planner.api.several_job import read_several
 
         return read_several(request, now, progress)
-    folder, workshop, assumed = _read(request, progress, kept)
+    folder, workshop, assumed = _read(request, progress, kept, room)
     if not folder.meshes:
         reasons = "; ".join(f"{aside.mesh}: {aside.reason}" for aside in folder.set_aside[:5])
         raise InputError(
@@ -68,7 +85,10 @@ def read_folder(request: PlanRequest) -> MeshFolder:
 
 
 def _read(
-    request: PlanRequest, progress: Progress | None, kept: KeptFiles | None = None
+    request: PlanRequest,
+    progress: Progress | None,
+    kept: KeptFiles | None = None,
+    room: ReadingRoom = ROOM,
 ) -> tuple[MeshFolder, Workshop, tuple[str, ...]]:
     from planner.io.meshes.own_units import own_units
     from planner.io.records.airframe_record import declared_unit
@@ -82,7 +102,7 @@ def _read(
     written = read_toml(airframe_file) if airframe_file else None
     unit = request.unit or (declared_unit(written) if written else None)
     own = own_units(written) if written else ()
-    folder = meshes_of(request.sources, unit, progress, own, kept)
+    folder = meshes_of(request.sources, unit, progress, own, kept, room)
     return folder, workshop, assumed
 
 
@@ -92,6 +112,7 @@ def meshes_of(
     progress: Progress | None,
     own: Sequence[OwnUnit] = (),
     kept: KeptFiles | None = None,
+    room: ReadingRoom = ROOM,
 ) -> MeshFolder:
     """Every mesh of the sources, in the folder's unit or its own."""
     from planner.io.meshes.limits import Limits
@@ -99,7 +120,10 @@ def meshes_of(
 
     source: Path | tuple[Path, ...] = sources[0] if len(sources) == 1 else tuple(sources)
     report = None if progress is None else (lambda done, total: progress("read meshes", done, total))
-    found = read_meshes(source, limits=Limits(), unit=unit, own=own, progress=report, kept=kept)
+    limits = Limits() if room.files is None else replace(Limits(), files=room.files)
+    found = read_meshes(
+        source, limits=limits, unit=unit, own=own, progress=report, kept=kept, held_bytes=room.held_bytes
+    )
     return _of_a_size_to_print(found)
 
 

@@ -7,8 +7,9 @@ order of results and every byte of them are the same whoever does the work.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from planner.estimate.cache import DepositCache, deposit_key, named
@@ -21,6 +22,9 @@ from planner.model.part import Part
 from planner.model.printer import Motion
 
 Progress = Callable[[int, int], None]
+_AHEAD = (
+    4  # jobs for each thread that are given out at a time: what is done waits in memory until it is taken
+)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -58,12 +62,28 @@ def estimate_all(
         the cluster does not answer
     """
     results: list[Deposit | None] = [None] * len(jobs)
-    work = _on_cluster(jobs, cluster, cache) if cluster else _on_threads(jobs, workers, cache)
-    for done, (at, deposit) in enumerate(work, start=1):
+    for at, deposit in estimated(jobs, workers=workers, cluster=cluster, cache=cache, progress=progress):
         results[at] = deposit
+    return [deposit for deposit in results if deposit is not None]
+
+
+def estimated(
+    jobs: Sequence[EstimateJob],
+    *,
+    workers: int = 1,
+    cluster: str | None = None,
+    cache: DepositCache | None = None,
+    progress: Progress | None = None,
+) -> Iterator[tuple[int, Deposit]]:
+    """The number of each job and its deposit as soon as it is done, in any order; nothing of it is held here.
+
+    Parameters and errors are those of `estimate_all`.
+    """
+    work = _on_cluster(jobs, cluster, cache) if cluster else _on_threads(jobs, workers, cache)
+    for done, found in enumerate(work, start=1):
+        yield found
         if progress is not None:
             progress(done, len(jobs))
-    return [deposit for deposit in results if deposit is not None]
 
 
 def _mesh(job: EstimateJob) -> TriangleMesh:
@@ -95,10 +115,16 @@ def _on_threads(
             yield at, _estimate(job, cache)
         return
     with ThreadPoolExecutor(min(workers, len(jobs))) as pool:
-        waiting = {pool.submit(_estimate, job, cache): at for at, job in enumerate(jobs)}
+        waiting: dict[Future[Deposit], int] = {}
+        rest = iter(enumerate(jobs))
         try:
-            for future in as_completed(waiting):
-                yield waiting[future], future.result()
+            while True:
+                for at, job in islice(rest, _AHEAD * workers - len(waiting)):
+                    waiting[pool.submit(_estimate, job, cache)] = at
+                if not waiting:
+                    return
+                for future in wait(waiting, return_when=FIRST_COMPLETED).done:
+                    yield waiting.pop(future), future.result()
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise

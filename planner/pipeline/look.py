@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from planner.estimate.executor import EstimateJob, estimate_all
+from planner.estimate.executor import EstimateJob, estimated
 from planner.geometry.planar.flat import shifted
 from planner.model.batch import LEAST_G, Unplaced, nothing_of
 from planner.model.deposit import Deposit
@@ -20,6 +20,8 @@ from planner.pipeline.placed.assembly import in_assembly
 from planner.pipeline.turning import with_turns
 from planner.units import MM3_PER_CM3
 
+_Told = dict[str, list[tuple[int, Finding]]]  # findings by what they are about, with their number
+
 
 def look(job: Job, progress: Progress | None = None) -> FolderCheck:
     """Check every part of the airframe, whatever its option; nothing is planned."""
@@ -30,29 +32,30 @@ def look(job: Job, progress: Progress | None = None) -> FolderCheck:
         EstimateJob(job.meshes[part.mesh], part, job.workshop.filament(part.filament), motions)
         for part in parts.values()
     ]
-    deposits = estimate_all(
+    of = list(parts.values())
+    told: _Told = {}
+    for number, finding in enumerate(job.findings):
+        told.setdefault(finding.about, []).append((number, finding))
+    checks: list[MeshCheck] = []
+    for at, deposit in estimated(
         jobs,
         workers=job.workers,
         cluster=job.cluster,
         cache=job.cache,
         progress=None if progress is None else lambda done, total: progress("look at walls", done, total),
-    )
-    known = [f.about for f in job.findings]
-    turns = with_turns(job, list(parts.values()), {one.part: one for one in deposits})
-    checks = [
-        _mesh(job, part, replace(deposit, findings=turns[part.name]))
-        for part, deposit in zip(parts.values(), deposits, strict=True)
-    ]
-    loose = tuple(f for f, about in zip(job.findings, known, strict=True) if about not in job.meshes)
+    ):  # what is told of a deposit is small; the deposits of thousands of parts are not
+        turns = with_turns(job, [of[at]], {of[at].name: deposit})
+        checks.append(_mesh(job, of[at], replace(deposit, findings=turns[of[at].name]), told))
+    loose = tuple(f for f in job.findings if f.about not in job.meshes)
     return FolderCheck(
         tuple(sorted(checks, key=lambda check: check.mesh)), job.set_aside, loose, job.assumptions
     )
 
 
-def _mesh(job: Job, part: Part, deposit: Deposit) -> MeshCheck:
+def _mesh(job: Job, part: Part, deposit: Deposit, told: _Told) -> MeshCheck:
     fits, misfit = _fit(job, part, deposit)
-    about = (part.mesh, part.name)
-    findings = [f for f in job.findings if f.about in about]
+    about = {number: f for name in (part.mesh, part.name) for number, f in told.get(name, ())}
+    findings = [about[number] for number in sorted(about)]
     extents = deposit.extents_mm
     return MeshCheck(
         mesh=part.mesh,

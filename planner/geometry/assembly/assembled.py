@@ -6,7 +6,7 @@ skin, and together they reach further than the longest of them. What disagrees i
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -31,6 +31,7 @@ _WHOLE = 0.5  # of the meshes lie within it: the whole of them, perhaps, and no 
 _SAME_PLACE = 0.05  # of the size of a box
 _CROWDED = 0.5  # of all pairs of boxes share half of the smaller one: drawn one by one
 _MOST_PAIRS = 2000
+_ROWS = 256  # of a table of boxes against boxes that are made at a time
 _BUDGET = 100_000_000  # comparisons of an edge with a facet
 
 
@@ -146,23 +147,37 @@ def _laid_out(lowest: Floats) -> bool:
 
 def _crowded(low: Floats, high: Floats) -> bool:
     """Whether most boxes lie in most others: every part was drawn about one origin."""
-    count = len(low)
-    common = np.minimum(high[:, None], high[None]) - np.maximum(low[:, None], low[None])
-    shared = np.maximum(common, 0.0).prod(axis=2)
+    count, half = len(low), 0
     own = np.maximum(high - low, 1e-9).prod(axis=1)
-    half = np.triu(shared > 0.5 * np.minimum(own[:, None], own[None]), k=1)
-    return bool(half.sum() > _CROWDED * count * (count - 1) / 2)
+    for rows in _blocks(count):
+        common = np.minimum(high[rows, None], high[None]) - np.maximum(low[rows, None], low[None])
+        shared = np.maximum(common, 0.0).prod(axis=2)
+        deep = shared > 0.5 * np.minimum(own[rows, None], own[None])
+        half += int(np.triu(deep, k=rows.start + 1).sum())
+    return half > _CROWDED * count * (count - 1) / 2
+
+
+def _blocks(count: int) -> Iterator[slice]:
+    """Some rows at a time of a table of all boxes against all: that of ten thousand would fill the memory."""
+    for start in range(0, count, _ROWS):
+        yield slice(start, min(start + _ROWS, count))
 
 
 def _sharing(
     meshes: Sequence[TriangleMesh], low: Floats, high: Floats, allowed: int
 ) -> list[tuple[int, int]] | None:
     """Pairs that share space by more than a skin; None where more meshes must go than are allowed."""
-    common = (np.minimum(high[:, None], high[None]) - np.maximum(low[:, None], low[None])).min(axis=2)
-    pairs = np.argwhere(np.triu(common > 0.0, k=1))
-    if len(pairs) > _MOST_PAIRS:
-        return None
-    pairs = pairs[np.argsort(-common[pairs[:, 0], pairs[:, 1]], kind="stable")]
+    found_pairs, depths = [np.zeros((0, 2), dtype=np.int64)], [np.zeros(0)]
+    for rows in _blocks(len(low)):
+        depth = (np.minimum(high[rows, None], high[None]) - np.maximum(low[rows, None], low[None])).min(
+            axis=2
+        )
+        some = np.argwhere(np.triu(depth > 0.0, k=rows.start + 1))
+        depths.append(depth[some[:, 0], some[:, 1]])
+        found_pairs.append(some + np.array([rows.start, 0]))
+        if sum(map(len, found_pairs)) > _MOST_PAIRS:
+            return None
+    pairs = np.concatenate(found_pairs)[np.argsort(-np.concatenate(depths), kind="stable")]
     surfaces = {int(at): Surface.of(meshes[at].triangles) for at in np.unique(pairs)}
     walls = {at: mean_wall(meshes[at]) for at in surfaces}
     found: list[tuple[int, int]] = []
@@ -195,23 +210,31 @@ def _covering(pairs: Sequence[tuple[int, int]]) -> dict[int, tuple[int, ...]]:
 
 def _loose(low: Floats, high: Floats, kept: Sequence[int], least: float = _TOUCH) -> tuple[int, ...] | None:
     """Meshes that stand off the largest group of those that touch; None where that is too small a share."""
-    reach = (low[:, None] - high[None]).max(axis=2)
-    gaps = np.maximum(reach, reach.T)
-    group = max((_reached([k], gaps, kept, NEAR_MM) for k in kept), key=len, default=[])
+    group: list[int] = []
+    left = set(kept)
+    for k in kept:
+        if k in left:  # else its group is known
+            around = _reached([k], low, high, kept, NEAR_MM)
+            left -= set(around)
+            group = max(group, around, key=len)
     if not group or len(group) < least * len(kept):
         return None
     whole = float((high[group].max(axis=0) - low[group].min(axis=0)).max())
-    near = _reached(group, gaps, kept, max(LOOSE_MM, _LOOSE * whole))
+    near = _reached(group, low, high, kept, max(LOOSE_MM, _LOOSE * whole))
     return tuple(k for k in kept if k not in near)
 
 
-def _reached(start: Sequence[int], gaps: Floats, kept: Sequence[int], within: float) -> list[int]:
+def _reached(
+    start: Sequence[int], low: Floats, high: Floats, kept: Sequence[int], within: float
+) -> list[int]:
     """All that a walk from box to near box reaches."""
-    able = np.zeros(len(gaps), dtype=bool)
+    able = np.zeros(len(low), dtype=bool)
     able[list(kept)] = True
     reached, waiting = set(start), list(start)
     while waiting:
-        near = np.flatnonzero(able & (gaps[waiting.pop()] <= within))
+        k = waiting.pop()
+        gaps = np.maximum(low[k] - high, low - high[k]).max(axis=1)
+        near = np.flatnonzero(able & (gaps <= within))
         fresh = set(near.tolist()) - reached
         reached |= fresh
         waiting += sorted(fresh)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import MeshError
+from planner.geometry.mesh.parking import Array, Parked, Parking
 
 Triangles = NDArray[np.float64]
 _GLANCE = 64  # facets that tell most meshes apart that need 64 bits
@@ -34,7 +35,8 @@ class TriangleMesh:
     costs more than the pass. ``indexed`` merges on first use.
 
     Corners that are 32-bit floats, as most files hold them, are kept in 32 bits, and spread out
-    to 64 while somebody looks at them: a folder of many parts takes half the memory.
+    to 64 while somebody looks at them: a folder of many parts takes half the memory. Those of a folder of
+    thousands are ``parked`` in a file, and read from it while somebody looks at them.
 
     Parameters
     ----------
@@ -62,29 +64,42 @@ class TriangleMesh:
             raise MeshError(
                 "a coordinate is not a finite number.", next_step="Export it again from the CAD program."
             )
-        kept: Triangles | NDArray[np.float32] | None = _in_32_bits(array)
+        kept: Array | None = _in_32_bits(array)
         if kept is None:
             kept = array.copy() if array is triangles or array.base is not None else array
         kept.setflags(write=False)
-        self._kept = kept
+        self._kept: Array | Parked = kept
         self._spread: weakref.ref[Triangles] | None = None
+        self._indexed: tuple[NDArray[np.float64], NDArray[np.int32]] | None = None
 
     @property
     def triangles(self) -> Triangles:
         """(m, 3, 3) float64 mm, facet x corner x axis; read-only."""
         kept = self._kept
-        if kept.dtype == np.float64:
+        if not isinstance(kept, Parked) and kept.dtype == np.float64:
             return kept.astype(np.float64, copy=False)
         found = None if self._spread is None else self._spread()
         if found is None:
-            found = kept.astype(np.float64)
+            found = self._corners().astype(np.float64)
             found.setflags(write=False)
             self._spread = weakref.ref(found)
             _RECENT.append(found)
         return found
 
+    def park(self, place: Parking) -> None:
+        """Let the corners wait in a file where the place has no room in memory; nothing else changes."""
+        if not isinstance(self._kept, Parked):
+            _ = self.bounds  # asked again and again, of all meshes
+            self._kept = place.put(self._kept)
+        if isinstance(self._kept, Parked):
+            self._indexed = None
+
+    def _corners(self) -> Array:
+        return self._kept.fetched() if isinstance(self._kept, Parked) else self._kept
+
     def __getstate__(self) -> dict[str, Any]:
-        return {**self.__dict__, "_spread": None}  # a reference that is weak cannot be sent
+        # a reference that is weak cannot be sent, nor a file
+        return {**self.__dict__, "_spread": None, "_kept": self._corners()}
 
     def __len__(self) -> int:
         return len(self._kept)
@@ -160,7 +175,7 @@ class TriangleMesh:
     @cached_property
     def bounds(self) -> NDArray[np.float64]:
         """Lowest and highest corner, (2, 3) mm."""
-        return bounds_of(self._kept).astype(np.float64)
+        return bounds_of(self._corners()).astype(np.float64)
 
     @cached_property
     def digest(self) -> str:
@@ -173,9 +188,20 @@ class TriangleMesh:
         size: NDArray[np.float64] = self.bounds[1] - self.bounds[0]
         return size
 
-    @cached_property
+    @property
     def indexed(self) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-        """Vertices (n, 3) mm merged where they are equal to the bit, ordered by their bytes; faces (m, 3)."""
+        """Vertices (n, 3) mm merged where they are equal to the bit, ordered by their bytes; faces (m, 3).
+
+        Kept once it is made, unless the mesh is parked.
+        """
+        found = self._indexed
+        if found is None:
+            found = self._merged()
+            if not isinstance(self._kept, Parked):
+                self._indexed = found
+        return found
+
+    def _merged(self) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
         from planner.geometry.mesh.merge_kernel import merge_equal
 
         corners = np.ascontiguousarray(self.triangles.reshape(-1, 3) + 0.0)  # -0.0 becomes 0.0

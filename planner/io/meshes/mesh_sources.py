@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import unicodedata
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -142,10 +143,10 @@ def _once(found: list[MeshSource]) -> list[MeshSource]:
 
 def _told_apart(found: list[MeshSource]) -> list[MeshSource]:
     """Put the folder's name before names that occur more than once, then a number behind."""
-    names = [entry.name for entry in found]
+    names = Counter(entry.name for entry in found)
     told = [
         MeshSource(f"{_text(entry.path.parent.name)}/{entry.name}", entry.path)
-        if names.count(entry.name) > 1
+        if names[entry.name] > 1
         else entry
         for entry in found
     ]

@@ -13,6 +13,7 @@ import numpy as np
 from planner.errors import MeshError, PlannerError
 from planner.geometry.mesh.health import Health, examine
 from planner.geometry.mesh.mesh import TriangleMesh, bounds_of
+from planner.geometry.mesh.parking import Parked, Parking
 from planner.io.meshes.kept_files import KeptFiles, NothingKept
 from planner.io.meshes.likeness import likeness_findings
 from planner.io.meshes.limits import Limits
@@ -41,6 +42,19 @@ class _Read:
     name: str
     raw: RawMesh
     longest: float
+    parked: Parked | None = None  # its triangles, where ``raw`` has none left
+
+    def parked_at(self, place: Parking) -> _Read:
+        """The same with its triangles there, where they have no room in memory."""
+        kept = place.put(self.raw.triangles)
+        if not isinstance(kept, Parked):
+            return self
+        return replace(self, raw=replace(self.raw, triangles=self.raw.triangles[:0].copy()), parked=kept)
+
+    @property
+    def whole(self) -> RawMesh:
+        """The mesh with its triangles."""
+        return self.raw if self.parked is None else replace(self.raw, triangles=self.parked.fetched())
 
 
 def read_meshes(
@@ -51,6 +65,7 @@ def read_meshes(
     own: Sequence[OwnUnit] = (),
     progress: Progress | None = None,
     kept: KeptFiles | None = None,
+    held_bytes: int | None = None,
 ) -> MeshFolder:
     """Read all meshes of a folder with its sub-folders, or of the files that are named.
 
@@ -62,6 +77,7 @@ def read_meshes(
     own : what the rows of parts say of the lengths of their meshes; it holds before all else
     progress : called with how many files are done, and how many there are
     kept : what an earlier reading of this process found, and where this one keeps what it finds
+    held_bytes : of triangles that stay in memory; the others wait on the disk. None: all stay
 
     Raises
     ------
@@ -73,12 +89,13 @@ def read_meshes(
     taken = unit_named(unit) if unit is not None else None
     sources, aside_found = find_sources(source, limits)
     aside = list(aside_found)
+    waiting, settled = Parking(held_bytes or 0), Parking(held_bytes or 0)
     read: list[_Read] = []
     for done, entry in enumerate(sources):
         if progress is not None:
             progress(done, len(sources))
         found, refused = kept.of_file(entry.path, partial(_meshes_of, entry, limits))
-        read += found
+        read += found if held_bytes is None else [one.parked_at(waiting) for one in found]
         aside += refused
     theirs = {entry.name: own_unit_of(entry.name, own) for entry in read}
     bare = [entry.longest for entry in read if not entry.raw.unit and theirs[entry.name] is None]
@@ -95,6 +112,8 @@ def read_meshes(
         key = id(mesh), guess.unit, own_unit, suggestion
         made = kept.of(key, partial(_record, mesh, guess, own_unit, suggestion))
         if isinstance(made, MeshRecord):
+            if held_bytes is not None:
+                made.mesh.park(settled)
             records.append(made)
         else:
             aside.append(made)
@@ -231,11 +250,12 @@ def _names(file: str, raws: tuple[RawMesh, ...]) -> list[str]:
 def _record(
     entry: _Read, guess: UnitGuess, own: OwnUnit | None, suggestion: Suggestion
 ) -> MeshRecord | SetAside:
-    unit = entry.raw.unit or guess.unit
+    raw = entry.whole
+    unit = raw.unit or guess.unit
     factor = LENGTH_MM[unit] if own is None else factor_of(own, unit)
     unit = own.unit if own is not None and own.unit is not None else unit
     try:
-        health = examine(TriangleMesh(entry.raw.scaled(factor)))
+        health = examine(TriangleMesh(raw.scaled(factor)))
         _refuse_flat(health)
     except PlannerError as error:
         return SetAside(entry.name, str(error))
@@ -245,17 +265,17 @@ def _record(
         name=entry.name,
         mesh=health.mesh,
         file_unit=unit,
-        unit_declared=entry.raw.unit is not None or own is not None,
+        unit_declared=raw.unit is not None or own is not None,
         watertight=health.watertight,
         health=health,
         suggestion=suggestion,
-        copies_in_file=entry.raw.copies,
+        copies_in_file=raw.copies,
         content_hash=content_hash(health.mesh),
         findings=(
             *(_size_findings(entry, unit) if own is None else ()),
-            *health_findings(entry.name, entry.raw, health),
+            *health_findings(entry.name, raw, health),
         ),
-        places_in_file=entry.raw.places(factor),
+        places_in_file=raw.places(factor),
     )
 
 

@@ -36,7 +36,7 @@ def box_size(item: Item, turn_deg: float) -> tuple[float, float]:
     return float(size[0]), float(size[1])
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)  # each holds an outline
 def shadow_area(item: Item) -> float:
     """Area under the outline less its openings, mm2."""
     return area(Patch(np.asarray(item.outline), tuple(np.asarray(ring) for ring in item.holes)))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from planner.geometry.assembly.assembled import gap_to, in_place, stands_off
+from planner.geometry.assembly import assembled
+from planner.geometry.assembly.assembled import disagreeing, gap_to, in_place, stands_off
 from tests.builders import box, moved, tube
 
 
@@ -58,6 +59,24 @@ def test_what_reaches_into_most_others_is_the_whole():
     assert (found.whole, found.agree) == ((6,), (0, 1, 2, 3, 4, 5))
     apart = [moved(mesh, 30.0 * k) for k, mesh in enumerate(long)]
     assert not in_place([*apart, box(400.0, 20.0, 16.0)])
+
+
+@pytest.mark.parametrize("rows", [1, 2, 5])
+def test_few_boxes_at_a_time_say_the_same(rows: int, monkeypatch: pytest.MonkeyPatch):
+    """The table of boxes against boxes is made in pieces, whatever their size."""
+    odd = moved(box(20.0, 20.0, 20.0), 0.0, 0.0, 9.0)
+    kits = [
+        row(),
+        [*row(), moved(box(40.0, 20.0, 10.0), 160.0), odd],
+        [*row(), moved(box(40.0, 20.0, 10.0), 160.0), moved(box(40.0, 20.0, 10.0), 700.0)],
+        [box(40.0, 20.0, 10.0 + k) for k in range(5)],
+    ]
+    whole = [in_place(kit) for kit in kits]
+    assert [found is not None for found in whole] == [True, True, True, False]
+    monkeypatch.setattr(assembled, "_ROWS", rows)
+    assert [in_place(kit) for kit in kits] == whole
+    assert disagreeing(kits[1]) == whole[1]
+    assert disagreeing(kits[3]) is None
 
 
 def test_a_loose_box_is_told_with_its_distance():
