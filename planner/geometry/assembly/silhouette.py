@@ -29,6 +29,7 @@ def silhouette(triangles: Floats) -> list[Floats]:
     low, size = corners.min(axis=0), np.ptp(corners, axis=0)
     cell = max(float(size[:2].max()) / CELLS, LEAST_CELL)
     rows, columns = int(size[1] / cell) + 4, int(size[0] / cell) + 4
+    whole.setflags(write=False)  # as those of a mesh: compiled code tells them apart
     points, starts = outlines(shade(whole, low, cell, rows, columns, True))[:2]
     rings = [points[a:b] for a, b in itertools.pairwise(starts.tolist())]
     kept = [ring for ring in rings if not -LEAST_OPENING < polygon.signed_area(ring) <= 0.0]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import importlib
 from pathlib import Path
 
+import numpy as np
+
 import planner
 from planner.compiled.jit import compiled
 from planner.compiled.kept import KeptCode
@@ -29,3 +31,35 @@ def test_what_it_makes_is_kept_by_content() -> None:
     made = compiled(nogil=True)(half)
     assert made.targetoptions["nogil"] is True  # type: ignore[attr-defined]
     assert isinstance(made._cache, KeptCode)  # type: ignore[attr-defined]
+
+
+def _own(step: int, column: np.ndarray) -> float:  # type: ignore[type-arg]
+    return float(column[step]) + step / 2
+
+
+def test_whole_numbers_of_every_kind_are_one_to_a_callee() -> None:
+    """Constants, narrow and wide ones: compiled once, and reckoned as Python does."""
+    own = compiled(nogil=True)(_own)
+
+    def caller(narrow: np.ndarray, column: np.ndarray, wide: int) -> float:  # type: ignore[type-arg]
+        return own(0, column) + own(1, column) + own(narrow[0], column) + own(wide, column)
+
+    narrow, column = np.array([3], dtype=np.int32), np.array([1.0, 20.0, 300.0, 4000.0])
+    made = compiled(nogil=True)(caller)
+    assert made(narrow, column, 2) == 1.0 + 20.0 + 4000.0 + 300.0 + 3.0
+    assert [str(sig[0]) for sig in own.signatures] == ["int64"]  # type: ignore[attr-defined]
+
+
+def test_other_kinds_stay_what_they_are() -> None:
+    """Unsigned numbers, floats and truths have their own arithmetic."""
+
+    def same(value: object) -> object:
+        return value
+
+    kept = compiled(nogil=True)(same)
+
+    def caller(whole: np.ndarray, single: np.ndarray) -> object:  # type: ignore[type-arg]
+        return kept(whole[0]), kept(single[0]), kept(single[0] > 0.0)
+
+    compiled(nogil=True)(caller)(np.array([7], dtype=np.uint64), np.array([0.5], dtype=np.float32))
+    assert {str(sig[0]) for sig in kept.signatures} == {"uint64", "float32", "bool"}  # type: ignore[attr-defined]
