@@ -6,6 +6,7 @@ import importlib
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 import planner
 from planner.compiled.jit import compiled
@@ -37,8 +38,11 @@ def _own(step: int, column: np.ndarray) -> float:  # type: ignore[type-arg]
     return float(column[step]) + step / 2
 
 
-def test_whole_numbers_of_every_kind_are_one_to_a_callee() -> None:
+def test_whole_numbers_of_every_kind_are_one_to_a_callee(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Constants, narrow and wide ones: compiled once, and reckoned as Python does."""
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))  # a caller that is kept asks for no callee
     own = compiled(nogil=True)(_own)
 
     def caller(narrow: np.ndarray, column: np.ndarray, wide: int) -> float:  # type: ignore[type-arg]
@@ -50,8 +54,9 @@ def test_whole_numbers_of_every_kind_are_one_to_a_callee() -> None:
     assert [str(sig[0]) for sig in own.signatures] == ["int64"]  # type: ignore[attr-defined]
 
 
-def test_other_kinds_stay_what_they_are() -> None:
+def test_other_kinds_stay_what_they_are(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Unsigned numbers, floats and truths have their own arithmetic."""
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path))
 
     def same(value: object) -> object:
         return value
