@@ -13,6 +13,7 @@ from tomlkit.items import Table
 from planner.io.meshes.unit_doubts import Likely
 from planner.io.meshes.unit_guess import SHORT
 from planner.io.records.builtin import BUILTIN_PRINTER
+from planner.io.records.draft_lines import ASKED, EXAMPLES, PRINTER, SHELF, asked_of
 from planner.io.records.part_record import DEFAULT_FILAMENT, DEFAULT_RECIPE, MeshHint
 from planner.kit.proposal import Proposal
 from planner.kit.reading import sections_in_order
@@ -22,40 +23,6 @@ from planner.model.axes import Axes
 from planner.model.filament import Filament
 from planner.model.printer import Printer
 from planner.model.recipe import Recipe
-
-# What only the builder knows, to be uncommented and changed.
-_EXAMPLES = (
-    (
-        '[[stack]]                     # where parts sit: a part says stack = { name = "wing", order = 1 }',
-        'name = "wing"',
-        "start_mm = 0",
-        'direction = "across"          # or "aft", "forward"; a part may say station_mm = 120 instead',
-        "how far pins reach into the next part is found, or said under the part: overlap_mm = 12",
-    ),
-    (
-        "[[fitting]]                   # what is bought and flies, by its own mass",
-        'name = "battery"',
-        "mass_g = 180",
-        "station_mm = -40              # aft of the datum",
-        "movable_mm = [-70, -20]       # the stations between which it has room",
-        'price = "24.90 EUR"',
-    ),
-    (
-        '[[fitting]]                   # or as a row of the built-in table: "planner tables fittings"',
-        'like = "carbon tube 8 x 6"',
-        "length_mm = 900",
-        "station_mm = 61",
-    ),
-    (
-        "[finish]",
-        "glue_g_per_cm2 = 0.02         # or glue_g = 20",
-        "paint_g_per_m2 = 40           # or paint_g = 15",
-    ),
-    (
-        "[mass_limits_g]               # mass classes of your own authority, checked in the plan",
-        '"lightest class" = 250',
-    ),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,12 +72,15 @@ def airframe_draft(
         "mean_chord_mm = 180",
         "wing_area_dm2 = 30",
         "balance_window_mm = [50, 65]  # aft of the datum",
+        *ASKED,
     ):
         head.add(tomlkit.comment(line))
     if placed is not None:
         _tell_place(head, placed)
     if sections := sections_in_order(found):
         head.add("sections", list(sections))
+        for line in asked_of(sections):
+            head.add(tomlkit.comment(line))
     text.add("airframe", head)
     defaults = tomlkit.table()
     defaults.add("recipe", DEFAULT_RECIPE)
@@ -127,7 +97,7 @@ def airframe_draft(
         rows.append(row)
     text.add("part", rows)
     _add_stacks(text, stacks)
-    for block in _EXAMPLES:
+    for block in EXAMPLES:
         text.add(tomlkit.nl())
         for line in block:
             text.add(tomlkit.comment(line))
@@ -246,6 +216,8 @@ def workshop_draft(
     printer.add("name", BUILTIN_PRINTER)
     printer.add("like", BUILTIN_PRINTER)
     printer.add("count", 1)
+    for line in PRINTER:
+        printer.add(tomlkit.comment(line))
     printers_array = tomlkit.aot()
     printers_array.append(printer)
     text.add("printer", printers_array)
@@ -260,7 +232,8 @@ def workshop_draft(
         row.add("until", until)
         windows.append(row)
     text.add("attendance", windows)
-    text.add(tomlkit.nl())
-    for line in ("[[spool]]", 'name = "1"', 'filament = "PLA"', "grams_left = 640"):
-        text.add(tomlkit.comment(line))
+    for block in SHELF:
+        text.add(tomlkit.nl())
+        for line in block:
+            text.add(tomlkit.comment(line))
     return tomlkit.dumps(text)
