@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from planner.errors import Infeasible
 from planner.joint_search.beds import BedMaker
@@ -12,7 +13,7 @@ from planner.joint_search.candidate import Candidate, candidate
 from planner.joint_search.composition import ComposeTask
 from planner.joint_search.objectives import BUILT_IN, FINISH, SPOOLS
 from planner.model.batch import Batch
-from planner.model.schedule import Buying
+from planner.model.schedule import Buying, SpoolUse
 from planner.model.workshop import NEVER_BUY, SPEED, Workshop
 from planner.scheduling.spools.reels import UNITS_PER_GRAM, units
 from planner.scheduling.spools.shelf_search import ShelfTask, bought_of, least_by_grams, with_spools
@@ -111,6 +112,18 @@ def _told(
         other_finish=None if other is None else other.schedule.finish,
         bought=bought,
     )
+
+
+def counted(
+    buying: Buying | None, uses: Sequence[SpoolUse], batches: Sequence[Batch], workshop: Workshop
+) -> Buying | None:
+    """What is told of spools that are bought beyond the grams, by what the runs draw from in the end."""
+    if buying is None or not buying.bought:
+        return buying
+    more = Counter(use.filament for use in uses if use.bought) - Counter(least_by_grams(batches, workshop))
+    if not more:
+        return None
+    return replace(buying, spools=more.total(), price_minor=price_of(more, workshop))
 
 
 def price_of(spools: Mapping[str, int], workshop: Workshop) -> int | None:

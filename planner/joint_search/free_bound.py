@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from planner.joint_search.bound_model import Group, groups_of, least_finish
 from planner.joint_search.instance import Instance
 from planner.joint_search.least_minutes import LeastMinutes, least_minutes
@@ -23,13 +25,17 @@ def free_bound(instance: Instance, known: float = math.inf) -> float:
     what is lost until T its least finish is no more than T, if the plan ends at T. Where it is more, T is
     refuted, and every T' before T: what is lost grows by no more than T - T', and with that more for each
     printer the programme would end by T if it could end by T'. So T is found by halving. No plan ends,
-    either, before the bed of any one of its pieces.
+    either, before the bed of any one of its pieces, nor before all printers at once have laid all layers.
 
     Parameters
     ----------
     known : minutes after which a known plan of these pieces ends; the bound is never above it
     """
     least = least_minutes(instance.table, known)
+    return max(_by_whole_beds(instance, least, known), min(known, _shared_out(instance, least)))
+
+
+def _by_whole_beds(instance: Instance, least: LeastMinutes, known: float) -> float:
     groups = groups_of(instance.table)
 
     def lost(until: float) -> list[float]:
@@ -59,6 +65,14 @@ def _lost(instance: Instance, group: Group, until: float, known: float) -> float
     if table.longest is not None:
         longest = min(known, float(table.longest[group.kind].max(initial=0)))
     return lost_until(table, group.printers[0], until, longest)
+
+
+def _shared_out(instance: Instance, least: LeastMinutes) -> float:
+    """When all printers are done that begin as early as any can, and share the bare layers of all pieces."""
+    table = instance.table
+    work = np.where(table.barred == 0, least.bare[table.kind_of], np.inf).min(axis=0)
+    shared = float(work[np.isfinite(work)].sum()) / len(table.kind_of)
+    return float(earliest_start(table.tables).min()) + shared
 
 
 def _longest_piece(instance: Instance, least: LeastMinutes) -> float:

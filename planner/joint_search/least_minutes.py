@@ -18,12 +18,14 @@ class LeastMinutes(NamedTuple):
     """Minutes of printing, heating up apart.
 
     ``own`` (kinds, pieces) is what each piece adds to its bed, ``spared`` (kinds, families) what may be taken
-    off again once for each bed; ``lone`` (kinds, pieces) what a bed lasts at least that holds the piece.
+    off again once for each bed; ``lone`` (kinds, pieces) what a bed lasts at least that holds the piece;
+    ``bare`` (kinds, pieces) what each piece adds though hops and changes of layer took no time.
     """
 
     own: Minutes
     spared: Minutes
     lone: Minutes
+    bare: Minutes
 
 
 def least_minutes(table: Table, most_minutes: float = math.inf) -> LeastMinutes:
@@ -74,6 +76,7 @@ def least_minutes(table: Table, most_minutes: float = math.inf) -> LeastMinutes:
         np.maximum(0.0, own) / SECONDS_PER_MINUTE,
         spared / SECONDS_PER_MINUTE,
         np.maximum(0.0, lone) / SECONDS_PER_MINUTE,
+        np.maximum(0.0, bare) / SECONDS_PER_MINUTE,
     )
 
 

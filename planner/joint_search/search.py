@@ -9,7 +9,7 @@ from dataclasses import replace
 from planner.errors import Infeasible
 from planner.joint_search.beds import Bedding, BedMaker
 from planner.joint_search.brief import tell_briefly
-from planner.joint_search.buying import settled
+from planner.joint_search.buying import counted, settled
 from planner.joint_search.candidate import Candidate, candidate
 from planner.joint_search.composition import ComposeTask, Composition, First, Progress, Steps
 from planner.joint_search.free_bound import free_bound
@@ -271,6 +271,7 @@ def _finished(
     runs, spools = assign_spools(replace(schedule, runs=runs), batches, task.workshop)
     named = {batch.name: batch for batch in batches}
     visits = visits_of(runs, named, task.workshop, task.start)
+    buying = counted(buying, spools, batches, task.workshop)
     full = replace(schedule, runs=runs, visits=visits, interventions=len(visits), buying=buying)
     full = _with_bounds(full, batches, task, whatever_beds)
     timed = TimedPlan(task, named, full, sum(use.bought for use in spools))

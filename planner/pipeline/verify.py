@@ -16,6 +16,7 @@ from planner.nesting.verify import verify_beds
 from planner.pipeline.verify_asked import asked_faults
 from planner.pipeline.verify_balance import weight_faults
 from planner.pipeline.verify_beds import bed_faults, loose_faults
+from planner.pipeline.verify_bound import bound_faults
 from planner.pipeline.verify_build import build_faults
 from planner.pipeline.verify_colours import colour_faults
 from planner.pipeline.verify_costs import costing_faults
@@ -27,6 +28,7 @@ from planner.pipeline.verify_series import series_faults
 from planner.pipeline.verify_several import several_faults
 from planner.pipeline.verify_sums import budget_faults, finish_faults
 from planner.scheduling.verify import verify_schedule
+from planner.scheduling.verify_beyond import beyond_faults
 from planner.scheduling.verify_buying import verify_buying
 from planner.scheduling.verify_tasks import task_faults
 from planner.scheduling.verify_told import told_faults
@@ -62,6 +64,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
             plan.start,
             goes_on=plan.replan is not None,
         ),
+        *beyond_faults(plan.schedule, plan.spools, plan.batches, plan.workshop),
         *task_faults(
             plan.schedule,
             plan.batches,
@@ -70,6 +73,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
             {past.run.printer: past.batch.name for past in plan.past if past.on_bed},
         ),
         *told_faults(plan.schedule, plan.spools, plan.workshop, plan.start),
+        *bound_faults(plan),
         *build_faults(plan),
         *goal_faults(plan),
         *_going_on(plan),

@@ -50,16 +50,10 @@ def verify_schedule(
     covered = frozenset(on_bed or {})
     for name, line in lines.items():
         faults += _printer_faults(name, line, named, workshop, covered)
-    printers = {printer.name for printer in workshop.printers}
-    blocks = [
-        block
-        for name, line in lines.items()
-        if name in printers
-        for block in _person_blocks(line, named, workshop, covered)
-    ]
+    blocks = handling_blocks(known, named, workshop, covered)
     mounted = {run.name: run.start.astimezone(UTC) for run in known}
     mounted |= {name: begin for begin, _, name in blocks}
-    blocks += _mid_run_changes(known, workshop, start)
+    blocks += changing_blocks(known, workshop, start)
     faults += _attendance_faults(blocks, known, named, workshop, start)
     faults += _person_faults(blocks, workshop.attendance)
     faults += _visit_faults(blocks, schedule, workshop, start)
@@ -152,17 +146,21 @@ def _handling_begin(
     return run.start.astimezone(UTC) - timedelta(minutes=minutes)
 
 
-def _person_blocks(
-    line: Sequence[Run], named: dict[str, Batch], workshop: Workshop, covered: frozenset[str]
+def handling_blocks(
+    runs: Sequence[Run], named: dict[str, Batch], workshop: Workshop, covered: frozenset[str]
 ) -> list[Block]:
+    """When somebody makes a printer ready and starts a run on it, printer by printer."""
+    printers = {printer.name for printer in workshop.printers}
     return [
         (_handling_begin(line, n, named, workshop, covered), run.start.astimezone(UTC), run.name)
+        for name, line in _by_printer(runs).items()
+        if name in printers
         for n, run in enumerate(line)
         if run.mark != "running"
     ]
 
 
-def _mid_run_changes(runs: Sequence[Run], workshop: Workshop, start: datetime) -> Iterator[Block]:
+def changing_blocks(runs: Sequence[Run], workshop: Workshop, start: datetime) -> Iterator[Block]:
     """Where the first spool of a run has given its grams, somebody must put on the next."""
     for run in runs:
         total = sum(draw.grams for draw in run.draws) + run.short_g

@@ -49,9 +49,7 @@ def _buy_faults(
         need = sum(b.mass_g + workshop.run_purge_g for b in batches if b.filament == filament.name)
         shelf = sum(s.grams_left for s in workshop.spools if s.filament == filament.name)
         mine = [use for use in bought if use.filament == filament.name]
-        least = 0
-        while shelf + least * filament.spool_g < need - HALF_A_HUNDREDTH_G * len(batches):
-            least += 1
+        least = least_spools(need - HALF_A_HUNDREDTH_G * len(batches), shelf, filament.spool_g)
         told = schedule.buying
         if len(mine) > least and (told is None or not told.bought):
             yield f"{mine[-1].spool} is bought, and the shelf covers the grams of {filament.name}."
@@ -59,3 +57,11 @@ def _buy_faults(
             with_them, without = (elapsed(start, end) for end in (schedule.finish, told.other_finish))
             if without <= FINISH_TOLERANCE * with_them:
                 yield f"{mine[-1].spool} is bought, but the plan without it ends hardly later."
+
+
+def least_spools(need: float, shelf: float, spool_g: float) -> int:
+    """How many new ones the grams ask for beside what is on the shelf."""
+    least = 0
+    while shelf + least * spool_g < need:
+        least += 1
+    return least

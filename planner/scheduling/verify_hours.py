@@ -12,17 +12,22 @@ MINUTE = timedelta(minutes=1)
 
 def persons_there(there: Attendance, moment: datetime) -> int:
     """How many are there in that minute of the local clock."""
+    return sum(1 if who else there.persons for who in who_is_there(there, moment))
+
+
+def who_is_there(there: Attendance, moment: datetime) -> frozenset[str]:
+    """Who is there in that minute of the local clock; without a name: those of hours that name nobody."""
     local = moment.astimezone(ZoneInfo(there.zone))
     day, clock = local.date(), local.time()
     if day in there.away or any(a.since <= day <= a.until and not a.person for a in there.absences):
-        return 0
+        return frozenset()
     gone = {absence.person for absence in there.absences if absence.since <= day <= absence.until}
     if not there.weekly and not there.dates:
-        return there.persons
+        return frozenset([""])
     hours = [(w.since, w.until, w.person) for w in there.weekly if local.weekday() in w.days]
     hours += [(w.since, w.until, w.person) for w in there.dates if w.day == day]
     now = {who for since, until, who in hours if since <= clock and (until == time(0) or clock < until)}
-    return sum(1 if who else there.persons for who in now - (gone - {""}))
+    return frozenset(now - (gone - {""}))
 
 
 def somebody_there(there: Attendance, begin: datetime, end: datetime) -> bool:

@@ -11,9 +11,11 @@ from planner.model.batch import Batch
 from planner.model.printer import Printer
 from planner.model.schedule import Run, Schedule, Visit
 from planner.model.workshop import Workshop
+from planner.scheduling.verify import changing_blocks, handling_blocks
 from planner.scheduling.verify_drying import dryer_words
 from planner.scheduling.verify_fit import Pair, on_now, put_on
 from planner.scheduling.verify_hours import MINUTE
+from planner.scheduling.verify_last import Clearing, last_clearings
 
 Words = dict[str, tuple[str, str, str]]  # of a task: what is done, to what, on which printer
 
@@ -42,11 +44,18 @@ def task_faults(
     kinds = {filament.name: filament for filament in workshop.filaments}
     drying = list(dryer_words(schedule.drying, kinds, runs, start))
     dryers = frozenset(words for _, words in drying)
+    lies = on_bed or {}
+    blocks = [
+        *handling_blocks(runs, named, workshop, frozenset(lies)),
+        *changing_blocks(runs, workshop, start),
+    ]
+    hands = [(begin, until) for begin, until, _ in blocks]
+    last = list(last_clearings(runs, hands, workshop, start, lies))
     return (
         *_told(needs, schedule.visits),
         *_strange(schedule.visits, runs, named, workshop, needs, on_bed or {}, dryers),
         *_mounted(schedule.visits, runs, named, workshop),
-        *_longer(schedule.visits, needs, workshop, {run.name: run for run in runs}, drying),
+        *_longer(schedule.visits, needs, workshop, {run.name: run for run in runs}, drying, last),
     )
 
 
@@ -125,8 +134,9 @@ def _longer(
     workshop: Workshop,
     runs: Mapping[str, Run],
     drying: Sequence[tuple[datetime, str]],
+    last: Sequence[Clearing],
 ) -> Iterator[str]:
-    """A visit that starts beds and changes spools is over with the last of these; clearing may wait."""
+    """A visit is over with the last thing done in it; last beds are cleared as soon as they can be."""
     ends: list[tuple[datetime, str, datetime]] = [(at, words, at + MINUTE) for at, words in drying]
     for at, words, name in needs:
         until = at
@@ -135,11 +145,13 @@ def _longer(
         elif words.startswith(("during", "put")) and at != runs[name].start:
             until += max(1, workshop.change_minutes) * MINUTE
         ends.append((at, words, until))
-    asked = {words for _, words, _ in ends}
+    cleared = {one.words: one.until for one in last}
+    asked = {words for _, words, _ in ends} | set(cleared)
     for visit in visits:
         if not any(task.startswith("clear ") and task not in asked for task in visit.tasks):
             begin, end = visit.at.astimezone(UTC), _until(visit)
             own = [until for at, words, until in ends if begin <= at <= end and words in visit.tasks]
+            own += [cleared[task] for task in visit.tasks if task in cleared]
             if own and max(own) != end:
                 yield f"the visit at {visit.at:%Y-%m-%d %H:%M} ends at another time than its work."
 

@@ -22,7 +22,6 @@ def told_faults(
         *_bounds(schedule),
         *_attended(schedule, workshop),
         *_prices(uses, workshop),
-        *_buying(schedule, uses, workshop),
     )
 
 
@@ -89,23 +88,3 @@ def _prices(uses: Sequence[SpoolUse], workshop: Workshop) -> Iterator[str]:
         price = new.get(use.filament) if use.bought else shelf.get(use.spool)
         if price != use.price_minor:
             yield f"spool {use.spool} is told to cost {use.price_minor}, its price is {price}."
-
-
-def _buying(schedule: Schedule, uses: Sequence[SpoolUse], workshop: Workshop) -> Iterator[str]:
-    """What spools beyond the grams buy: how much sooner the plan with them ends, and for how much."""
-    told = schedule.buying
-    if told is None:
-        return
-    if told.other_finish is not None:
-        sign = 1.0 if told.bought else -1.0
-        sooner = sign * _h(schedule.finish, told.other_finish)
-        if abs(sooner - told.sooner_h) > _TOLD_H:
-            yield f"the spools beyond need save {told.sooner_h:g} h as told, {sooner:g} h in truth."
-    if told.bought and told.spools > sum(use.bought for use in uses):
-        yield f"{told.spools} spools are told to be bought beyond need, more than are bought."
-    prices = {filament.price_minor for filament in workshop.filaments}
-    known = [price for price in prices if price is not None]
-    if told.price_minor is not None and not (
-        min(known, default=0) * told.spools <= told.price_minor <= max(known, default=0) * told.spools
-    ):
-        yield f"{told.spools} spools are told to cost {told.price_minor}, which no prices make."

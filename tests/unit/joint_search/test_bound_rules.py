@@ -121,6 +121,7 @@ def test_what_pieces_add_is_never_more_than_the_minutes_of_a_bed(seed: int) -> N
             told = float(least.own[0, bed].sum() - least.spared[0, family])
             assert told <= true + 1e-6
             assert float(least.lone[0, bed].max()) <= true + 1e-6
+            assert float(least.bare[0, bed].sum()) <= true + 1e-6
             tightest = min(tightest, true - told)
     assert tightest < 12.0  # minutes: it is no bound of nothing
 

@@ -196,10 +196,10 @@ SCHEDULE: list[Row] = [
     ),
     (
         [("schedule.buying", replace(SPOOLS, spools=2))],
-        "{} spools are told to be bought beyond need, more than are bought.",
+        "{} spools are told to be bought beyond need, {} are.",
     ),
     (
-        [("schedule.buying", replace(SPOOLS, price_minor=1))],
+        [("schedule.buying", replace(SPOOLS, price_minor=1, bought=False))],
         "{} spools are told to cost {}, which no prices make.",
     ),
 ]

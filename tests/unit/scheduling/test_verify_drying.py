@@ -224,7 +224,7 @@ def test_words_of_dryers_belong_to_the_visits() -> None:
     runs = tuple(replace(run, mark="running") for run in SOUND.runs)
     visits = (
         replace(SOUND.visits[0], minutes=1),
-        replace(SOUND.visits[1], minutes=1, tasks=(*SOUND.visits[1].tasks, "clear bed 1 from one")),
+        replace(SOUND.visits[1], minutes=1),
     )
     good = Schedule(runs, visits, at("11:00", 1), 17.0, {}, None, None, 2, 0, drying=SOUND.loads)
 
