@@ -38,7 +38,7 @@ def makes_of(job: Job, parts: Sequence[Part], deposits: Mapping[str, Deposit]) -
             mesh_sha256=digests[part.mesh],
             rotation=tuple(round(v, ROTATION_DIGITS) + 0.0 for v in deposits[part.name].pose.rotation),
             recipe=part.recipe.name,
-            recipe_sha256=_recipe_digest(part.recipe),
+            recipe_sha256=recipe_digest(part.recipe),
             filament=part.filament,
         )
         for part in parts
@@ -58,7 +58,8 @@ def as_printed(
     return found
 
 
-def _recipe_digest(recipe: Recipe) -> str:
+def recipe_digest(recipe: Recipe) -> str:
+    """SHA-256 of all that a recipe says but its name and its speeds."""
     said = {key: value for key, value in asdict(recipe).items() if key not in _NOT_THE_PIECE}
     said = {key: value for key, value in said.items() if key not in _SINCE or value != _SINCE[key]}
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode("utf-8")).hexdigest()

@@ -20,6 +20,7 @@ from planner.pipeline.verify_bound import bound_faults
 from planner.pipeline.verify_build import build_faults
 from planner.pipeline.verify_colours import colour_faults
 from planner.pipeline.verify_costs import costing_faults
+from planner.pipeline.verify_deposits import deposit_faults
 from planner.pipeline.verify_goals import goal_faults
 from planner.pipeline.verify_lots import lot_faults
 from planner.pipeline.verify_minutes import minutes_faults
@@ -45,6 +46,7 @@ def faults(plan: Plan) -> tuple[str, ...]:
         *_alike(plan),
         *_within_limits(plan),
         *bed_faults(plan, _running(plan)),
+        *deposit_faults(plan),
         *minutes_faults(plan, _running(plan)),
         *colour_faults(plan, _running(plan)),
         *lot_faults(plan),
@@ -251,8 +253,17 @@ def _weighed_as_printed(plan: Plan) -> Iterator[str]:
             yield f"{item.what} is weighed with {item.section!r}, it is of {sections[item.what]!r}"
         if abs(grams - item.mass_g) > 1e-6 * max(1.0, grams):
             yield f"{item.what} counts {item.mass_g} g, but is {grams} g"
+        if item.what in there and printed[item.what].batch not in _beds_of(plan, item.what):
+            yield f"{item.what} is told from {printed[item.what].batch}, which did not print it"
     for name in sorted(printed.keys() - there):
         yield f"{name} is remembered as printed, but no bed has left it"
+
+
+def _beds_of(plan: Plan, piece: str) -> set[str]:
+    """Beds that have left a piece for use, or print it now."""
+    left = [past.batch for past in plan.past if piece in past.delivered]
+    left += [batch for batch in plan.batches if batch.name in _running(plan)]
+    return {batch.name for batch in left if any(placed.piece == piece for placed in batch.placed)}
 
 
 def _ended(plan: Plan) -> Iterator[str]:
@@ -298,6 +309,8 @@ def _going_on(plan: Plan) -> Iterator[str]:
     for change in plan.replan.changes:
         if change.now and slots.get(change.batch) != (change.now.printer, change.now.start, change.now.end):
             yield f"{change.batch} does not run where the changes say"
+    if plan.schedule.runs and plan.replan.best.timestamp() > plan.schedule.finish.timestamp():
+        yield f"{plan.replan.best} is told as the best finish, and the plan ends sooner"
     latest = plan.replan.best + timedelta(hours=plan.replan.tolerance_h)
     for run in plan.schedule.runs:
         if run.end > latest and run.mark != "running":

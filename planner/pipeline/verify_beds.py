@@ -58,6 +58,9 @@ def _loose_runs(plan: Plan) -> Iterator[str]:
             yield f"{run.name} is said to run, and no plan was made before this one"
         if run.batch not in {batch.name for batch in plan.batches}:
             yield f"{run.name} prints {run.batch}, which is no bed of the plan"
+    for past in plan.past:
+        if past.run.batch != past.batch.name:
+            yield f"{past.run.name} is over and printed {past.run.batch}, told is {past.batch.name}"
 
 
 def bed_faults(plan: Plan, skip: frozenset[str]) -> Iterator[str]:

@@ -56,6 +56,12 @@ def finish_faults(finish: Finish, mass: Mass) -> tuple[str, ...]:
             faults.append(f"{item.what}: {item.section or 'no section'} is not painted.")
         if finish.station_mm is not None and item.station_mm != finish.station_mm:
             faults.append(f"{item.what} is not at the station that is given for it.")
+        placed = {(i.finish, i.section) for i in lines if i.station_mm is not None}
+        name = item.finish + (f", {item.section}" if item.section else "")
+        if item.station_mm is None and (item.finish, item.section) in placed:
+            name += " (no station)"  # the rest of a section of which some has its place
+        if item.what != name:
+            faults.append(f"{item.what} is told of {name}.")
     if len({item.what for item in lines}) < len(lines):
         faults.append("Two lines of glue or paint have one name.")
     return tuple(faults)

@@ -14,6 +14,7 @@ from planner.scheduling.verify_hours import MINUTE, who_is_there
 
 DAYS_LOOKED_AT = 15  # after a bed is cold; nothing is said of one that nobody can clear by then
 A_DAY = timedelta(days=1)
+NEAR = timedelta(hours=3)
 Work = tuple[datetime, datetime]  # hands that are asked for, from and until
 
 
@@ -36,8 +37,8 @@ def last_clearings(
     """The last bed of every printer, each as soon as it is cold and somebody has free hands for it.
 
     Those that are cold first are cleared first. A clearing is not handed over: the same persons are there
-    until it is done. Nothing is said of nights in which the clocks change, nor of plans that do not begin
-    with a minute.
+    until it is done. Nothing is said of the hours in which clocks change, nor of plans that do not begin with
+    a minute.
 
     Parameters
     ----------
@@ -93,6 +94,7 @@ def _first_free(
 
 
 def _clocks_change(at: datetime, workshop: Workshop) -> bool:
-    """Whether clocks are set within a day of it: then it is not said here which hour of two is meant."""
+    """Whether clocks are set a few hours before or after: then it is not known which hour of two is meant."""
     zone = ZoneInfo(workshop.attendance.zone)
-    return len({(at + n * A_DAY).astimezone(zone).utcoffset() for n in (-1, 0, 1)}) > 1
+    near = (at - NEAR, at, at + workshop.clear_minutes * MINUTE + NEAR)
+    return len({moment.astimezone(zone).utcoffset() for moment in near}) > 1

@@ -142,7 +142,7 @@ def run_since(
         since=earlier.identification,
         tolerance_h=tolerance_h,
         earlier_finish=told_in(earlier.finish, job.start.tzinfo),
-        best=minutes_after(job.start, answer.best),
+        best=_best(minutes_after(job.start, answer.best), schedule),
         open_batches=sum(change.kind in ("stays", "moved") for change in changes),
         moved=sum(change.kind == "moved" for change in changes),
         proved=answer.proved,
@@ -177,6 +177,11 @@ def _sameness(job: Job, earlier: EarlierPlan, known: Weighing, digests: Digests 
         None if digests is None else digests(known),
         {} if job.taught is None else job.taught.files,
     )
+
+
+def _best(found: datetime, schedule: Schedule) -> datetime:
+    """The soonest finish that was found: that of the plan itself, where its order of spools has it."""
+    return min(found, schedule.finish, key=lambda at: at.timestamp()) if schedule.runs else found
 
 
 def _last_bed(earlier: EarlierPlan, batches: Sequence[Batch]) -> int:

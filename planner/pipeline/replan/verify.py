@@ -9,6 +9,7 @@ from planner.model.learned import Taught
 from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierPlan, Marks, PastRun
+from planner.pipeline.replan.verify_past import density_ratio, past_faults
 
 HALF_A_HUNDREDTH_G = 0.0051
 
@@ -25,6 +26,7 @@ def since_faults(plan: Plan, earlier: EarlierPlan, marks: Marks) -> tuple[str, .
         *_moves(plan, earlier),
         *_shelf(plan, earlier),
         *_served(plan, marks),
+        *past_faults(plan, earlier, marks),
     )
 
 
@@ -103,7 +105,7 @@ def _running(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
         if run.mark != "running":
             continue
         old = was[run.batch]
-        ratio = _ratio(plan, earlier, beds[run.batch].filament)
+        ratio = density_ratio(plan, earlier, beds[run.batch].filament)
         grams = sum(draw.grams for draw in run.draws) + run.short_g
         before = (sum(draw.grams for draw in old.draws) + old.short_g) * ratio
         same = abs(grams - before) <= HALF_A_HUNDREDTH_G * (1 + len(run.draws))
@@ -117,7 +119,8 @@ def _running(plan: Plan, earlier: EarlierPlan, marks: Marks) -> Iterator[str]:
             made.repeats,
         )
         kept = kept and bed.fit == made.fit and abs(bed.fill - made.fill) <= 0.0051
-        kept = kept and run.attended_start == old.attended_start
+        kept = kept and (bed.digest, bed.machine_file) == (made.digest, made.machine_file)
+        kept = kept and run.attended_start == old.attended_start and run.changed_from == old.changed_from
         close = abs(bed.minutes - made.minutes) <= 0.006 and abs(bed.height_mm - made.height_mm) <= 0.001
         if not (kept and close and abs(bed.layer_height_mm - made.layer_height_mm) <= 0.0001):
             yield f"{run.batch} runs, and what is told of its bed changed"
@@ -185,7 +188,7 @@ def _remembered(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         is_ = now.get(name)
         if is_ is None or is_.batch != was.batch:
             continue
-        grams = _ratio(plan, earlier, was.filament) * was.flying_g
+        grams = density_ratio(plan, earlier, was.filament) * was.flying_g
         if plan.taught is not None:
             grams = _as_taught(plan, earlier, was)
         if is_.make != was.make or abs(is_.flying_g - grams) > 0.001:
@@ -201,15 +204,6 @@ def _as_taught(plan: Plan, earlier: EarlierPlan, was: PrintedPiece) -> float:
     tables = earlier.taught.predicted.get(was.piece, was.flying_g / factor)
     lesson = taught.lessons.get((was.filament, was.recipe))
     return tables * (factor if lesson is None else lesson.factor)
-
-
-def _ratio(plan: Plan, earlier: EarlierPlan, name: str) -> float:
-    """Density of now over density of then of a filament that is printed as it was."""
-    filament = next((f for f in plan.workshop.filaments if f.name == name), None)
-    was = earlier.filaments.get(name)
-    if filament is None or was is None or (filament.foaming and filament.nozzle_c != was.nozzle_c):
-        return 1.0
-    return filament.deposited_g_per_cm3 / was.deposited_g_per_cm3
 
 
 def _moves(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
@@ -247,7 +241,7 @@ def _shelf(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
             yield f"spool {spool.name} weighs {told[spool.name]} g, and is taken for {spool.grams_left} g"
         if use is None or weighed:
             continue
-        if abs(_ratio(plan, earlier, spool.filament) - 1.0) > 1e-6:
+        if abs(density_ratio(plan, earlier, spool.filament) - 1.0) > 1e-6:
             continue  # draws of before are corrected for its density
         left = max(0.0, use.grams_before - drawn[spool.name])
         if abs(left - spool.grams_left) > HALF_A_HUNDREDTH_G:

@@ -13,7 +13,7 @@ from planner.io.records.record import Record
 from planner.io.records.workshop_record import read_printers, read_recipe
 from planner.io.toml_file import parse_toml
 from planner.model import printer, recipe
-from planner.pipeline.makes import _recipe_digest
+from planner.pipeline.makes import recipe_digest
 
 DOCS = Path(__file__).resolve().parents[3] / "docs"
 OF_RECIPES = (*recipe.SPEEDS, *recipe.ACCELERATIONS)
@@ -47,7 +47,7 @@ def test_recipes(key):
             read_own(f"{key} = {value}\n")
         assert "line 3" in str(refused.value)
     assert f"| `{key}` |" in (DOCS / "recipes.md").read_text(encoding="utf-8")
-    assert _recipe_digest(own) == _recipe_digest(read_own(""))
+    assert recipe_digest(own) == recipe_digest(read_own(""))
 
 
 @pytest.mark.parametrize("key", OF_PRINTERS)

@@ -53,11 +53,11 @@ def test_what_differs_is_told(other: Any, word: str) -> None:
 
 def test_names_speeds_and_accelerations_do_not_make_another_piece() -> None:
     """They change the minutes of a bed only."""
-    digest = makes._recipe_digest(SKIN)
+    digest = makes.recipe_digest(SKIN)
     for key in ("name", "source"):
-        assert makes._recipe_digest(replace(SKIN, **{key: "other"})) == digest
+        assert makes.recipe_digest(replace(SKIN, **{key: "other"})) == digest
     for key in (*SPEEDS, *ACCELERATIONS, "least_layer_s"):
-        assert makes._recipe_digest(replace(SKIN, **{key: 17.0})) == digest, key
+        assert makes.recipe_digest(replace(SKIN, **{key: 17.0})) == digest, key
 
 
 CHANGES: dict[str, Any] = {
@@ -70,7 +70,7 @@ CHANGES: dict[str, Any] = {
 def test_whatever_lays_down_otherwise_is_another_recipe(key: str) -> None:
     assert key in {one.name for one in fields(Recipe)}
     other = replace(SKIN, **{key: CHANGES[key]})
-    assert makes._recipe_digest(other) != makes._recipe_digest(SKIN)
+    assert makes.recipe_digest(other) != makes.recipe_digest(SKIN)
 
 
 def test_keys_of_later_do_not_change_the_digests_of_before() -> None:
@@ -83,7 +83,7 @@ def test_keys_of_later_do_not_change_the_digests_of_before() -> None:
     from dataclasses import asdict
 
     plain = json.dumps({key: value for key, value in asdict(SKIN).items() if key in said}, sort_keys=True)
-    assert makes._recipe_digest(SKIN) == hashlib.sha256(plain.encode()).hexdigest()
+    assert makes.recipe_digest(SKIN) == hashlib.sha256(plain.encode()).hexdigest()
 
 
 def test_a_piece_of_the_make_of_now_sits_where_its_part_sits_now() -> None:

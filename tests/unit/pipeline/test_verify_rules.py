@@ -137,6 +137,17 @@ PIECES: list[Row] = [
         "{} does not run where the changes say",
     ),
     (
+        [went_on(), ("replan.best", up(HOUR))],
+        "{} is told as the best finish, and the plan ends sooner",
+    ),
+    (
+        [
+            past(),
+            ("printed", (PrintedPiece("fuselage", "bed 9", None, 9.0, 9.0, "PLA", "plain"),)),
+        ],
+        "{} is told from {}, which did not print it",
+    ),
+    (
         [went_on(best=NOW, tolerance_h=0.5)],
         "{} ends later than the tolerated delay allows",
     ),
@@ -154,6 +165,7 @@ BEDS: list[Row] = [
     ([("batches.0.printer_kind", "?")], "{} is for {}, which is no kind of printer of the workshop"),
     ([("batches.0.placed.0.piece", "?")], "{} holds {}, which is no piece of the plan"),
     ([("schedule.runs.0.batch", "?")], "{} prints {}, which is no bed of the plan"),
+    ([past(), ("past.0.run.batch", "?")], "{} is over and printed {}, told is {}"),
     ([("parts.0.copies", 2)], "{} is planned otherwise than the airframe asks for"),
     ([("parts.0.filament", "wood")], "{} is planned without what it takes"),
     ([("deposits.fuselage.mass_g", up(0.1))], "{} is told to take {} g, its volume weighs {} g"),

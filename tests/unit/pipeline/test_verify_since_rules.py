@@ -43,7 +43,8 @@ def going_on() -> Plan:
     finish = plan.schedule.finish
     made = Replan(earlier.identification, 4.0, finish, finish, len(stays), 0, True, stays)
     made = replace(made, series=earlier.series, generation=earlier.generation + 1, last_bed=2)
-    return replace(plan, replan=made, goals=(), batches=tuple(beds), series=None)
+    schedule = replace(plan.schedule, lower_bound_h=None, proven_gap=None)  # proved of other beds, too
+    return replace(plan, replan=made, goals=(), batches=tuple(beds), series=None, schedule=schedule)
 
 
 def past(printer: str = "small", at: int = 0) -> From:
@@ -76,6 +77,9 @@ ROWS: list[Row] = [
     ([RUNS, ("batches.0.repeats", "bed 2")], Marks(), [], "{} runs, and what is told of its bed changed"),
     ([RUNS, ("batches.0.fill", up(0.1))], Marks(), [], "{} runs, and what is told of its bed changed"),
     ([RUNS, ("batches.0.fit", Fit(0.6))], Marks(), [], "{} runs, and what is told of its bed changed"),
+    ([RUNS, ("batches.0.machine_file", "?")], Marks(), [], "{} runs, and what is told of its bed changed"),
+    ([RUNS, ("schedule.runs.0.changed_from", "?")], Marks(), [],
+     "{} runs, and what is told of its bed changed"),
     ([RUNS, ("schedule.runs.0.attended_start", False)], Marks(), [],
      "{} runs, and what is told of its bed changed"),
     ([RUNS, ("start", up(HOUR)), ("schedule.runs.0.start", up(HOUR))], Marks(), [],

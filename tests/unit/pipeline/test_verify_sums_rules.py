@@ -29,7 +29,7 @@ WING = MassItem("wing", "printed", "wing", 120.0, 60.0)
 PACK = MassItem("pack", "fitting", "", 50.0, None)
 GLUE = MassItem("glue, body", "finish", "body", 2.0, 10.0, finish="glue")
 GLUE_2 = MassItem("glue, wing", "finish", "wing", 3.0, 60.0, finish="glue")
-PAINT = MassItem("paint, wing", "finish", "wing", 20.0, 60.0, finish="primer and paint")
+PAINT = MassItem("primer and paint, wing", "finish", "wing", 20.0, 60.0, finish="primer and paint")
 MASS = Mass((HULL, WING, PACK, GLUE, GLUE_2, PAINT), 200.0, 50.0, 25.0, 275.0, 260.0, 290.0, None)
 # (80 x 10 + 120 x 60 + 2 x 10 + 23 x 60) / 225 = 9400 / 225
 BALANCE = Balance(9400.0 / 225.0, (40.0, 45.0), True, 225.0, ("pack",), 50.0)
@@ -93,11 +93,11 @@ TOLD = Finish(paint_g=20.0, painted=("wing",))
         ),
         (TOLD, items(replace(GLUE, mass_g=2.5)), ["glue: the sections add up to 5.5 g instead of 5.0 g."]),
         (replace(TOLD, glue_g_per_cm2=0.1), items(replace(GLUE, mass_g=2.5)), []),  # by area: no total
-        (replace(TOLD, painted=("body",)), MASS, ["paint, wing: wing is not painted."]),
+        (replace(TOLD, painted=("body",)), MASS, ["primer and paint, wing: wing is not painted."]),
         (
             replace(TOLD, painted=("body",)),
-            items(replace(PAINT, section="")),
-            ["paint, wing: no section is not painted."],
+            replace(MASS, items=(*MASS.items[:5], replace(PAINT, section="", what="primer and paint"))),
+            ["primer and paint: no section is not painted."],
         ),
         (replace(TOLD, painted=("boat",)), MASS, []),  # nothing of it is printed: it must lie somewhere
         (replace(TOLD, painted=()), MASS, []),
@@ -109,7 +109,7 @@ TOLD = Finish(paint_g=20.0, painted=("wing",))
         (
             TOLD,
             replace(MASS, items=(*MASS.items[:4], replace(GLUE_2, what="glue, body"), PAINT)),
-            ["Two lines of glue or paint have one name."],
+            ["glue, body is told of glue, wing.", "Two lines of glue or paint have one name."],
         ),
     ],
 )

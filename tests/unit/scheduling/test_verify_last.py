@@ -69,11 +69,11 @@ def test_a_printer_that_is_away_waits_and_so_does_one_that_nobody_can_clear() ->
 
 
 def test_nothing_is_said_of_nights_in_which_clocks_change_nor_of_odd_seconds() -> None:
-    """The 29th of March; and a plan that begins half a minute after 18:00."""
-    night = datetime(2026, 3, 28, 18, 0, tzinfo=UTC) - MONDAY
+    """Around one in the morning on the 29th of March; a plan that begins half a minute after 18:00."""
+    night = datetime(2026, 3, 28, 21, 0, tzinfo=UTC) - MONDAY
     runs = tuple(replace(run, start=run.start + night, end=run.end + night) for run in SOUND.runs)
     for zone, words in (("UTC", 3), ("Europe/Lisbon", 0)):
-        shop = replace(SOUND.shop, attendance=evenings_and_mornings(zone=zone))
+        shop = replace(SOUND.shop, attendance=Attendance(zone=zone))
         assert len(list(last_clearings(runs, (), shop, SOUND.start + night, {}))) == words
     assert cleared(start=SOUND.start + timedelta(seconds=30)) == []
 

@@ -283,6 +283,12 @@ def test_the_verifier_knows_glue_and_paint():
 
     assert told() == ()
     assert "add up to 29.0 g instead of 30.0 g" in told(mass_g=29.0)[0]
-    assert told(section="nose") == ("primer and paint, tail: nose is not painted.",)
-    assert told(what="glue, tail") == ("Two lines of glue or paint have one name.",)
+    assert told(section="nose") == (
+        "primer and paint, tail: nose is not painted.",
+        "primer and paint, tail is told of primer and paint, nose.",
+    )
+    assert told(what="glue, tail") == (
+        "glue, tail is told of primer and paint, tail.",
+        "Two lines of glue or paint have one name.",
+    )
     assert len(finish_faults(replace(finish, station_mm=1.0), mass)) == len(lines(mass))
