@@ -157,9 +157,9 @@ def test_no_field_of_a_plan_that_goes_on_is_told_otherwise_unseen() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("seed", "turns"), [(222, 2), (229, 2), (212, 1)])
+@pytest.mark.parametrize(("seed", "turns"), [(222, 2), (229, 2), (232, 2)])
 def test_no_field_of_a_plan_with_beds_that_are_over_is_told_otherwise_unseen(seed: int, turns: int) -> None:
-    """Beds that are done, failed, on and open; spools that were weighed; printers made ready for their next."""
+    """Beds that are done, failed, on and open; weighed spools; printers made ready for their next bed."""
     plan, earlier, marks = gone_on(seed, turns)
     assert plan.past
     assert since_faults(plan, earlier, marks) == ()
