@@ -107,7 +107,7 @@ def _composed(
     # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
     rest = replace(task, effort=QUICK) if halt() else task
     made = settled(_winner(found, order, task), found, order, maker)
-    return _finished(*made, order, rest, free_bound(instance, _minutes(made[0])))
+    return finished(*made, order, rest, free_bound(instance, _minutes(made[0])))
 
 
 def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) -> Composition:
@@ -125,7 +125,7 @@ def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) 
     whatever_beds = free_bound(_instance(maker, [made]), _minutes(made))
     marked = tuple(replace(batch, repeats=origin[batch.name]) for batch in made.bedding.batches)
     made = replace(made, bedding=replace(made.bedding, batches=marked))
-    done = _finished(made, buying, order, task, whatever_beds, tidy=False)
+    done = finished(made, buying, order, task, whatever_beds, tidy=False)
     leads: dict[str, str] = {}
     for batch in done.batches:
         leads.setdefault(batch.repeats, batch.name)
@@ -166,7 +166,7 @@ def compose_caps(task: ComposeTask) -> Composition:
     if not found:
         raise Infeasible("there is nothing to print.", next_step="Give at least one part one copy.")
     made = settled(_winner(found, order, task), found, order, maker)
-    return _finished(*made, order, task, free_bound(_instance(maker, found), _minutes(made[0])))
+    return finished(*made, order, task, free_bound(_instance(maker, found), _minutes(made[0])))
 
 
 def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[], bool]) -> None:
@@ -251,7 +251,7 @@ def _with_spools(made: Candidate, task: ComposeTask) -> tuple[float, ...]:
     return (*made.values[:SPOOLS], float(sum(use.bought for use in spools)), *made.values[SPOOLS + 1 :])
 
 
-def _finished(
+def finished(
     made: Candidate,
     buying: Buying | None,
     order: tuple[int, ...],

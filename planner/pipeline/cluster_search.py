@@ -1,32 +1,40 @@
-"""The search over beds and runs several times over, on a cluster: one search for each of several seeds.
+"""The search over beds and runs on a cluster: one for each of several seeds, then parts of the best of them.
 
 How many searches there are, and from which seeds, follows from the seed of the plan alone, so that the answer
 is the same for any number of workers, whoever of them is lost. The first seed is the plan's own: what a
-search on this machine alone would find is among what is compared.
+search on this machine alone would find is among what is compared. A long plan of a large workshop is then
+cut into parts of its printers and of its horizon, which are searched side by side, merged and repaired.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import astuple, replace
+from functools import partial
 from time import sleep
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
 from planner.errors import Infeasible
 from planner.estimate.cluster import client_of
 from planner.joint_search.composition import ComposeTask, Composition, First, Progress, Steps
+from planner.joint_search.in_parts import timed_in_parts
 from planner.joint_search.objectives import best_of, objectives, order_of
 from planner.joint_search.search import compose
 from planner.model.deposit import Deposit
 from planner.model.effort import MOST_SEED
+from planner.scheduling.annealing.parts import Searched, Work, searched
+from planner.scheduling.problem.dispatch import Timing
+from planner.scheduling.problem.problem import Tables
 
 SEARCHES = 8
 LOOK_S = 0.2  # between two looks at what is done
 ALONE_S = 10.0  # without any worker for so long, this machine does the rest
 
 Answer = Composition | Infeasible
+Given = TypeVar("Given")
+Done = TypeVar("Done")
 
 
 def compose_on_cluster(
@@ -54,7 +62,7 @@ def compose_on_cluster(
     tasks = [replace(task, seed=seed) for seed in seeds_of(task.seed)]
     found: dict[int, Answer] = {}
     least = np.inf
-    for at, answer in _answers(tasks, address):
+    for at, answer in _answers(tasks, address, _compose_there, _compose_here):
         found[at] = answer
         if isinstance(answer, Composition):
             if first is not None and least == np.inf:
@@ -66,7 +74,16 @@ def compose_on_cluster(
             steps(len(found), len(tasks))
         if stop is not None and stop() and least < np.inf:
             break
-    return _best(found, task)
+    best = _best(found, task)
+    if stop is not None and stop():
+        return best
+    return timed_in_parts(task, best, partial(each_on_cluster, address))
+
+
+def each_on_cluster(address: str, works: Sequence[Work]) -> Searched:
+    """All works by the workers of a cluster, in their order; what none of them could do is done here."""
+    found = dict(_answers(works, address, _search_there, searched))
+    return tuple(found[at] for at in range(len(works)))
 
 
 def seeds_of(seed: int) -> list[int]:
@@ -94,24 +111,26 @@ def _values(made: Composition) -> list[float]:
     return [told[goal.name] for goal in objectives()]
 
 
-def _answers(tasks: Sequence[ComposeTask], address: str) -> Iterator[tuple[int, Answer]]:
+def _answers(
+    tasks: Sequence[Given], address: str, there: Callable[[Given], Done], here: Callable[[Given], Done]
+) -> Iterator[tuple[int, Done]]:
     """Answers as they come; what no worker could do to its end is done here."""
     client = client_of(address)
     try:
-        left = {client.submit(_compose_there, one, pure=False): at for at, one in enumerate(tasks)}
+        left = {client.submit(there, one, pure=False): at for at, one in enumerate(tasks)}
         alone = 0.0
         while left and alone < ALONE_S:
             sleep(LOOK_S)
             for future in [one for one in left if one.done()]:
                 at = left.pop(future)
-                yield at, future.result() if future.status == "finished" else _compose_here(tasks[at])
+                yield at, future.result() if future.status == "finished" else here(tasks[at])
             alone = 0.0 if client.scheduler_info()["workers"] else alone + LOOK_S
         rest = sorted(left.values())
         _forget(client, list(left))
     finally:
         client.close()
     for at in rest:
-        yield at, _compose_here(tasks[at])
+        yield at, here(tasks[at])
 
 
 def _forget(client: Any, futures: list[Any]) -> None:
@@ -123,6 +142,13 @@ def _compose_there(task: ComposeTask) -> Answer:
     """The work of another machine. On the way it is lost which arrays may be written: compiled code asks."""
     deposits = {name: _as_made(deposit) for name, deposit in task.deposits.items()}
     return _compose_here(replace(task, deposits=deposits))
+
+
+def _search_there(work: Work) -> Timing | None:
+    """One part of a workshop or of a horizon, on another machine; arrays that may be written, again."""
+    tables = Tables._make(np.array(one) if isinstance(one, np.ndarray) else one for one in work.tables)
+    first = None if work.first is None else Timing(*(np.array(one) for one in astuple(work.first)))
+    return searched(replace(work, tables=tables, first=first))
 
 
 def _as_made(deposit: Deposit) -> Deposit:

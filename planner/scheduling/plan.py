@@ -57,14 +57,26 @@ def schedule_batches(
     Infeasible
         when a batch has no printer, or nobody is there long enough to handle it
     """
-    early = _early_weights(batches, section_of)
-    tables, first = _first_feasible(batches, workshop, start, early)
+    tables, first = problem_of(batches, workshop, start, section_of)
     steps = effort.schedule_steps if steps is None else steps
     timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS, cooling=COOLING)
     if len(workshop.printers) > SMALL_WORKSHOP and not workshop.attendance.named:
         timing = _sooner(tables, timing, steps, seed)
     runs = runs_of(timing, tables, batches, workshop, start)
     return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
+
+
+def problem_of(
+    batches: Sequence[Batch], workshop: Workshop, start: datetime, section_of: Mapping[str, int]
+) -> tuple[Tables, Timing]:
+    """The tables of batches, over a horizon in which there is room for them, and a first timing.
+
+    Raises
+    ------
+    Infeasible
+        as for `schedule_batches`
+    """
+    return _first_feasible(batches, workshop, start, _early_weights(batches, section_of))
 
 
 def _sooner(tables: Tables, found: Timing, steps: int, seed: int) -> Timing:

@@ -41,6 +41,7 @@ class Work:
     goal: int
     steps: int
     seed: int
+    first: Timing | None = None  # to go on from; without it the longest batch first
 
 
 Searched = tuple[Timing | None, ...]
@@ -63,15 +64,20 @@ def search_in_parts(
     parts = parts_of(tables)
     if len(parts) < 2:
         return None
-    works = [Work(_tables_of(tables, one), goal, steps, seed + n) for n, one in enumerate(parts)]
+    works = [
+        Work(rows_of(tables, one.batches, one.printers, one.persons), goal, steps, seed + n)
+        for n, one in enumerate(parts)
+    ]
     found = (each or in_turns)(works)
+    ends = [timing.finish for timing in found if timing is not None]
     whole = Timing(*(np.zeros(len(tables.material), dtype=np.int32) for _ in range(3)))
     for part, timing in zip(parts, found, strict=True):
         if timing is None:
             return None
         whole.printer_of[part.batches] = part.printers[timing.printer_of]
         whole.begin[part.batches], whole.end[part.batches] = timing.begin, timing.end
-    return towards(tables, whole, goal=goal, steps=rest, seed=seed, cooling=TOGETHER)
+    together = max(goal, int(np.median(ends)))  # those that end late give to the others
+    return towards(tables, whole, goal=together, steps=rest, seed=seed, cooling=TOGETHER)
 
 
 def in_turns(works: Sequence[Work]) -> Searched:
@@ -82,7 +88,7 @@ def in_turns(works: Sequence[Work]) -> Searched:
 
 def searched(work: Work) -> Timing | None:
     """One part by itself; None where its calendar has no room."""
-    first = dispatch(work.tables)
+    first = work.first or dispatch(work.tables)
     if first is None:
         return None
     return towards(work.tables, first, goal=work.goal, steps=work.steps, seed=work.seed, chains=1)
@@ -106,23 +112,27 @@ def parts_of(tables: Tables) -> tuple[Part, ...]:
 
 
 def _dealt(tables: Tables, printers: Sequence[Rows]) -> list[Rows]:
-    """Batches that fewest printers take first, of these the longest; each to the part with least to do."""
+    """Batches that fewest printers take first, of these the longest; each to the part with least to do.
+
+    What a part can do is the sum of how fast its printers are, each beside the fastest for every batch.
+    """
     usable = tables.duration >= 0
-    hours = np.where(usable, tables.duration, 0).sum(axis=1) / np.maximum(1, usable.sum(axis=1))
+    ticks = np.where(usable, tables.duration, np.iinfo(np.int32).max)
+    least = ticks.min(axis=1)
+    speed = (least[:, None] / ticks).sum(axis=0) / np.maximum(1, usable.sum(axis=0))
     load = np.zeros(len(printers))
     mine: list[list[int]] = [[] for _ in printers]
     takes = np.array([usable[:, rows].any(axis=1) for rows in printers])
-    size = np.array([len(rows) for rows in printers])
-    for batch in np.lexsort((-hours, usable.sum(axis=1))).tolist():
+    size = np.array([max(1e-9, speed[rows].sum()) for rows in printers])
+    for batch in np.lexsort((-least, usable.sum(axis=1))).tolist():
         part = int(np.argmin(np.where(takes[:, batch], load / size, np.inf)))
         mine[part].append(batch)
-        load[part] += hours[batch]
+        load[part] += least[batch]
     return [np.sort(np.array(one, dtype=np.int64)) for one in mine]
 
 
-def _tables_of(tables: Tables, part: Part) -> Tables:
-    """The tables of one part; who belongs to a batch of another part belongs to nobody."""
-    rows, columns = part.batches, part.printers
+def rows_of(tables: Tables, rows: Rows, columns: Rows, persons: int) -> Tables:
+    """The tables of some batches and printers; who belongs to a batch of another part belongs to nobody."""
     row_of = np.full(len(tables.material) + 1, -1, dtype=np.int32)
     row_of[rows] = np.arange(len(rows), dtype=np.int32)
     shut = tables.shut
@@ -140,7 +150,7 @@ def _tables_of(tables: Tables, part: Part) -> Tables:
         loaded=tables.loaded[columns],
         covered=tables.covered[columns],
         cool=tables.cool[columns],
-        persons=part.persons,
+        persons=persons,
         shut=np.array(kept, dtype=np.int32).reshape(-1, 4),
         fit=np.ascontiguousarray(tables.fit[np.ix_(rows, columns)]) if has_fit else tables.fit,
         fitted=tables.fitted[columns] if has_fit else tables.fitted,

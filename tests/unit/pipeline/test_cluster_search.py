@@ -9,22 +9,30 @@ import threading
 import time
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import pytest
 
 from planner.errors import Infeasible, InputError, MissingExtra
 from planner.joint_search.composition import ComposeTask, Composition
+from planner.joint_search.in_parts import timed_in_parts
 from planner.joint_search.objectives import best_of, objectives, order_of
 from planner.joint_search.search import compose
 from planner.model.effort import MOST_SEED, QUICK
 from planner.pipeline import cluster_search
-from planner.pipeline.cluster_search import SEARCHES, compose_on_cluster, seeds_of
+from planner.pipeline.cluster_search import SEARCHES, compose_on_cluster, each_on_cluster, seeds_of
 from planner.pipeline.run import run
 from planner.pipeline.several import in_place, weighed_all
 from planner.pipeline.task import compose_task
 from planner.pipeline.verify import faults
+from planner.scheduling.annealing import horizon
+from planner.scheduling.annealing.horizon import search_horizon
+from planner.scheduling.annealing.parts import Each, in_turns, search_in_parts
+from planner.scheduling.problem.dispatch import dispatch
 from tests.small_sample import sample_job
+from tests.unit.joint_search.tasks import make_task
+from tests.unit.scheduling.large_shops import drawn
 
 FEW = replace(QUICK, first_goal_steps=600, later_goal_steps=100)
 
@@ -107,6 +115,55 @@ def test_lost_workers_are_survived(task: ComposeTask, four: Any) -> None:
     made = compose_on_cluster(four.scheduler_address, longer)
     striker.join()
     assert replace(made, notes=calm.notes) == calm
+
+
+@pytest.mark.slow
+@pytest.mark.filterwarnings("ignore")
+def test_parts_of_workshop_and_horizon_are_the_same_whoever_does_them(four: Any) -> None:
+    """Four workers, two of them killed meanwhile, and one: what threads of this machine find."""
+    tables = drawn(40, 200, 5)
+    first = dispatch(tables)
+    assert first is not None
+    steps = 400_000
+
+    def both(each: Each | None) -> list[bytes]:
+        farm = search_in_parts(tables, goal=1500, steps=steps, rest=500, seed=2, each=each)
+        long = search_horizon(tables, first, steps=steps, rest=500, seed=2, each=each)
+        assert farm is not None
+        return [array.tobytes() for one in (farm, long) for array in (one.printer_of, one.begin)]
+
+    def kill() -> None:
+        while not all(worker.processing for worker in four.scheduler.workers.values()):
+            time.sleep(0.01)
+        for worker in list(four.workers.values())[:2]:
+            os.kill(worker.pid, signal.SIGKILL)
+
+    here = both(None)
+    each = partial(each_on_cluster, four.scheduler_address)
+    assert both(each) == here
+    striker = threading.Thread(target=kill)
+    striker.start()
+    assert both(each) == here
+    striker.join()
+    four.scale(1)
+    assert both(each) == here
+    four.scale(4)
+
+
+@pytest.mark.slow
+@pytest.mark.filterwarnings("ignore")
+def test_a_large_workshop_is_searched_in_parts_after_all_seeds(
+    four: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Seven printers: the best of all seeds, timed in parts, as it would be here; the beds stay."""
+    monkeypatch.setattr(horizon, "LEAST", 5)
+    large = make_task(seed=5, parts=30, printers=7)
+    large = replace(large, effort=replace(FEW, bed_caps_minutes=(200.0,), schedule_steps=1))
+    best = _best(large)
+    here = timed_in_parts(large, best, in_turns)
+    made = compose_on_cluster(four.scheduler_address, large)
+    assert replace(made, notes=here.notes) == here
+    assert made.schedule.makespan_h <= best.schedule.makespan_h
 
 
 @pytest.mark.slow
