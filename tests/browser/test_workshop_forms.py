@@ -106,3 +106,23 @@ def test_a_section_asks_for_a_colour_and_a_day(shop: Any, served: Running) -> No
     section = next(iter(head["section_colours"]))
     assert (head["section_colours"], head["one_lot"]) == ({section: "red"}, [section])
     assert str(head["section_dates"][section]) == "2026-12-05"
+
+
+def test_a_plan_is_lived_through_from_the_sheet(shop: Any, served: Running) -> None:
+    """A chance without worlds is refused; number and seed are told with the finish and on the timetable."""
+    shop.goto(f"{served.base}/a/forms/plan")
+    shop.wait_for_selector("body[data-ready]")
+    shop.fill("#missed", "0.1")
+    shop.select_option("#effort", "quick")
+    shop.fill("#start", "2026-12-01T18:00")
+    shop.click("#make-plan")
+    shop.wait_for_selector("#run-failed:visible")
+    assert "in simulated worlds only" in shop.inner_text("#run-failed")
+    shop.fill("#worlds", "200")
+    shop.click("#make-plan")
+    shop.wait_for_selector("#risk-told")
+    assert "200 simulated worlds, search number 1, 10 % of visits missed" in shop.inner_text("#risk-told")
+    shop.click("#risk-told a")
+    shop.wait_for_selector("#risk")
+    assert "Beds that the finish hangs on" in shop.inner_text("main")
+    assert findings(shop) == []

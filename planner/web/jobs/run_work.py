@@ -131,7 +131,10 @@ def study(
     alone()
     place = Path(folder)
     with told(pipe) as report:
-        request = replace(request_for(place, {**settings, "effort": QUICK.name}, cache), out=place / STUDY)
+        request = replace(
+            request_for(place, {**settings, "effort": QUICK.name, "worlds": None, "missed": None}, cache),
+            out=place / STUDY,
+        )
         wishes = api.TradeoffRequest(**wanted)
         found = api.tradeoff_folder(request, wishes, now_here(), report)
         write_record(place, CHANGES, {**changes_view(found), "revision": revision})

@@ -76,7 +76,9 @@ def reckon(folder: str, settings: dict[str, Any], cache: str | None, report: Rep
     """Mass, hours, cost and findings of the choices as they stand, by a quick search."""
     from planner.web.views.plan_view import measures
 
-    request = request_for(Path(folder), {**settings, "effort": QUICK.name}, cache)
+    request = request_for(
+        Path(folder), {**settings, "effort": QUICK.name, "worlds": None, "missed": None}, cache
+    )
     return measures(api.reckon(request, api.now_here(), report))
 
 
@@ -88,7 +90,9 @@ def at_once(
     if folder not in _AT_HAND:
         _AT_HAND.clear()  # one airframe at a time: the meshes of another would wait in memory
         _AT_HAND[folder] = api.AtHand()
-    request = request_for(Path(folder), {**settings, "effort": QUICK.name}, cache)
+    request = request_for(
+        Path(folder), {**settings, "effort": QUICK.name, "worlds": None, "missed": None}, cache
+    )
     found = _AT_HAND[folder].figures(request, api.now_here())
     return None if found is None else asdict(found)
 

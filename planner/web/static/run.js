@@ -19,7 +19,12 @@ function wishes() {
   const fields = form.elements;
   if (form.id === "run") {
     const anew = fields.anew?.checked ?? false;
-    return { start: fields.start.value || null, effort: fields.effort.value, seed: number(fields.seed.value.trim()), anew };
+    const [worlds, missed] = ["worlds", "missed"].map((name) => {
+      const word = fields[name].value.trim();
+      return word === "" ? null : number(word);
+    });
+    const seed = number(fields.seed.value.trim());
+    return { start: fields.start.value || null, effort: fields.effort.value, seed, anew, worlds, missed };
   }
   if (form.id === "onward") return { start: fields.start.value || null, files: form.dataset.files === "yes" };
   const mass = fields.mass.value.trim();

@@ -17,6 +17,7 @@ from planner.report.exports.plan_json import plan_hash
 from planner.report.layout.blocks import Block, Figure, Table, made_here
 from planner.report.layout.sheets import Sheet
 from planner.report.lookup import Lookup
+from planner.report.sheets.risk_sheet import finish_words
 from planner.report.sheets.sheet_list import added_blocks, sheets_of
 from planner.report.words import UNKNOWN, day_time, decimal, local, money, quantity
 from planner.units import hours_text, money_text
@@ -93,7 +94,8 @@ def plan_view(plan: Plan) -> dict[str, Any]:
             }
             for name, sheets in beds.items()
         ],
-        "timetable": markup(sheets_of(look, "timetable", "risk")),
+        "timetable": markup(sheets_of(look, "timetable")),
+        "risk": _risk(look),
         "balance": _balance(look),
         "parts": markup(sheets_of(look, "parts", "spools")),
         "build": markup(sheets_of(look, "build")),
@@ -106,6 +108,21 @@ def plan_view(plan: Plan) -> dict[str, Any]:
         "set_aside": [[aside.mesh, aside.reason] for aside in plan.set_aside],
         "finish": day_time(plan.schedule.finish, plan) if plan.schedule.runs else UNKNOWN,
         "print_hours": hours_text(60 * sum(plan.schedule.print_hours.values())),
+    }
+
+
+def _risk(look: Lookup) -> dict[str, Any] | None:
+    """In how many worlds the plan was lived through, from which seed, and what came of it."""
+    plan = look.plan
+    if plan.risk is None:
+        return None
+    chances = plan.risk.chances
+    return {
+        "worlds": chances.asked.worlds,
+        "seed": chances.seed,
+        "missed": f"{100.0 * chances.asked.missed:.0f}",
+        "finish": finish_words(plan, plan.risk),
+        "html": markup(sheets_of(look, "risk"), level=3),
     }
 
 
