@@ -15,6 +15,7 @@ from planner.api.clock import now_here
 from planner.errors import PlannerError
 from planner.model.effort import QUICK
 from planner.web.jobs.worker import tell
+from planner.web.refusals import told_at_page
 from planner.web.words import say
 from planner.web.workspace import FULL
 
@@ -36,7 +37,7 @@ def told(pipe: Connection) -> Iterator[Progress]:
         yield report
         tell(pipe, ("done", None))
     except PlannerError as error:
-        tell(pipe, ("failed", str(error)))
+        tell(pipe, ("failed", told_at_page(error)))
     except Exception as error:
         if isinstance(error, OSError) and error.errno in FULL:
             tell(pipe, ("failed", say("disk_full")))

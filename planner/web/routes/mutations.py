@@ -19,6 +19,7 @@ from planner.web.edits.edits import LOCK, edit
 from planner.web.edits.history import undo
 from planner.web.jobs.runs import gone_on, studied
 from planner.web.ledger import place_for
+from planner.web.refusals import told_at_page
 from planner.web.settings import keep_settings, settings_of
 from planner.web.state import AIRFRAME, read_state
 from planner.web.views.changes import wishes_from
@@ -276,7 +277,7 @@ async def remove(request: Request) -> Response:
 async def refused(request: Request, error: Exception) -> Response:
     """Errors of the planner as they are told everywhere."""
     assert isinstance(error, PlannerError)  # noqa: S101 - registered for this kind only
-    return JSONResponse({"message": str(error)}, 422)
+    return JSONResponse({"message": told_at_page(error)}, 422)
 
 
 ACTS = [
