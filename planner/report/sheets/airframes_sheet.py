@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from planner.model.several import AirframeSums
 from planner.report.layout.blocks import Block, Column, Heading, Row, Table, Words, fine
 from planner.report.layout.sheets import Sheet, laid_out
@@ -9,6 +11,7 @@ from planner.report.lookup import Lookup
 from planner.report.words import UNKNOWN, count, day_time, money
 from planner.units import MINUTES_PER_HOUR, grams_text
 
+SPAN = 3  # beds that are told as one
 _RULE = (
     "Filament is divided by the grams of each airframe in it, energy, wear, expected reprints and hours of a"
     " person by print minutes; fittings and finish are its own. The minutes of a bed go to the airframes by"
@@ -36,16 +39,16 @@ def _dates(look: Lookup) -> Table:
     plan = look.plan
     columns = (
         Column("airframe", 42.0),
-        Column("pieces", 12.0, "right"),
         Column("printed", 34.0),
         Column("due", 24.0),
+        Column("pieces", 12.0, "right"),
         Column("weighs g", 18.0, "right"),
         Column("target g", 18.0, "right"),
         Column("balances mm", 22.0, "right"),
     )
     rows = [_date_row(look, one) for one in plan.airframes]
     finish = day_time(plan.schedule.finish, plan) if plan.schedule.runs or plan.past else UNKNOWN
-    total = ("all", str(len(plan.pieces)), finish, "", grams_text(plan.mass.total_g), "", "")
+    total = ("all", finish, "", str(len(plan.pieces)), grams_text(plan.mass.total_g), "", "")
     return Table(columns, (*rows, Row(total, "total")))
 
 
@@ -56,9 +59,9 @@ def _date_row(look: Lookup, one: AirframeSums) -> Row:
     return Row(
         (
             one.airframe.name,
-            str(one.pieces),
             UNKNOWN if one.finish is None else day_time(one.finish, look.plan),
             UNKNOWN if due is None else f"{due:%Y-%m-%d}{late}",
+            str(one.pieces),
             grams_text(one.mass.total_g),
             UNKNOWN if target is None else grams_text(target),
             UNKNOWN if station is None else f"{station:.0f}{outside}",
@@ -78,7 +81,7 @@ def _money(look: Lookup) -> Table:
     rows = []
     for one in plan.airframes:
         printed = sum(m for kind, m in one.by_kind_minor.items() if kind not in ("fittings", "finish"))
-        beds = ", ".join(look.short_name.get(bed, bed) for bed in one.beds) or UNKNOWN
+        beds = spans_of([look.short_name.get(bed, bed) for bed in one.beds]) or UNKNOWN
         hours = f"{one.minutes / MINUTES_PER_HOUR:.1f}"
         rows.append(
             Row((one.airframe.name, beds, hours, _amount(look, printed), _amount(look, one.cost_minor)))
@@ -89,6 +92,26 @@ def _money(look: Lookup) -> Table:
     beds = count(len(plan.batches), "bed")
     total = ("all", beds, hours, _amount(look, printed), _amount(look, plan.cost.total_minor))
     return Table(columns, (*rows, Row(total, "total")))
+
+
+def spans_of(names: Sequence[str]) -> str:
+    """Names in their order, whole numbers that follow one another as spans: ``1 - 4, 6, 7``."""
+    groups: list[list[str]] = []
+    for name in names:
+        if groups and _follows(groups[-1][-1], name):
+            groups[-1].append(name)
+        else:
+            groups.append([name])
+    told = [
+        f"{one[0]} - {one[-1]}" if len(one) >= SPAN else ", ".join(one)  # two are no shorter as a span
+        for one in groups
+    ]
+    return ", ".join(told)
+
+
+def _follows(before: str, name: str) -> bool:
+    numbers = before.isascii() and before.isdigit() and name.isascii() and name.isdigit()
+    return numbers and int(name) == int(before) + 1
 
 
 def _amount(look: Lookup, minor: int) -> str:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 
 import jsonschema
+import pytest
 
 from planner.model.plan import Plan
 from planner.plan_record.schema import plan_schema
@@ -17,7 +18,7 @@ from planner.report.exports.plan_json_several import airframes_record
 from planner.report.exports.tables import cost_sheet_csv
 from planner.report.lookup import Lookup
 from planner.report.several import alike, balances_told, kinds, late_told, plan_of_one, weights_told
-from planner.report.sheets.airframes_sheet import airframes_sheets
+from planner.report.sheets.airframes_sheet import airframes_sheets, spans_of
 from planner.report.sheets.mass_sheet import mass_sheets
 from planner.report.text.summary import summary
 from tests.plan_samples import sample_plan
@@ -79,7 +80,7 @@ def test_the_sheet_has_a_row_for_each_and_one_for_all() -> None:
         block for sheet in airframes_sheets(Lookup(both())) for block in sheet.blocks if block.kind == "table"
     ]
     assert [row.cells[0] for row in dates.rows] == ["glider", "wing b", "all"]  # type: ignore[attr-defined]
-    assert "(late)" in str(dates.rows[0].cells[3])  # type: ignore[attr-defined]
+    assert "(late)" in str(dates.rows[0].cells[2])  # type: ignore[attr-defined]
     assert [row.cells[0] for row in money.rows] == ["glider", "wing b", "all"]  # type: ignore[attr-defined]
     assert str(money.rows[-1].cells[2]) == "3.0"  # type: ignore[attr-defined]
 
@@ -120,3 +121,18 @@ def test_tables_and_calendar_tell_each() -> None:
     calendar = schedule_ics(both()).decode().replace("\r\n ", "")
     assert "SUMMARY:glider: its last piece is printed\\, due 2026-01-01" in calendar
     assert "finish-wing-b@" in calendar
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [
+        (["1", "2", "3", "5", "6", "8", "9", "10"], "1 - 3, 5, 6, 8 - 10"),
+        (["2", "1"], "2, 1"),
+        (["wing", "7", "8", "9a"], "wing, 7, 8, 9a"),
+        (["²", "3", "4", "5"], "², 3 - 5"),
+        ([], ""),
+    ],
+)
+def test_beds_that_follow_one_another_are_told_as_a_span(names: list[str], told: str) -> None:
+    """Whole numbers only, from three on, in the order in which they come."""
+    assert spans_of(names) == told
