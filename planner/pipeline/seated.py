@@ -189,4 +189,4 @@ def _point(held: Sequence[float]) -> tuple[float, float, float]:
 
 
 def _rings(rings: Iterable[_Floats]) -> tuple[Ring, ...]:
-    return tuple(tuple((float(x), float(y)) for x, y in ring) for ring in rings)
+    return tuple(tuple((x, y) for x, y in ring.tolist()) for ring in rings)

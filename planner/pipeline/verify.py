@@ -123,7 +123,7 @@ def _item(plan: Plan, piece: Piece) -> Item:
     rings = [np.array(ring) * flip for ring in (deposit.footprint_mm, *deposit.inside_holes)]
     rings = [ring[::-1] if piece.mirrored else ring for ring in rings]
     low = rings[0].min(axis=0)
-    outer, *holes = [tuple((float(x), float(y)) for x, y in ring - low) for ring in rings]
+    outer, *holes = [tuple((x, y) for x, y in (ring - low).tolist()) for ring in rings]
     part = next(part for part in plan.parts if part.name == piece.part)
     turns, height = part.turns_deg or None, deposit.extents_mm[2]
     return Item(

@@ -250,7 +250,7 @@ def _margin(frame: _Paper) -> list[str]:
     told = f"margin {bed.margin_mm:g}"
     corner_x, corner_y = frame.at(bed.width_mm, 0.0)
     if bed.shape == "polygon":
-        rings = [[(float(x), float(y)) for x, y in p.outer] for p in inset(bed.outline, bed.margin_mm)]
+        rings = [[(x, y) for x, y in p.outer.tolist()] for p in inset(bed.outline, bed.margin_mm)]
     else:
         rings = [list(_outline(bed, bed.margin_mm))]
     paper = [frame.ring(tuple(ring)) for ring in rings]

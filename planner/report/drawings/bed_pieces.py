@@ -46,7 +46,7 @@ def openings_of(look: Lookup, placed: Placed) -> tuple[Outline, ...]:
         rings = [mirror(ring, width) for ring in rings]
     shift = np.array([placed.x_mm, placed.y_mm])
     return tuple(
-        tuple((float(x), float(y)) for x, y in turned(np.asarray(ring), placed.turn_deg) + shift)
+        tuple((x, y) for x, y in (turned(np.asarray(ring), placed.turn_deg) + shift).tolist())
         for ring in rings
     )
 
@@ -100,7 +100,7 @@ def lettering_room(rings: Sequence[PaperRing], turn_deg: float) -> PaperRing:
         cuts += [ring, _slit(outer, ring)]
     patches = inset(outer, 0.0, cuts)
     whole = [p for p in patches if not p.holes] or [Patch(np.asarray(outer))]
-    return [(float(x), float(y)) for x, y in max(whole, key=area).outer]
+    return [(x, y) for x, y in max(whole, key=area).outer.tolist()]
 
 
 def _slit(outer: PaperRing, ring: PaperRing) -> PaperRing:
