@@ -28,6 +28,8 @@ from planner.model.printer import Motion
 from planner.model.recipe import Recipe
 
 _LONGEST_WRITE_S = 86_400.0
+_SPARE = ".part"
+_FILES = (".npz", ".shape", _SPARE)
 _ROOMS = ("geometry", "model", "estimate")
 # What a filament is bought for, kept for and said of changes no deposit.
 _SILENT = {
@@ -161,16 +163,20 @@ class FolderCache:
         What processes left half-written that are there no more is deleted, too.
         """
         try:
-            for spare in self._folder.glob("*.part"):
-                if _deserted(spare):
-                    spare.unlink(missing_ok=True)
-            own = [*self._folder.glob("*.npz"), *self._folder.glob("*.shape")]
-            kept = sorted(((f.stat(), f) for f in own), key=lambda row: -row[0].st_mtime)
-            total = 0
-            for stat, file in kept:
-                total += stat.st_size
-                if total > limit_bytes:
-                    file.unlink(missing_ok=True)
+            with os.scandir(self._folder) as scan:  # thousands of files, looked at after each plan
+                found = [(entry.stat(), entry.path) for entry in scan if entry.name.endswith(_FILES)]
+            for _, path in found:
+                if path.endswith(_SPARE) and _deserted(Path(path)):
+                    Path(path).unlink(missing_ok=True)
+            own = [(stat, path) for stat, path in found if not path.endswith(_SPARE)]
+            total = sum(stat.st_size for stat, _ in own)
+            if total <= limit_bytes:
+                return
+            for stat, path in sorted(own, key=lambda row: row[0].st_mtime):
+                Path(path).unlink(missing_ok=True)
+                total -= stat.st_size
+                if total <= limit_bytes:
+                    return
         except OSError:
             return  # somebody else is at work in the folder; the next plan will trim it
 
