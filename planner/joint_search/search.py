@@ -66,7 +66,12 @@ def compose(
     rest = replace(task, workshop=replace(task.workshop, printers=staying))
     made = _composed(rest, progress, stop, steps, first)
     hours = {p.name: made.schedule.print_hours.get(p.name, 0.0) for p in printers}
-    return replace(made, schedule=replace(made.schedule, print_hours=hours))
+    schedule = replace(made.schedule, print_hours=hours)
+    # What is proved of fewer printers is not of all: the one that goes away may print until then.
+    schedule = replace(schedule, lower_bound_h=None, proven_gap=None, beds_bound_h=None)
+    named = {batch.name: batch for batch in made.batches}
+    timed = TimedPlan(rest, named, schedule, sum(use.bought for use in made.spools))
+    return replace(made, schedule=schedule, goals=told(order_of(task.prefer), measured(timed), timed))
 
 
 def _composed(

@@ -1,16 +1,18 @@
 """Pieces to beds to sequence over the arrange stage, goal by goal."""
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 import planner.joint_search.search as search
-from planner.errors import InputError
+from planner.errors import Infeasible, InputError
 from planner.joint_search import beds
 from planner.joint_search.measures import lost_hours
 from planner.joint_search.objectives import BUILT_IN, best_of, order_of
 from planner.joint_search.search import compose
 from planner.joint_search.sections import pairs_of
+from planner.model.away import Away
 from planner.model.effort import NORMAL, THOROUGH
 from planner.scheduling.verify import verify_schedule
 from tests.unit.joint_search.tasks import make_task
@@ -37,6 +39,28 @@ def test_beds_and_sequence_together_never_end_later_than_the_best_cap(task, monk
     together = values(task)["finish"]
     monkeypatch.setattr(search, "_jointly", lambda *_: None)
     assert together <= values(task)["finish"] + 1e-9
+
+
+def test_what_is_proved_of_the_printers_that_stay_is_not_told_of_all(task, monkeypatch):
+    """Where those that go away have to be left out, their hours until then might have helped."""
+    stays, goes = task.workshop.printers
+    goes = replace(goes, away=(Away(date(2026, 12, 3)),))
+    task = replace(task, workshop=replace(task.workshop, printers=(stays, goes)))
+    composed, asked = search._composed, []
+
+    def refused_once(task, *rest):
+        asked.append(task.workshop.printers)
+        if len(asked) == 1:
+            raise Infeasible("a bed has no room")
+        return composed(task, *rest)
+
+    monkeypatch.setattr(search, "_composed", refused_once)
+    made = compose(task)
+    assert asked == [(stays, goes), (stays,)]
+    schedule = made.schedule
+    assert (schedule.lower_bound_h, schedule.proven_gap, schedule.beds_bound_h) == (None, None, None)
+    assert made.goals[0].told.endswith("not proved")
+    assert set(schedule.print_hours) == {stays.name, goes.name}
 
 
 def test_the_same_seed_gives_the_same_plan(task):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -73,6 +74,16 @@ def test_every_sentence_of_a_check_is_expected_by_a_test() -> None:
     assert len(sentences) >= FEWEST
     missing = [f"{path.relative_to(PACKAGE)}: {one}" for path, one in sentences if not _among(there, one)]
     assert missing == []
+
+
+def test_every_check_is_kept_apart_from_the_search() -> None:
+    """The contract that forbids it to import the search names each of them."""
+    project = tomllib.loads((PACKAGE.parent / "pyproject.toml").read_text(encoding="utf-8"))
+    contracts = {one["id"]: one for one in project["tool"]["importlinter"]["contracts"]}
+    modules = [path.relative_to(PACKAGE.parent).with_suffix("") for path in CHECKS]
+    assert sorted(contracts["verifiers"]["source_modules"]) == sorted(
+        ".".join(path.parts) for path in modules
+    )
 
 
 def test_a_sentence_without_a_test_is_seen() -> None:
