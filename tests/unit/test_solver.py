@@ -21,7 +21,7 @@ x = model.new_int_var(0, 9, "x")
 model.add(x >= 4)
 model.minimize(x)
 solver = cp_model.CpSolver()
-assert solver.solve(model) == cp_model.OPTIMAL and solver.value(x) == 4
+assert solver.solve(model) == cp_model.OPTIMAL and solver.value(x) == 5
 assert "pandas" not in sys.modules
 import pandas as pd
 index = pd.Index(range(3))
@@ -49,5 +49,5 @@ def test_every_solver_leaves_the_interrupt_alone() -> None:
     """Else it takes Ctrl-C for itself, and gives it to nobody afterwards."""
     package = Path(planner.__file__).parent
     texts = [path.read_text(encoding="utf-8") for path in package.rglob("*.py")]
-    assert sum(text.count("CpSolver()") for text in texts) == 4
+    assert sum(text.count("CpSolver()") for text in texts) == 5
     assert all(text.count("CpSolver()") == text.count("catch_sigint_signal = False") for text in texts)
