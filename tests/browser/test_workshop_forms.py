@@ -126,3 +126,14 @@ def test_a_plan_is_lived_through_from_the_sheet(shop: Any, served: Running) -> N
     shop.wait_for_selector("#risk")
     assert "Beds that the finish hangs on" in shop.inner_text("main")
     assert findings(shop) == []
+
+
+def test_the_week_fits_a_window_that_is_drawn_narrower(shop: Any) -> None:
+    """And takes its room again when that is there."""
+    wide = "document.querySelector('#grid canvas').getBoundingClientRect().width"
+    shop.set_viewport_size({"width": 1280, "height": 800})
+    until(shop, f"{wide} === 440")
+    shop.set_viewport_size({"width": 360, "height": 740})
+    until(shop, f"{wide} < 340 && document.documentElement.scrollWidth <= 360")
+    shop.set_viewport_size({"width": 1280, "height": 800})
+    until(shop, f"{wide} === 440")

@@ -16,13 +16,17 @@ function start() {
     return;
   }
   const canvas = document.createElement("canvas");
-  const width = Math.min(440, Math.max(280, grid.parentElement.clientWidth - 8));
-  const column = (width - LEFT) / 7;
-  const ratio = devicePixelRatio || 1;
-  canvas.width = width * ratio;
-  canvas.height = (HEAD + SLOTS * PIXEL + 8) * ratio;
-  canvas.style.width = `${width}px`;
-  canvas.style.height = `${HEAD + SLOTS * PIXEL + 8}px`;
+  let width = 0, column = 0, ratio = 1;
+  const fit = () => {
+    width = Math.min(440, Math.max(280, grid.parentElement.clientWidth - 8));
+    column = (width - LEFT) / 7;
+    ratio = devicePixelRatio || 1;
+    canvas.width = width * ratio;
+    canvas.height = (HEAD + SLOTS * PIXEL + 8) * ratio;
+    canvas.style.width = `${width}px`;
+    canvas.style.height = `${HEAD + SLOTS * PIXEL + 8}px`;
+  };
+  fit();
   grid.append(canvas);
   const field = (day) => document.getElementById(`day-${day}`);
   const minutes = (word) => { const [h, m] = word.trim().split(":"); return Number(h) * 60 + Number(m ?? 0); };
@@ -98,6 +102,9 @@ function start() {
   form.addEventListener("input", draw);
   redraw = draw;
   draw();
+  new ResizeObserver(() => { // a phone that is turned, a window that is drawn narrower
+    if (canvas.isConnected && grid.parentElement.clientWidth - 8 !== width) { fit(); draw(); }
+  }).observe(grid.parentElement);
 }
 
 document.addEventListener("refreshed", start);
