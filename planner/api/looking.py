@@ -86,6 +86,7 @@ def draft_files(
         builtin_recipes,
     )
     from planner.io.records.draft import airframe_draft, workshop_draft
+    from planner.io.results.left import clear_left
     from planner.io.results.output import write_new
     from planner.kit.questions import answered
     from planner.kit.stacks import RawKit
@@ -100,6 +101,8 @@ def draft_files(
         )
     files = folder / "airframe.toml", (workshop_folder or folder) / "workshop.toml"
     if all(path.exists() for path in files):
+        for path in files:
+            clear_left(path)
         return Drafted(tuple((path, False) for path in files), ())
     recipes = tuple(builtin_recipes().values())
     units = likely_units(meshes.meshes)

@@ -47,7 +47,7 @@ def beds_and_times(
     shares = SHARES if why == WHY else LATE_SHARES
     counts = sorted({max(1, round(share * len(fitting))) for share in shares})
     tries = [(fitting[-count:], replace(task.workshop, printers=others)) for count in counts if fitting]
-    for beds, workshop in [*tries, (last, task.workshop)]:
+    for beds, workshop in [*tries, (last if why == WHY else _by_estimate(last), task.workshop)]:
         again = _laid_again(replace(task, workshop=workshop), earlier, left, beds, why)
         if again is None:
             continue
@@ -71,9 +71,14 @@ def _waiting(
         return last, idle, WHY
     most = earlier.finish + timedelta(hours=tolerance_h)
     ends = {run.batch: run.end for run in schedule.runs}
-    late = [batch for batch in last if ends[batch.name].timestamp() > most.timestamp()]
+    late = [one for one in _by_estimate(last) if ends[one.name].timestamp() > most.timestamp()]
     kinds = {batch.printer_kind for batch in late}
     return late, tuple(printer for printer in printers if printer.kind not in kinds), SOONER
+
+
+def _by_estimate(batches: Sequence[Batch]) -> list[Batch]:
+    """Those without a machine file: what a file says of a bed is lost with the bed."""
+    return [batch for batch in batches if not batch.machine_file]
 
 
 def _taken(batch: Batch, task: ComposeTask, printers: Sequence[Printer]) -> bool:

@@ -42,6 +42,16 @@ def test_both_files_are_drafted_once(kit: Path) -> None:
     assert (kit / "airframe.toml").read_text(encoding="utf-8") == "# mine\n"
 
 
+def test_what_a_killed_draft_left_is_cleared_where_both_files_stand(kit: Path) -> None:
+    """It died after the last file had its name."""
+    looking.draft_files(kit)
+    before = sorted(path.name for path in kit.iterdir())
+    (kit / ".workshop.toml-abcd1234").mkdir()
+    (kit / ".workshop.toml-abcd1234.busy").touch()
+    looking.draft_files(kit)
+    assert sorted(path.name for path in kit.iterdir()) == before
+
+
 def test_a_folder_that_has_both_files_is_not_read_for_a_draft(
     kit: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -265,6 +265,9 @@ def test_beds_that_wait_go_to_printers_of_another_kind(monkeypatch: pytest.Monke
     assert found.dropped == dict.fromkeys(("bed 3", "bed 4"), f"laid again: {SOONER}")
     asked.clear()
     assert told(ends["bed 4"])[0] is left  # no later than before
+    told_by_file = BedsLeft(tuple(replace(one, machine_file="moves") for one in beds), (), {}, {})
+    left = told_by_file
+    assert told(ends["bed 2"])[0] is told_by_file  # what a file says of a bed is lost with the bed
     assert told(ends["bed 2"], 24.0 * 30.0)[0] is left  # so late is tolerated
     assert not asked
 
