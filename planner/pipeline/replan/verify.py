@@ -9,7 +9,7 @@ from planner.model.learned import Taught
 from planner.model.plan import Plan
 from planner.model.printed import PrintedPiece
 from planner.model.replan import EarlierPlan, Marks, PastRun
-from planner.pipeline.replan.verify_past import density_ratio, past_faults
+from planner.pipeline.replan.verify_past import density_ratio, past_faults, ready_still
 
 HALF_A_HUNDREDTH_G = 0.0051
 
@@ -230,7 +230,7 @@ def _shelf(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         yield "runs that were over are forgotten"
     before = {use.spool: use for use in earlier.spools}
     told = plan.replan.told_g if plan.replan else {}
-    known_changes = {(one.printer, one.filament) for one in earlier.changed}
+    known_changes = {(one.printer, one.filament) for one in ready_still(plan, earlier)}
     for one in plan.replan.changed if plan.replan else ():
         if (one.printer, one.filament) not in known_changes:
             drawn[one.spool] += one.purged_g

@@ -168,8 +168,19 @@ def _visits(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
         yield "other visits of the earlier plan are told to be gone than are"
 
 
+def ready_still(plan: Plan, earlier: EarlierPlan) -> tuple[Changed, ...]:
+    """What an earlier plan told to be ready and no bed has begun with since."""
+    old = {past.batch.name for past in earlier.past}
+    used = {past.run.printer for past in plan.past if past.batch.name not in old}
+    used |= {run.printer for run in plan.schedule.runs if run.mark == "running"}
+    return tuple(one for one in earlier.changed if one.printer not in used)
+
+
 def _changed(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
-    """A printer that was made ready is so for its next bed, from the spool and with the purge of that."""
+    """A printer that was made ready is so for its next bed, from the spool and with the purge of that.
+
+    What an earlier plan told to be ready stays so until a bed has begun there.
+    """
     begun = {past.batch.name for past in plan.past}
     begun |= {run.batch for run in plan.schedule.runs if run.mark == "running"}
     filaments = {batch.name: batch.filament for batch in earlier.batches}
@@ -179,7 +190,7 @@ def _changed(plan: Plan, earlier: EarlierPlan) -> Iterator[str]:
             purge = plan.workshop.change_purge_g if run.changed_from else 0.0
             spool = run.draws[0].spool if run.draws else ""
             ready[run.printer] = Changed(run.printer, filaments[run.batch], spool, purge)
-    ready |= {one.printer: one for one in earlier.changed}
+    ready |= {one.printer: one for one in ready_still(plan, earlier)}
     for now in plan.replan.changed if plan.replan else ():
         if ready.get(now.printer) != now:
             yield f"{now.printer} is told to be ready for another bed than its next"

@@ -16,11 +16,16 @@ from planner.pipeline.replan.outcomes import Outcomes
 
 @dataclass(frozen=True, slots=True)
 class Halfway:
-    """Beds that are cleared, printers with another filament on, and which are being served until when."""
+    """Beds that are cleared, printers with another filament on, and which are being served until when.
+
+    ``begun`` are printers on which a bed has begun since the earlier plan: what that told to be on them was
+    printed with.
+    """
 
     cleared: frozenset[str] = frozenset()
     changed: tuple[Changed, ...] = ()
     until: Mapping[str, datetime] = field(default_factory=dict)
+    begun: frozenset[str] = frozenset()
 
     def now(self, became: Outcomes) -> Outcomes:
         """The same outcomes with cleared beds empty."""
@@ -41,7 +46,7 @@ class Halfway:
             for use in before.spools
             if use.bought and use.spool in opened
         )
-        known = {(one.printer, one.filament) for one in before.changed}
+        known = {(one.printer, one.filament) for one in before.changed if one.printer not in self.begun}
         gone: dict[str, float] = {}
         for one in self.changed:
             if (one.printer, one.filament) not in known and one.spool not in weighed:
@@ -97,7 +102,8 @@ def halfway(
                 changed[printer] = _changed(run, filaments[run.batch], workshop)
                 until[printer] = at + timedelta(minutes=workshop.change_minutes)
     going = {printer: moment for printer, moment in until.items() if moment > now}
-    return Halfway(frozenset(cleared), tuple(changed[name] for name in sorted(changed)), going)
+    made = tuple(changed[name] for name in sorted(changed))
+    return Halfway(frozenset(cleared), made, going, frozenset(begun))
 
 
 def starts(workshop: Workshop) -> dict[str, int]:

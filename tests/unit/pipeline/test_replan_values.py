@@ -316,7 +316,9 @@ def test_steps_go_as_planned_one_after_another(
 
 
 def test_without_marks_nothing_is_over() -> None:
-    assert halfway(earlier_plan(), Marks(), became(), SHOP, START + timedelta(days=9)) == Halfway()
+    assert halfway(earlier_plan(), Marks(), became(), SHOP, START + timedelta(days=9)) == Halfway(
+        begun=frozenset({"small"})
+    )
 
 
 def test_marks_say_what_is_cleared_and_changed() -> None:
@@ -370,6 +372,8 @@ def test_what_a_change_has_purged_is_off_its_spool_once() -> None:
     assert [s.grams_left for s in done.shelf(spools, frozenset({"a"}), earlier_plan())] == [100.0, 0.0, 50.0]
     before = earlier_plan(changed=(Changed("small", "ASA", "other", 1.0),))
     assert [s.grams_left for s in done.shelf(spools, frozenset(), before)] == [100.0, 0.0, 50.0]
+    since = replace(done, begun=frozenset({"small"}))  # a bed of something else came in between
+    assert [s.grams_left for s in since.shelf(spools, frozenset(), before)] == [91.87, 0.0, 50.0]
 
 
 def test_a_new_spool_that_is_on_a_printer_was_bought() -> None:
