@@ -213,7 +213,7 @@ def quiet(pid: int) -> str:
 
 def whole_session(day: Day) -> Session:
     """What all tabs were told, as if one had been."""
-    one = Session(day.served, day.tabs[0].rng, day.tabs[0].revision)
+    one = Session(day.served, day.tabs[0].rng, day.tabs[0].records)
     for each in day.tabs:
         one.drops |= each.drops
         one.facts |= each.facts
@@ -245,7 +245,7 @@ def lived(
                 served.start()
                 all_of_it = whole_session(day)
                 day.faults += lost(all_of_it) + all_of_it.faults
-                day.tabs[0].revision = all_of_it.revision
+                day.tabs[0].records = all_of_it.records
         finally:
             if served.process is not None and (fault := served.end()):
                 day.faults.append(fault)

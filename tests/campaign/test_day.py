@@ -117,9 +117,9 @@ def test_all_tabs_are_judged_as_one(day: Day) -> None:
     """What any of them was told must be there."""
     day.tabs[0].facts, day.tabs[1].facts = {"a": ["bed 1", "done"]}, {"b": ["bed 1", "done"]}
     day.tabs[1].drops = {"kit/a.stl": "0"}
-    day.tabs[0].revision = "r"
+    day.tabs[0].records = "r"
     one = days.whole_session(day)
-    assert (set(one.facts), one.drops, one.revision) == ({"a", "b"}, {"kit/a.stl": "0"}, "r")
+    assert (set(one.facts), one.drops, one.records) == ({"a", "b"}, {"kit/a.stl": "0"}, "r")
 
 
 def test_processes_that_are_left_are_told(monkeypatch: pytest.MonkeyPatch) -> None:

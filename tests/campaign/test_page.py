@@ -47,9 +47,12 @@ def _session(tmp_path: Path) -> Session:
 
 def test_what_is_lost_is_told(session: Session) -> None:
     """A file, an edit, a fact that were confirmed; what is there is not told."""
-    session.revision = "r"
+    record = session.served.workspace / "glider" / "airframe.toml"
+    record.write_text("edited", encoding="utf-8")
+    session.records = session.written()
     assert lost(session) == []
-    session.revision, session.drops, session.facts = "other", {"kit/a.stl": "0"}, {"uid-1": ["bed 1", "done"]}
+    record.write_text("as before", encoding="utf-8")
+    session.drops, session.facts = {"kit/a.stl": "0"}, {"uid-1": ["bed 1", "done"]}
     assert lost(session) == [
         "kit/a.stl was confirmed and is not there",
         "an edit was confirmed and is not there",
