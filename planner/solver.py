@@ -12,7 +12,10 @@ import sys
 from importlib.abc import MetaPathFinder
 from importlib.machinery import ModuleSpec, PathFinder, SourceFileLoader
 from types import ModuleType
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from ortools.sat.python import cp_model
 
 NAME, TABLES = "ortools.sat.python.cp_model", "pandas"
 
@@ -26,6 +29,26 @@ def without_tables() -> None:
             importlib.import_module(NAME)
         finally:
             sys.meta_path.remove(finder)
+
+
+def repeatable(effort: float, seed: int, *, workers: int = 1) -> cp_model.CpSolver:
+    """A solver that gives the same answer to the same model on any machine.
+
+    Parameters
+    ----------
+    effort : deterministic time that it may spend, about seconds
+    workers : that search in turns, not as they come
+    """
+    without_tables()
+    from ortools.sat.python import cp_model
+
+    solver = cp_model.CpSolver()
+    solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
+    solver.parameters.random_seed = seed
+    solver.parameters.num_workers = workers
+    solver.parameters.interleave_search = workers > 1
+    solver.parameters.max_deterministic_time = effort
+    return solver
 
 
 class _Finder(MetaPathFinder):

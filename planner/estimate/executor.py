@@ -22,9 +22,8 @@ from planner.model.part import Part
 from planner.model.printer import Motion
 
 Progress = Callable[[int, int], None]
-_AHEAD = (
-    4  # jobs for each thread that are given out at a time: what is done waits in memory until it is taken
-)
+# Jobs for each thread that are given out at a time: what is done waits in memory until it is taken.
+_AHEAD = 4
 
 
 @dataclass(frozen=True, eq=False, slots=True)

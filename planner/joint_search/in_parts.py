@@ -43,8 +43,8 @@ def timed_in_parts(task: ComposeTask, made: Composition, each: Each) -> Composit
     if values[1][first] >= values[0][first] or best_of(values, order[:1]) == 0:
         return made
     settled_one, buying = settled(one, [one], order, maker)
-    whatever_beds = 60.0 * (made.schedule.lower_bound_h or 0.0)
-    done = finished(settled_one, buying, order, task, whatever_beds, tidy=False)
+    hours = made.schedule.lower_bound_h
+    done = finished(settled_one, buying, order, task, None if hours is None else 60.0 * hours, tidy=False)
     return Composition(
         done.batches, done.misfits, done.schedule, done.spools, done.goals, (*made.notes, NOTE)
     )

@@ -64,14 +64,10 @@ def compose(
             raise
     # Beds were laid for a printer that goes away before all of them are printed: those that stay take them.
     rest = replace(task, workshop=replace(task.workshop, printers=staying))
-    made = _composed(rest, progress, stop, steps, first)
-    hours = {p.name: made.schedule.print_hours.get(p.name, 0.0) for p in printers}
-    schedule = replace(made.schedule, print_hours=hours)
     # What is proved of fewer printers is not of all: the one that goes away may print until then.
-    schedule = replace(schedule, lower_bound_h=None, proven_gap=None, beds_bound_h=None)
-    named = {batch.name: batch for batch in made.batches}
-    timed = TimedPlan(rest, named, schedule, sum(use.bought for use in made.spools))
-    return replace(made, schedule=schedule, goals=told(order_of(task.prefer), measured(timed), timed))
+    made = _composed(rest, progress, stop, steps, first, proves=False)
+    hours = {p.name: made.schedule.print_hours.get(p.name, 0.0) for p in printers}
+    return replace(made, schedule=replace(made.schedule, print_hours=hours))
 
 
 def _composed(
@@ -80,6 +76,8 @@ def _composed(
     stop: Callable[[], bool] | None,
     steps: Steps | None,
     first: First | None,
+    *,
+    proves: bool = True,
 ) -> Composition:
     order = order_of(task.prefer)
     halt = stop or (lambda: False)
@@ -112,7 +110,8 @@ def _composed(
     # Whoever stops the search does not wait for the beds to be tidied and bounded at full length.
     rest = replace(task, effort=QUICK) if halt() else task
     made = settled(_winner(found, order, task), found, order, maker)
-    return finished(*made, order, rest, free_bound(instance, _minutes(made[0])))
+    whatever_beds = free_bound(instance, _minutes(made[0])) if proves else None
+    return finished(*made, order, rest, whatever_beds)
 
 
 def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) -> Composition:
@@ -261,11 +260,14 @@ def finished(
     buying: Buying | None,
     order: tuple[int, ...],
     task: ComposeTask,
-    whatever_beds: float,
+    whatever_beds: float | None,
     *,
     tidy: bool = True,
 ) -> Composition:
-    """Beds named in the order in which they run, spools given to the runs, visits written out."""
+    """Beds named in the order in which they run, spools given to the runs, visits written out.
+
+    ``whatever_beds`` is the minute before which no plan ends, on whatever beds; None where nothing is proved.
+    """
     schedule = made.schedule
     names = {run.batch: f"bed {at}" for at, run in enumerate(schedule.runs, start=1)}
     renamed = [replace(b, name=names[b.name]) for b in made.bedding.batches]
@@ -285,9 +287,11 @@ def finished(
 
 
 def _with_bounds(
-    schedule: Schedule, batches: Sequence[Batch], task: ComposeTask, whatever_beds: float
+    schedule: Schedule, batches: Sequence[Batch], task: ComposeTask, whatever_beds: float | None
 ) -> Schedule:
     """What is proved: for all beds that there could be, and for the beds as they are."""
+    if whatever_beds is None:
+        return replace(schedule, lower_bound_h=None, proven_gap=None, beds_bound_h=None)
     minutes = 60.0 * schedule.makespan_h
     beds = beds_bound(batches, task.workshop, task.start, round(minutes), task.effort, task.seed)
     bound = min(minutes, whatever_beds)

@@ -8,14 +8,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 from planner.geometry.mesh.pose import UPRIGHT
-from planner.model.batch import Unplaced
+from planner.model.batch import LEAST_G, Unplaced
 from planner.model.part import Part
 from planner.model.plan import Plan
 from planner.nesting.verify_ground import ground_mm2, lies_in_the_middle, shadow_mm2
 
 _TOLD = 1e-6
 _FILL = 0.002  # a round bed is drawn with corners
-_LEAST_G = 0.0005  # less is told as nothing
 _SLACK_MM = 0.01
 _OTHER = {"left": "right", "right": "left", "none": "none"}
 
@@ -131,7 +130,7 @@ def _parts(plan: Plan, skip: frozenset[str]) -> Iterator[str]:
             width = max(along) - min(along)
             if width < extent - _SLACK_MM:
                 yield f"{part.name} is told to be {extent:g} mm wide, its outline is {width:g}"
-        if deposit.mass_g < _LEAST_G and part.name in laid:
+        if deposit.mass_g < LEAST_G and part.name in laid:
             yield f"{part.name} lies on a bed, and nothing of it is printed"
         if abs(metres - deposit.filament_m) > 1e-6 * max(1.0, metres):
             yield f"{part.name} is told to take {deposit.filament_m:g} m of filament, it takes {metres:g} m"

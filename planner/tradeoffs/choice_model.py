@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from planner.errors import MissingExtra
-from planner.solver import without_tables
+from planner.solver import repeatable, without_tables
 from planner.tradeoffs.alternatives import Alternative, Rest, Targets, together
 
 Measure = Literal["mass", "minutes", "cost"]
@@ -161,11 +161,7 @@ def solve(choice: ChoiceModel, effort: float, seed: int) -> tuple[tuple[Alternat
     without_tables()
     from ortools.sat.python import cp_model
 
-    solver = cp_model.CpSolver()
-    solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = effort
+    solver = repeatable(effort, seed)
     status = solver.solve(choice.model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return None, status == cp_model.INFEASIBLE

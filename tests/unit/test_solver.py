@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import planner
-from planner.solver import NAME, without_tables
+from planner.solver import NAME, repeatable, without_tables
 
 ASK = """
 import sys
@@ -49,5 +49,14 @@ def test_every_solver_leaves_the_interrupt_alone() -> None:
     """Else it takes Ctrl-C for itself, and gives it to nobody afterwards."""
     package = Path(planner.__file__).parent
     texts = [path.read_text(encoding="utf-8") for path in package.rglob("*.py")]
-    assert sum(text.count("CpSolver()") for text in texts) == 5
+    assert sum(text.count("CpSolver()") for text in texts) == 1  # all are made in one place
     assert all(text.count("CpSolver()") == text.count("catch_sigint_signal = False") for text in texts)
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_a_solver_gives_the_same_answer_on_any_machine(workers: int) -> None:
+    """A seed, deterministic time, so many workers as are asked for, and these in turns."""
+    told = repeatable(2.5, 7, workers=workers).parameters
+    assert (told.random_seed, told.max_deterministic_time, told.num_workers) == (7, 2.5, workers)
+    assert told.interleave_search == (workers > 1)
+    assert not told.catch_sigint_signal

@@ -22,6 +22,7 @@ from planner.scheduling.problem.state_kernel import (
     Floats,
     Scratch,
     State,
+    claim,
     line_cost,
     line_end,
     put_back,
@@ -131,15 +132,22 @@ def take_back(s: State, k: Scratch, count: int, p: int, q: int, len_p: int, len_
 @jit_no_refcount
 def settle(t: Tables, s: State, k: Scratch, count: int, weights: Floats, allowed: float, new: Floats) -> bool:
     """Whether the timed move costs no more than allowed; ``new`` receives the costs of its lists."""
-    for m in range(count):
-        printer = k.who[m]
-        for n in range(k.since[m], s.lengths[printer]):
-            s.printer_of[s.lines[printer, n]] = printer
+    claim(s, k, count)
     total = 0.0
     for m in range(count):
         new[m] = line_cost(t, s, k.who[m], weights)
         total += new[m]
     return total <= allowed
+
+
+@jit_no_refcount
+def keep_lines(s: State, k: Scratch, p: int, q: int) -> None:
+    """Write down the lists of two printers before a move."""
+    for n in range(s.lengths[p]):
+        k.line_p[n] = s.lines[p, n]
+    if q != p:
+        for n in range(s.lengths[q]):
+            k.line_q[n] = s.lines[q, n]
 
 
 @jit_no_refcount
@@ -187,14 +195,8 @@ def anneal(
                 costs[p] = line_cost(t, s, p, weights)
         p, q = choose(random, critical, printers)
         len_p, len_q = s.lengths[p], s.lengths[q]
-        for n in range(len_p):
-            k.line_p[n] = s.lines[p, n]
-        if q != p:
-            for n in range(len_q):
-                k.line_q[n] = s.lines[q, n]
-            moved = across(t, s, p, q, random, at)
-        else:
-            moved = within(s.lines[p], len_p, random, at)
+        keep_lines(s, k, p, q)
+        moved = across(t, s, p, q, random, at) if q != p else within(s.lines[p], len_p, random, at)
         if not moved:
             continue
         count = touched(s, k, p, q, len_p, len_q, at, everyone)

@@ -6,10 +6,21 @@ that ends at dawn and one that ends at dusk may be the same few minutes apart. W
 
 from __future__ import annotations
 
-from planner.scheduling.problem.decode_kernel import NEVER, mark, place
 from planner.scheduling.problem.jit_no_refcount import jit_no_refcount
 from planner.scheduling.problem.problem import Tables
-from planner.scheduling.problem.state_kernel import CHANGE, EARLY, PAIR, SCALE, Floats, Scratch, State
+from planner.scheduling.problem.state_kernel import (
+    CHANGE,
+    EARLY,
+    PAIR,
+    SCALE,
+    Floats,
+    Scratch,
+    State,
+    claim,
+    counts,
+    next_ready,
+    timed,
+)
 
 LATE = 32.0  # price of work as long as a whole line; the slope at the finish of the power that prices ends
 
@@ -29,18 +40,7 @@ def late_until(t: Tables, s: State, printer: int, places: int, target: int) -> i
 @jit_no_refcount
 def late_cost(t: Tables, s: State, printer: int, weights: Floats, target: int) -> float:
     """Cost of one list: work beyond the target, changes of filament, early sections late, parted pairs."""
-    changes, parted = 0, 0
-    early = 0.0
-    loaded = t.loaded[printer]
-    for n in range(s.lengths[printer]):
-        batch = s.lines[printer, n]
-        if t.material[batch] != loaded:
-            changes += 1
-            loaded = t.material[batch]
-        early += t.early[batch] * s.end[batch]
-        other = t.partner[batch]
-        if other >= 0 and s.printer_of[other] != printer:
-            parted += 1
+    changes, early, parted = counts(t, s, printer)
     late = LATE * late_until(t, s, printer, s.lengths[printer], target)
     cost = (late + weights[EARLY] * early) / weights[SCALE]
     return float(cost + weights[CHANGE] * changes + weights[PAIR] * parted)
@@ -80,20 +80,14 @@ def retime_late(
     most = limit * weights[SCALE] / LATE
     least = prepare_late(t, s, k, count, target)
     while least <= most:
-        first = -1
-        for m in range(count):
-            if k.done[m] < s.lengths[k.who[m]] and (first < 0 or k.ready[m] < k.ready[first]):
-                first = m
+        first = next_ready(s, k, count)
         if first < 0:
             return True
+        if not timed(t, s, k, first):
+            return False
         printer, n = k.who[first], k.done[first]
         batch = s.lines[printer, n]
-        before = s.lines[printer, n - 1] if n > 0 else -1
-        at, block, end = place(t, s.busy, printer, batch, before, k.ready[first])
-        if at == NEVER:
-            return False
-        mark(s.busy, at, block, 1)
-        s.begin[batch], s.block[batch], s.end[batch] = at, block, end
+        end = s.end[batch]
         ticks = t.duration[batch, printer]
         least -= still_late(k.rest[first], k.ready[first], target)
         k.done[first], k.ready[first] = n + 1, end + t.cool[printer]
@@ -107,10 +101,7 @@ def settle_late(
     t: Tables, s: State, k: Scratch, count: int, weights: Floats, target: int, allowed: float, new: Floats
 ) -> bool:
     """Whether the timed move costs no more than allowed; ``new`` receives the costs of its lists."""
-    for m in range(count):
-        printer = k.who[m]
-        for n in range(k.since[m], s.lengths[printer]):
-            s.printer_of[s.lines[printer, n]] = printer
+    claim(s, k, count)
     total = 0.0
     for m in range(count):
         new[m] = late_cost(t, s, k.who[m], weights, target)

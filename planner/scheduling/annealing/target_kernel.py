@@ -9,13 +9,20 @@ from __future__ import annotations
 
 import numpy as np
 
-from planner.scheduling.annealing.anneal_kernel import ONE_LIST, keep, scratch_for, take_back, touched
+from planner.scheduling.annealing.anneal_kernel import (
+    ONE_LIST,
+    keep,
+    keep_lines,
+    scratch_for,
+    take_back,
+    touched,
+)
 from planner.scheduling.annealing.late_kernel import late_cost, retime_late, settle_late
 from planner.scheduling.annealing.like_kernel import pick_like, swap
 from planner.scheduling.annealing.moves_kernel import Words, across, draw, pick, seeded, within
 from planner.scheduling.problem.jit_no_refcount import jit_no_refcount, jit_refcount
 from planner.scheduling.problem.problem import Ints, Tables
-from planner.scheduling.problem.state_kernel import SCALE, Floats, Scratch, State, line_end
+from planner.scheduling.problem.state_kernel import SCALE, Floats, State, line_end
 
 LOOKS = 64  # times that the target is set anew
 FIRM = 0.85  # share of the steps after which a target that was not reached gives way
@@ -43,16 +50,6 @@ def choose_late(random: Words, ends: Ints, target: int) -> tuple[int, int]:
     if p != q and draw(random) < 0.5:
         return q, p
     return p, q
-
-
-@jit_no_refcount
-def keep_lines(s: State, k: Scratch, p: int, q: int) -> None:
-    """Write down the lists of two printers before a move."""
-    for n in range(s.lengths[p]):
-        k.line_p[n] = s.lines[p, n]
-    if q != p:
-        for n in range(s.lengths[q]):
-            k.line_q[n] = s.lines[q, n]
 
 
 @jit_refcount

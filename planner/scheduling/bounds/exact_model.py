@@ -17,7 +17,7 @@ from planner.scheduling.bounds.slot_bound import (
 )
 from planner.scheduling.problem.dispatch import Timing
 from planner.scheduling.problem.problem import Ints, Tables
-from planner.solver import without_tables
+from planner.solver import repeatable, without_tables
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -61,12 +61,7 @@ def exact_finish(tables: Tables, low: int, finish: int, *, effort: float, seed: 
     model = cp_model.CpModel()
     desk = _Desk(model, tables, slots, low, finish - 1)
     model.minimize(desk.end)
-    solver = cp_model.CpSolver()
-    solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
-    solver.parameters.num_workers = WORKERS
-    solver.parameters.interleave_search = True
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = effort
+    solver = repeatable(effort, seed, workers=WORKERS)
     status = solver.solve(model)
     if status == cp_model.INFEASIBLE:
         return Exact(finish, None)

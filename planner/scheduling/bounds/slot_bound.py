@@ -9,7 +9,7 @@ import numpy as np
 
 from planner.scheduling.bounds.calendar_bound import calendar_bound
 from planner.scheduling.problem.problem import Tables
-from planner.solver import without_tables
+from planner.solver import repeatable, without_tables
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -62,12 +62,7 @@ def slot_bound(tables: Tables, finish: int, *, effort: float, seed: int) -> int:
     end = model.new_int_var(low, finish, "")
     _fill(model, tables, slots, end, finish)
     model.minimize(end)
-    solver = cp_model.CpSolver()
-    solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
-    solver.parameters.num_workers = WORKERS
-    solver.parameters.interleave_search = True
-    solver.parameters.random_seed = seed
-    solver.parameters.max_deterministic_time = effort
+    solver = repeatable(effort, seed, workers=WORKERS)
     status = solver.solve(model)
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
         return low  # a schedule is known, so the model cannot be infeasible: nothing is concluded from it

@@ -70,8 +70,8 @@ def line_end(s: State, printer: int) -> int:
 
 
 @jit_no_refcount
-def line_cost(t: Tables, s: State, printer: int, weights: Floats) -> float:
-    """Cost of one printer's list: its end, changes of filament, early sections late, parted pairs."""
+def counts(t: Tables, s: State, printer: int) -> tuple[int, float, int]:
+    """Of one printer's list: changes of filament, how late early sections end, parted pairs."""
     changes, parted = 0, 0
     early = 0.0
     loaded = t.loaded[printer]
@@ -84,6 +84,13 @@ def line_cost(t: Tables, s: State, printer: int, weights: Floats) -> float:
         other = t.partner[batch]
         if other >= 0 and s.printer_of[other] != printer:
             parted += 1
+    return changes, early, parted
+
+
+@jit_no_refcount
+def line_cost(t: Tables, s: State, printer: int, weights: Floats) -> float:
+    """Cost of one printer's list: its end, changes of filament, early sections late, parted pairs."""
+    changes, early, parted = counts(t, s, printer)
     cost = steep(line_end(s, printer), weights)
     cost += weights[CHANGE] * changes + weights[EARLY] * early / weights[SCALE] + weights[PAIR] * parted
     return float(cost)
@@ -138,6 +145,39 @@ def prepare(t: Tables, s: State, k: Scratch, count: int, weights: Floats) -> flo
 
 
 @jit_no_refcount
+def next_ready(s: State, k: Scratch, count: int) -> int:
+    """Place in ``who`` of the printer that is ready first of those with something left; -1 where none has."""
+    first = -1
+    for m in range(count):
+        if k.done[m] < s.lengths[k.who[m]] and (first < 0 or k.ready[m] < k.ready[first]):
+            first = m
+    return first
+
+
+@jit_no_refcount
+def timed(t: Tables, s: State, k: Scratch, at: int) -> bool:
+    """Time the next batch of a list, as soon as its printer is ready; False where there is no room."""
+    printer, n = k.who[at], k.done[at]
+    batch = s.lines[printer, n]
+    before = s.lines[printer, n - 1] if n > 0 else -1
+    begin, block, end = place(t, s.busy, printer, batch, before, k.ready[at])
+    if begin == NEVER:
+        return False
+    mark(s.busy, begin, block, 1)
+    s.begin[batch], s.block[batch], s.end[batch] = begin, block, end
+    return True
+
+
+@jit_no_refcount
+def claim(s: State, k: Scratch, count: int) -> None:
+    """Give the batches of the lists that were timed to their printers."""
+    for m in range(count):
+        printer = k.who[m]
+        for n in range(k.since[m], s.lengths[printer]):
+            s.printer_of[s.lines[printer, n]] = printer
+
+
+@jit_no_refcount
 def retime(t: Tables, s: State, k: Scratch, count: int, weights: Floats, limit: float) -> bool:
     """Time the tails of the lists of ``who`` again, the printer that is ready first going first.
 
@@ -145,20 +185,14 @@ def retime(t: Tables, s: State, k: Scratch, count: int, weights: Floats, limit: 
     """
     least = prepare(t, s, k, count, weights)
     while least <= limit:
-        first = -1
-        for m in range(count):
-            if k.done[m] < s.lengths[k.who[m]] and (first < 0 or k.ready[m] < k.ready[first]):
-                first = m
+        first = next_ready(s, k, count)
         if first < 0:
             return True
+        if not timed(t, s, k, first):
+            return False
         printer, n = k.who[first], k.done[first]
         batch = s.lines[printer, n]
-        before = s.lines[printer, n - 1] if n > 0 else -1
-        at, block, end = place(t, s.busy, printer, batch, before, k.ready[first])
-        if at == NEVER:
-            return False
-        mark(s.busy, at, block, 1)
-        s.begin[batch], s.block[batch], s.end[batch] = at, block, end
+        end = s.end[batch]
         k.done[first] = n + 1
         k.ready[first] = end + t.cool[printer]
         k.rest[first] -= t.duration[batch, printer] + t.start + (t.clear if n > 0 else 0)

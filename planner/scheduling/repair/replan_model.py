@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from planner.scheduling.problem.handling_windows import NO_BATCH, Desk, Span
 from planner.scheduling.problem.placing import Placing, Was
-from planner.solver import without_tables
+from planner.solver import repeatable, without_tables
 
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
@@ -60,12 +60,7 @@ class MoveModel:
         return (found if solver is None else self._placing(solver)), proved, taken + more
 
     def _solved(self, limit: float) -> tuple[cp_model.CpSolver | None, bool, float]:
-        solver = self.cp.CpSolver()
-        solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
-        solver.parameters.random_seed = SOLVER_SEED
-        solver.parameters.num_workers = 2
-        solver.parameters.interleave_search = True
-        solver.parameters.max_deterministic_time = limit
+        solver = repeatable(limit, SOLVER_SEED, workers=2)
         status = solver.solve(self.model)
         taken = float(solver.response_proto.deterministic_time)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):

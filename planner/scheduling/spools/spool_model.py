@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from planner.solver import without_tables
-
-if TYPE_CHECKING:
-    from ortools.sat.python import cp_model
+from planner.solver import repeatable, without_tables
 
 SOLVER_SEED = 1
 DETERMINISTIC_LIMIT = 6.0  # the solver's own count of work, about seconds; never the wall clock
@@ -352,15 +349,8 @@ class SpoolModel:
         return differ
 
     def _solved(self, limit: float) -> Served | None:
-        solver: cp_model.CpSolver = self.cp.CpSolver()
-        solver.parameters.catch_sigint_signal = False  # it would leave Ctrl-C to nobody after that
-        solver.parameters.random_seed = SOLVER_SEED
-        if len(self.demands) > ONE_WORKER:
-            solver.parameters.num_workers = 2
-            solver.parameters.interleave_search = True
-        else:
-            solver.parameters.num_workers = 1
-        solver.parameters.max_deterministic_time = limit
+        workers = 2 if len(self.demands) > ONE_WORKER else 1
+        solver = repeatable(limit, SOLVER_SEED, workers=workers)
         status = solver.solve(self.model)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
             return None

@@ -46,3 +46,7 @@ def test_runs_that_end_sooner_are_taken_with_spools_and_visits(monkeypatch: pyte
     told = verify_schedule(better.schedule, better.spools, better.batches, task.workshop, task.start)
     assert told == ()
     assert timed_in_parts(task, better, in_turns) is better
+    nothing = replace(poor.schedule, lower_bound_h=None, proven_gap=None, beds_bound_h=None)
+    again = timed_in_parts(task, replace(poor, schedule=nothing), in_turns).schedule
+    assert again.makespan_h == better.schedule.makespan_h
+    assert (again.lower_bound_h, again.proven_gap, again.beds_bound_h) == (None, None, None)

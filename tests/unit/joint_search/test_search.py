@@ -48,11 +48,11 @@ def test_what_is_proved_of_the_printers_that_stay_is_not_told_of_all(task, monke
     task = replace(task, workshop=replace(task.workshop, printers=(stays, goes)))
     composed, asked = search._composed, []
 
-    def refused_once(task, *rest):
+    def refused_once(task, *rest, **more):
         asked.append(task.workshop.printers)
         if len(asked) == 1:
             raise Infeasible("a bed has no room")
-        return composed(task, *rest)
+        return composed(task, *rest, **more)
 
     monkeypatch.setattr(search, "_composed", refused_once)
     made = compose(task)
