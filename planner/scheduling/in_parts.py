@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
@@ -14,7 +13,7 @@ from planner.scheduling.annealing.horizon import horizon_parts, search_horizon
 from planner.scheduling.annealing.improve import SMALL_WORKSHOP, improve
 from planner.scheduling.annealing.parts import Each, search_in_parts
 from planner.scheduling.bounds.bound import area_bound
-from planner.scheduling.plan import AMBITION, COOLING, WEIGHTS, problem_of
+from planner.scheduling.plan import COOLING, WEIGHTS, goal_of, problem_of
 from planner.scheduling.timetable import runs_of, schedule_of
 
 
@@ -48,7 +47,7 @@ def schedule_in_parts(
         return None
     steps = effort.schedule_steps
     found = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS, cooling=COOLING)
-    goal = max(area_bound(tables), math.floor(AMBITION * found.finish))
+    goal = goal_of(tables, found)
     parted = search_in_parts(tables, goal=goal, steps=steps, rest=steps, seed=seed, each=each)
     if parted is not None and parted.finish < found.finish:
         found = parted

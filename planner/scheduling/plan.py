@@ -79,9 +79,14 @@ def problem_of(
     return _first_feasible(batches, workshop, start, _early_weights(batches, section_of))
 
 
+def goal_of(tables: Tables, found: Timing) -> int:
+    """The tick that a large workshop is searched to end by, once a timing is found."""
+    return max(area_bound(tables), math.floor(AMBITION * found.finish))
+
+
 def _sooner(tables: Tables, found: Timing, steps: int, seed: int) -> Timing:
     """In a large workshop, one that ends before what was found, or that: in parts, and towards a finish."""
-    goal = max(area_bound(tables), math.floor(AMBITION * found.finish))
+    goal = goal_of(tables, found)
     parted = search_in_parts(tables, goal=goal, steps=steps, rest=steps, seed=seed)
     whole = towards(tables, found, goal=goal, steps=steps, seed=seed, weights=WEIGHTS)
     return min((one for one in (found, whole, parted) if one is not None), key=lambda one: one.finish)

@@ -28,7 +28,7 @@ from planner.pipeline.verify import faults
 from planner.report.exports.plan_json import plan_record
 from tests.kits.jobs import random_job
 from tests.property.test_plan_read_back import read_back
-from tests.property.test_shop_sound import job_of, marks_of, on_the_scale
+from tests.property.test_shop_sound import gone_on, job_of
 from tests.sound_plan import small_plan
 
 EACH = 2  # of the values of one field
@@ -161,23 +161,17 @@ def test_no_field_of_a_plan_that_goes_on_is_told_otherwise_unseen() -> None:
 @pytest.mark.parametrize(("seed", "turns"), [(222, 2), (229, 2), (232, 2)])
 def test_no_field_of_a_plan_with_beds_that_are_over_is_told_otherwise_unseen(seed: int, turns: int) -> None:
     """Beds that are done, failed, on and open; weighed spools; printers made ready for their next bed."""
-    plan, earlier, marks = gone_on(seed, turns)
+    plan, earlier, marks = lived_on(seed, turns)
     assert plan.past
     assert since_faults(plan, earlier, marks) == ()
     found, tried = escaped(plan, earlier, marks, 1)
     assert ({field for field in found if not BEGUN.fullmatch(field)}, tried > 150) == (set(), True)
 
 
-def gone_on(seed: int, turns: int) -> tuple[Plan, EarlierPlan, Marks]:
+def lived_on(seed: int, turns: int) -> tuple[Plan, EarlierPlan, Marks]:
     """A random workshop with limits, lived for so many plans that go on."""
     job, rng = job_of(seed)
     plan = run(job)
     for _ in range(turns):
-        earlier = read_back(plan)
-        length = max(timedelta(minutes=60), plan.schedule.finish - plan.start)
-        minutes = int(length / timedelta(minutes=1) * rng.uniform(0.1, 0.9))
-        job = replace(job, start=plan.start + timedelta(minutes=minutes))
-        job = replace(job, workshop=on_the_scale(job.workshop, rng, job))
-        marks = marks_of(earlier, job, rng)
-        plan = run_since(job, earlier, marks)
+        job, plan, earlier, marks = gone_on(job, plan, rng)
     return plan, earlier, marks

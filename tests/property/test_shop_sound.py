@@ -95,6 +95,17 @@ def marks_of(earlier: EarlierPlan, job: Job, rng: np.random.Generator) -> Marks:
     return Marks(failed=failed, running=tuple(n for n in still if rng.random() < 0.2), as_planned=True)
 
 
+def gone_on(job: Job, plan: Plan, rng: np.random.Generator) -> tuple[Job, Plan, EarlierPlan, Marks]:
+    """A plan that goes on from another at some moment of it, with what was weighed and marked until then."""
+    earlier = read_back(plan)
+    length = max(timedelta(minutes=60), plan.schedule.finish - plan.start)
+    minutes = int(length / timedelta(minutes=1) * rng.uniform(0.1, 0.9))
+    job = replace(job, start=plan.start + timedelta(minutes=minutes))
+    job = replace(job, workshop=on_the_scale(job.workshop, rng, job))
+    marks = marks_of(earlier, job, rng)
+    return job, run_since(job, earlier, marks), earlier, marks
+
+
 def lived(seed: int) -> tuple[Counter[str], list[tuple[int, int, tuple[str, ...]]]]:
     """What came of a plan and two that go on: how many were made or refused, and what is wrong with which."""
     job, rng = job_of(seed)
@@ -105,13 +116,7 @@ def lived(seed: int) -> tuple[Counter[str], list[tuple[int, int, tuple[str, ...]
         came["plans"] += 1
         found.append((seed, 0, judged(plan)))
         for turn in (1, 2):
-            earlier = read_back(plan)
-            length = max(timedelta(minutes=60), plan.schedule.finish - plan.start)
-            minutes = int(length / timedelta(minutes=1) * rng.uniform(0.1, 0.9))
-            job = replace(job, start=plan.start + timedelta(minutes=minutes))
-            job = replace(job, workshop=on_the_scale(job.workshop, rng, job))
-            marks = marks_of(earlier, job, rng)
-            plan = run_since(job, earlier, marks)
+            job, plan, earlier, marks = gone_on(job, plan, rng)
             came["replans"] += 1
             later = (*judged(plan), *late(plan, job.workshop), *since_faults(plan, earlier, marks))
             found.append((seed, turn, later))

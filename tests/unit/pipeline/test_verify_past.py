@@ -15,18 +15,12 @@ from planner.model.printed import PrintedPiece
 from planner.model.replan import Change, Changed, EarlierPlan, Marks, PastRun, Replan, Slot
 from planner.model.schedule import Draw, Visit
 from planner.pipeline.replan.verify_past import density_ratio, past_faults
-from tests.property.test_plan_read_back import read_back
 from tests.sound_plan import put, small_plan
 from tests.unit.pipeline.test_verify_rules import From, Step, but, says, up
+from tests.unit.pipeline.test_verify_since_rules import earlier_plan
 
 HOUR = timedelta(hours=1)
 HALF = Marks(failed=("bed 1",), good=("fuselage",))
-
-
-@functools.cache
-def earlier_plan() -> EarlierPlan:
-    """The small plan as a file tells it."""
-    return read_back(small_plan())
 
 
 @functools.cache

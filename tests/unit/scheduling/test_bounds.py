@@ -86,15 +86,20 @@ def every_finish(batches, workshop):
                 yield found
 
 
-@pytest.mark.parametrize("seed", range(25))
-def test_no_schedule_of_a_tiny_workshop_ends_before_its_bounds(seed):
-    """All assignments in all orders, timed minute by minute: none ends before any of the bounds."""
+def tiny(seed):
+    """Tables of a few batches, and the tick at which the best of all their schedules ends."""
     batches, workshop = random_case(seed)
     try:
         tables = tables_of(batches[:TINY], workshop)
     except Infeasible:
         pytest.skip("a batch that no printer takes")
-    best = min(every_finish(batches[:TINY], workshop))
+    return tables, min(every_finish(batches[:TINY], workshop))
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_no_schedule_of_a_tiny_workshop_ends_before_its_bounds(seed):
+    """All assignments in all orders, timed minute by minute: none ends before any of the bounds."""
+    tables, best = tiny(seed)
     assert area_bound(tables) <= calendar_bound(tables) <= best
     assert calendar_bound(tables) <= slot_bound(tables, best + 400, effort=2.0, seed=1) <= best
 
@@ -102,12 +107,7 @@ def test_no_schedule_of_a_tiny_workshop_ends_before_its_bounds(seed):
 @pytest.mark.parametrize("seed", range(12))
 def test_the_exact_model_finds_the_optimum_of_a_tiny_workshop(seed):
     """Asked from far above: what it finds is sound, ends at what it proves, and no order ends before."""
-    batches, workshop = random_case(seed)
-    try:
-        tables = tables_of(batches[:TINY], workshop)
-    except Infeasible:
-        pytest.skip("a batch that no printer takes")
-    best = min(every_finish(batches[:TINY], workshop))
+    tables, best = tiny(seed)
     found = exact_finish(tables, 0, best + 300, effort=5.0, seed=1)
     assert found.timing is not None
     assert faults_of(tables, found.timing) == []
