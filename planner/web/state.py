@@ -71,6 +71,7 @@ class State:
     workshop_text: str | None
     workshop_file: Path
     look: dict[str, Any] | None
+    stamp: str  # of its meshes as they lie there, looked at or not
 
     @property
     def identifier(self) -> str:
@@ -85,7 +86,7 @@ class State:
     @cached_property
     def revision(self) -> str:
         """Changes with every choice and every mesh."""
-        told = f"{self.airframe_text}\0{self.workshop_text}\0{(self.look or {}).get('stamp')}"
+        told = f"{self.airframe_text}\0{self.workshop_text}\0{self.stamp}"
         return hashlib.sha256(told.encode()).hexdigest()[:16]
 
     @cached_property
@@ -146,8 +147,8 @@ def read_state(folder: Path) -> State:
     """Read an airframe folder; a look at the meshes is taken from what was kept, if it still holds."""
     own, shared = folder / WORKSHOP, folder.parent / WORKSHOP
     workshop = own if own.is_file() else shared
-    look = read_record(folder, LOOK)
-    if look is not None and look.get("stamp") != stamp_of(folder):
+    look, stamp = read_record(folder, LOOK), stamp_of(folder)
+    if look is not None and look.get("stamp") != stamp:
         look = None
     return State(
         folder,
@@ -155,6 +156,7 @@ def read_state(folder: Path) -> State:
         _read(workshop),
         workshop,
         look,
+        stamp,
     )
 
 

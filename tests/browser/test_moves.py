@@ -76,6 +76,8 @@ def test_files_are_read_looked_at_and_taken(open_tab: Any, served: Running, tmp_
     good.write_text(file_of(batch, mm3=1.05 * batch.mass_g * 1000.0 / density, low=30, style=style))
     odd.write_text("G21\nG5 X1\n")
     page.click("nav >> text=Machine files")
+    page.wait_for_url("**/moves")
+    page.wait_for_selector("body[data-ready]")  # a sheet that is still to come has no heading
     assert findings(page) == []
     read(page, [good, odd])
     assert findings(page) == []
