@@ -21,7 +21,7 @@ x = model.new_int_var(0, 9, "x")
 model.add(x >= 4)
 model.minimize(x)
 solver = cp_model.CpSolver()
-assert solver.solve(model) == cp_model.OPTIMAL and solver.value(x) == 5
+assert solver.solve(model) == cp_model.OPTIMAL and solver.value(x) == 4
 assert "pandas" not in sys.modules
 import pandas as pd
 index = pd.Index(range(3))
