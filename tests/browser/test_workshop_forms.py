@@ -56,11 +56,72 @@ def test_an_absence_by_keyboard(shop: Any, served: Running) -> None:
         ("2026-12-03", "2026-12-05 18:00:00", "repair")
     ]
     until(shop, "document.getElementById('new-away-from').value === ''")
+    assert shop.evaluate("document.getElementById('new-away').selectedIndex") == 0
     shop.focus("#aways [data-do=remove_away]")
     shop.keyboard.press("Enter")
     until(shop, "!document.querySelector('#aways [data-do=remove_away]')")
     until(shop, "document.activeElement.id === 'new-away'")
     assert "away" not in record(served, "workshop.toml")["printer"][1]
+
+
+def test_days_away_of_a_person_by_keyboard(shop: Any, served: Running) -> None:
+    """A long name of signs is a name; days that end before they begin are refused beside it."""
+    file = served.workspace / "forms" / "workshop.toml"
+    name = "<i>Ann</i> & " + "Wing-Fuselage-" * 3
+    with file.open("a", encoding="utf-8") as more:
+        more.write(f'[[attendance]]\nfrom = "08:00"\nuntil = "12:00"\nperson = "{name}"\n')
+    shop.reload()
+    shop.wait_for_selector("body[data-ready]")
+    shop.select_option("#new-absence", name)
+    shop.focus("#new-absence-from")
+    for word in ("2026-12-03", "2026-12-01"):
+        shop.keyboard.type(word)
+        shop.keyboard.press("Tab")
+    shop.keyboard.press("Enter")  # the button
+    shop.wait_for_selector("#new-absence-from[aria-invalid]")
+    assert "ends before it begins" in shop.inner_text("#new-absence-from-wrong")
+    shop.fill("#new-absence-until", "2026-12-05")
+    shop.keyboard.press("Enter")
+    shop.wait_for_selector("#absences [data-do=remove_absence]")
+    (row,) = record(served, "workshop.toml")["absence"]
+    assert (str(row["from"]), str(row["until"]), row["person"]) == ("2026-12-03", "2026-12-05", name)
+    until(shop, "document.getElementById('new-absence-from').value === ''")
+    assert name in shop.inner_text("#absences .row .who")
+    assert shop.evaluate("document.getElementById('new-absence').selectedIndex") == 0
+    shop.set_viewport_size({"width": 360, "height": 800})
+    until(shop, "document.documentElement.scrollWidth <= 360")  # once the week is drawn narrower
+    shop.fill("#empty-days", "2026-12-24; Easter")
+    shop.press("#empty-days", "Tab")
+    shop.wait_for_selector("#empty-days[aria-invalid]")
+    shop.fill("#empty-days", "2026-12-24, 2026-12-25")
+    shop.press("#empty-days", "Tab")
+    until(shop, "document.querySelector('#undo')?.textContent.includes('2026-12-25')")
+    assert [str(day) for day in record(served, "workshop.toml")["away"]] == ["2026-12-24", "2026-12-25"]
+    assert findings(shop) == []
+    shop.focus("#absences [data-do=remove_absence]")
+    shop.keyboard.press("Enter")
+    until(shop, "document.activeElement.id === 'new-absence'")
+    assert "absence" not in record(served, "workshop.toml")
+
+
+def test_an_airframe_keeps_its_beds_to_itself(shop: Any, served: Running) -> None:
+    """A tick less is written; a priority that is none is refused beside it."""
+    shop.focus("#top-mix_airframes")
+    shop.keyboard.press("Space")
+    until(shop, "document.querySelector('#undo')?.textContent.includes('mix airframes')")
+    assert record(served, "workshop.toml")["mix_airframes"] is False
+    shop.goto(f"{served.base}/a/forms")
+    shop.wait_for_selector("body[data-ready]")
+    shop.focus("#head-mix")
+    shop.keyboard.press("Space")
+    shop.fill("#head-priority", "0")
+    shop.press("#head-priority", "Tab")
+    shop.wait_for_selector("#head-priority[aria-invalid]")
+    shop.fill("#head-priority", "2")
+    shop.press("#head-priority", "Tab")
+    until(shop, "document.querySelector('#undo')?.textContent.includes('priority')")
+    head = record(served, "airframe.toml")["airframe"]
+    assert (head["mix"], head["priority"]) == (False, 2)
 
 
 def test_nozzles_stay_open_and_a_list_is_a_list(shop: Any, served: Running) -> None:

@@ -68,6 +68,11 @@ SHELF = (
         _AWAY.replace("repair", "lent out"),
     ),
     (
+        "[[absence]]                   # days on which nobody is there, or with person the one of that name",
+        "from = 2026-12-24",
+        "until = 2026-12-26            # the last of them",
+    ),
+    (
         "[dryer]                       # a hot machine that runs unattended: one that is made for it",
         "count = 1                     # all alike",
         "spools = 2                    # that each takes",
@@ -77,6 +82,7 @@ ASKED = (
     "due = 2026-12-24              # all of it shall be printed by the end of that day",
     'colour = "white"              # of all sections that name none; spools tell theirs',
     "priority = 1                  # where several airframes are planned together: lowest first",
+    "mix = false                   # then its pieces share no bed with those of another airframe",
 )
 
 

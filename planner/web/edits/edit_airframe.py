@@ -27,6 +27,8 @@ HEAD_KEYS = (
     "balance_window_mm",
     "colour",
     "due",
+    "priority",
+    "mix",
 )
 RECIPE_KEYS = (
     "layer_height_mm",
@@ -135,10 +137,10 @@ def set_option(doc: TOMLDocument, records: Records, option: str, choice: str) ->
 
 
 def set_head(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
-    """A value of the airframe itself; an empty one is taken out of the file."""
+    """A value of the airframe itself; an empty one, or that it mixes, is taken out of the file."""
     known(key, HEAD_KEYS)
     told = day_of(value, "due", "airframe.toml") if key == "due" and value not in (None, "") else value
-    set_or_drop(table_of(doc, "airframe"), key, told)
+    set_or_drop(table_of(doc, "airframe"), key, None if key == "mix" and value is True else told)
     return say("edit_head", key=say(f"key_{key}"), value=shown(value))
 
 

@@ -40,7 +40,10 @@ TOP_KEYS = (
     "change_minutes",
     "change_purge_g",
     "run_purge_g",
+    "mix_sections",
+    "mix_airframes",
 )
+_MIXES = ("mix_sections", "mix_airframes")  # true where a file does not say
 
 
 def add_row(doc: TOMLDocument, records: Records, kind: str, values: dict[str, Any]) -> str:
@@ -87,7 +90,7 @@ def set_top(doc: TOMLDocument, records: Records, key: str, value: Any) -> str:
     """A value of the workshop itself."""
     if key not in TOP_KEYS:
         raise RecordError(f"{key!r} is not one of: {', '.join(TOP_KEYS)}.", where="workshop.toml")
-    if value is None or value == "":
+    if value is None or value == "" or (key in _MIXES and value is True):
         doc.pop(key, None)
     else:
         doc[key] = value

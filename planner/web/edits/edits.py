@@ -11,6 +11,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from planner.errors import RecordError
 from planner.web.edits import (
+    edit_absence,
     edit_airframe,
     edit_away,
     edit_dryer,
@@ -52,6 +53,10 @@ WORKSHOP: dict[str, Callable[..., str]] = {
     "add_away": edit_away.add_away,
     "set_away": edit_away.set_away,
     "remove_away": edit_away.remove_away,
+    "add_absence": edit_absence.add_absence,
+    "set_absence": edit_absence.set_absence,
+    "remove_absence": edit_absence.remove_absence,
+    "empty_days": edit_absence.set_empty_days,
 }
 
 

@@ -122,7 +122,7 @@ export function formSent(form) {
   if (kind === "add_row" || kind === "add_recipe" || kind === "add_fitting") {
     const rows = { add_row: { kind: form.dataset.kindOf, values }, add_recipe: values, add_fitting: { values } };
     edit(kind, rows[kind], fields, true);
-  } else if (kind === "add_away") edit(kind, values, fields, true);
+  } else if (["add_away", "add_absence"].includes(kind)) edit(kind, values, fields, true);
   else if (kind === "week") {
     const week = Object.fromEntries(fields.map((field) => [field.name, field.value]));
     edit("week", { week, person: form.dataset.person }, fields);

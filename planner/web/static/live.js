@@ -72,6 +72,9 @@ function put(fresh) {
     const next = fresh.getElementById(live.id);
     if (next && !(live.dataset.of && live.dataset.of === next.dataset.of)) morphdom(live, next, keep);
   }
+  for (const list of document.querySelectorAll("select")) { // where no choice is marked none would be shown
+    if (list.selectedIndex < 0) list.selectedIndex = 0;
+  }
   for (const name of ["revision", "plan", "reckoned"]) {
     if (fresh.body.dataset[name] !== undefined) document.body.dataset[name] = fresh.body.dataset[name];
   }
@@ -90,7 +93,7 @@ function put(fresh) {
 function focusSpot(focused) {
   const list = focused?.closest("[data-rows]");
   if (!list) return null;
-  const alike = focused.dataset.remove ? "[data-remove]" : "[data-do=remove_row], [data-do=remove_away]";
+  const alike = focused.dataset.remove ? "[data-remove]" : "[data-do^=remove_]";
   return { list, alike, at: [...list.querySelectorAll(alike)].indexOf(focused) };
 }
 

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from planner.api import Records
+from planner.model.attendance import Attendance
 from planner.model.filament import Filament
 from planner.model.fit import Nozzle
 from planner.model.printer import Printer
+from planner.web.edits.edit_absence import who_is
 from planner.web.edits.edit_away import KINDS
 from planner.web.edits.moments import moment_shown
 from planner.web.state import State
@@ -22,7 +24,7 @@ def more_shown(state: State) -> dict[str, Any]:
     """By name: printers and filaments as they hold, and in words; then absences, and who may have one."""
     records = state.records
     if records is None:
-        return {"printer": {}, "filament": {}, "told": {}, "aways": [], "may_be_away": {}}
+        return {"printer": {}, "filament": {}, "told": {}, "aways": [], "may_be_away": {}, "absences": []}
     rows = workshop_rows(state)
     machines = {one.name: one for one in records.workshop.printers}
     printers = {
@@ -39,6 +41,7 @@ def more_shown(state: State) -> dict[str, Any]:
         "told": told,
         "aways": aways_of(rows),
         "may_be_away": may_be_away(records, rows),
+        "absences": absences_of(records.workshop.attendance),
     }
 
 
@@ -78,6 +81,20 @@ def aways_of(rows: Rows) -> list[dict[str, str]]:
         for kind in KINDS
         for row in rows[kind]
         for span in row.get("away", ())
+    ]
+
+
+def absences_of(attendance: Attendance) -> list[dict[str, Any]]:
+    """Spans of days on which a person, or everybody, is not there, in the order of the file."""
+    return [
+        {
+            "row": at,
+            "person": one.person,
+            "who": who_is(one.person),
+            "since": str(one.since),
+            "until": str(one.until),
+        }
+        for at, one in enumerate(attendance.absences)
     ]
 
 
