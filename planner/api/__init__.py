@@ -12,6 +12,7 @@ from planner.api.kit import (
     seats_as_written,
     usual_sections,
 )
+from planner.api.living import lived_through, risk_text
 from planner.api.looking import Drafted, check_folder, check_text, draft_files, unpacked
 from planner.api.offers import axes_offered, turns_offered
 from planner.api.own_places import default_cache, place_for_compiled_code
@@ -53,6 +54,7 @@ __all__ = [
     "hints_of",
     "kit_found",
     "kit_record",
+    "lived_through",
     "mesh_ends",
     "mesh_folder",
     "now_here",
@@ -63,6 +65,7 @@ __all__ = [
     "read_job",
     "read_records",
     "reckon",
+    "risk_text",
     "seats_as_written",
     "start_time",
     "table_text",

@@ -104,6 +104,8 @@ def write_results(
     """
     from planner.io.results.bed_files import Shapes, write_beds
     from planner.io.results.output import results
+    from planner.io.results.worlds_file import WORLDS, worlds_text
+    from planner.pipeline.risk import livable_of
     from planner.report.bundle import each_document
 
     shapes = Shapes(plan.parts, plan.pieces, plan.deposits, job.meshes)
@@ -111,6 +113,8 @@ def write_results(
         plan = write_beds(plan, shapes, made.write, before)
         for name, body in chain((kept or {}).items(), each_document(plan)):
             made.write(name, body)
+        if plan.schedule.runs:
+            made.write(WORLDS, worlds_text(livable_of(plan)))
         if first is not None:
             first(plan)
     return plan

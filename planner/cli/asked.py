@@ -104,6 +104,21 @@ def risk_of(results: Results) -> RiskAsked | None:
     return RiskAsked(results.risk, results.missed)
 
 
+def worlds_asked(results: Results) -> RiskAsked:
+    """The worlds in which the plan that is there is to be lived through.
+
+    Raises
+    ------
+    InputError
+        where their number is not told
+    """
+    from planner.errors import InputError
+
+    if (asked := risk_of(results)) is None:
+        raise InputError("in how many worlds is not told.", where="--risk-only", next_step="Add --risk 1000.")
+    return asked
+
+
 def since_of(earlier: Earlier) -> SinceRequest | None:
     """The plan to go on from, and what became of its beds; ``None`` for a first plan.
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from planner.cli.asked import plan_request, request_of
+from planner.cli.asked import plan_request, request_of, worlds_asked
 from planner.cli.circles import looking_seldom
 from planner.cli.exits import (
     DONE,
@@ -73,6 +73,11 @@ def plan(kit: Kit, search: Search, results: Results, earlier: Earlier) -> None:
     from planner import api
 
     with told():
+        if results.risk_only:
+            found = api.lived_through(results.out, worlds_asked(results))
+            text = api.risk_text(found, as_json=results.json_)
+            say(text if results.json_ else printable(text))
+            sys.exit(DONE)
         say_left(results.out, earlier.since)
         request = plan_request(kit, search, results, earlier)
         with _shown() as progress:

@@ -118,6 +118,9 @@ class Results:
             help="With --risk: chance that a visit is missed.",
         ),
     ] = 0.0
+    risk_only: Annotated[
+        bool, typer.Option("--risk-only", help="With --risk: of the plan in --out; nothing is planned.")
+    ] = False
     json_: Annotated[bool, typer.Option("--json", help="Print plan.json instead of the summary.")] = False
     strict: Annotated[bool, typer.Option("--strict", help="End with 1 for every doubt, too.")] = False
     verify: Annotated[

@@ -104,3 +104,13 @@ class Risk:
             where that share is not told
         """
         return {one.share: one.at for one in self.finish}[share]
+
+
+@dataclass(frozen=True, slots=True)
+class RiskOfPlan:
+    """What may go wrong with a plan, and what is told of the plan beside it; ``zone`` names the clock."""
+
+    risk: Risk
+    start: datetime
+    finish: datetime
+    zone: str

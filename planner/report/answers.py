@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from planner.model.plan import Plan
 from planner.model.schedule import RUNNING
+from planner.report.lived import nine_tenths
 from planner.report.lookup import Lookup
 from planner.report.several import balances_told, late_told, weights_told
 from planner.report.shopping import spools_to_buy
@@ -122,15 +123,9 @@ def _finished(plan: Plan) -> Answer:
     facts = (told, proof(plan), f"{visits}, {sum(v.minutes for v in schedule.visits)} min")
     short = f"{day_time(schedule.finish, plan)}{_against(plan)}"
     late = late_told(plan)
-    return Answer("Finished", short, _told(_at_most(plan), "; ".join(facts), late), act=bool(late))
-
-
-def _at_most(plan: Plan) -> str:
-    """The finish in nine tenths of the worlds in which the plan was lived through."""
-    if plan.risk is None:
-        return ""
-    at = plan.risk.at(0.9)
-    return f"90 % of worlds {'never' if at is None else f'by {short_time(at, plan)}'}"
+    return Answer(
+        "Finished", short, _told(nine_tenths(plan.risk, plan), "; ".join(facts), late), act=bool(late)
+    )
 
 
 def _against(plan: Plan) -> str:

@@ -8,9 +8,11 @@ from zoneinfo import ZoneInfo
 
 from planner.model.budget import Balance, MassItem
 from planner.model.plan import Plan
+from planner.model.risk import RiskOfPlan
 from planner.units import grams_text, money_text
 
 UNKNOWN = "\u2014"
+Told = Plan | RiskOfPlan  # whose clock it is
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -59,34 +61,34 @@ def quantity(value: Decimal) -> str:
     return grouped(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
-def local(moment: datetime, plan: Plan) -> datetime:
+def local(moment: datetime, plan: Told) -> datetime:
     """The moment in the wall time of the workshop; one without a zone is taken to be in it."""
-    zone = ZoneInfo(plan.workshop.attendance.zone)
+    zone = ZoneInfo(zone_of(plan))
     return moment.replace(tzinfo=zone) if moment.tzinfo is None else moment.astimezone(zone)
 
 
-def instant(moment: datetime, plan: Plan) -> float:
+def instant(moment: datetime, plan: Told) -> float:
     """Seconds since 1970 UTC, so that a change of summer time bends no drawing."""
     return local(moment, plan).timestamp()
 
 
-def minute(moment: datetime, plan: Plan) -> datetime:
+def minute(moment: datetime, plan: Told) -> datetime:
     """Local time rounded to the nearest minute, as it is printed."""
     return datetime.fromtimestamp(round(instant(moment, plan) / 60.0) * 60, ZoneInfo(zone_of(plan)))
 
 
-def zone_of(plan: Plan) -> str:
+def zone_of(plan: Told) -> str:
     """The name of the workshop's time zone."""
-    return plan.workshop.attendance.zone
+    return plan.zone if isinstance(plan, RiskOfPlan) else plan.workshop.attendance.zone
 
 
-def day_time(moment: datetime, plan: Plan) -> str:
+def day_time(moment: datetime, plan: Told) -> str:
     """``"Sat 2026-12-05 21:40"``; English day names whatever the locale."""
     at = minute(moment, plan)
     return f"{DAYS[at.weekday()]} {at:%Y-%m-%d %H:%M}"
 
 
-def short_time(moment: datetime, plan: Plan) -> str:
+def short_time(moment: datetime, plan: Told) -> str:
     """``"Sat 21:40"`` for a moment whose date stands near by."""
     at = minute(moment, plan)
     return f"{DAYS[at.weekday()]} {at:%H:%M}"

@@ -19,6 +19,7 @@ from planner.web.desk import Desk
 from planner.web.guard import Guard
 from planner.web.routes.failures import gone, no_room
 from planner.web.routes.kit import KIT_ROUTES
+from planner.web.routes.lived import LIVED_ROUTES
 from planner.web.routes.moves import MOVES_ROUTES
 from planner.web.routes.mutations import ACTS, refused
 from planner.web.routes.phone import Way
@@ -70,6 +71,7 @@ def application(
             *KIT_ROUTES,
             *TODAY_ROUTES,
             *MOVES_ROUTES,
+            *LIVED_ROUTES,
             Mount("/static", StaticFiles(directory=static)),
         ],
         middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie, once=once)],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -183,6 +184,27 @@ def test_a_plan_is_lived_through_from_the_sheet(shop: Any, served: Running) -> N
     shop.click("#make-plan")
     shop.wait_for_selector("#risk-told")
     assert "200 simulated worlds, search number 1, 10 % of visits missed" in shop.inner_text("#risk-told")
+    told = shop.inner_text("#risk-told")
+    assert "stays as it was made" not in told
+    shop.fill("#worlds", "100")
+    shop.focus("#live-through")
+    shop.keyboard.press("Enter")
+    until(shop, "document.getElementById('risk-told').textContent.includes('100 simulated worlds')")
+    assert "stays as it was made" in shop.inner_text("#risk-told")
+    shop.fill("#worlds", "200")
+    shop.click("#live-through")
+    until(shop, "document.getElementById('risk-told').textContent.includes('200 simulated worlds')")
+    kept = json.loads((served.workspace / "forms" / "plan" / "plan.json").read_text(encoding="utf-8"))
+    assert kept["risk"]["worlds"] == 200  # of the plan as it was made: the same numbers
+    assert shop.inner_text("#risk-told").startswith(told.split("What may go wrong")[0].strip())
+    for field in ("#worlds", "#missed"):
+        shop.fill(field, "")
+    shop.click("#live-through")
+    shop.wait_for_selector("#run-failed:visible")
+    assert "in how many simulated worlds is not told" in shop.inner_text("#run-failed")
+    shop.set_viewport_size({"width": 360, "height": 800})
+    assert shop.evaluate("document.documentElement.scrollWidth") <= 360
+    shop.set_viewport_size({"width": 1280, "height": 800})
     shop.click("#risk-told a")
     shop.wait_for_selector("#risk")
     assert "Beds that the finish hangs on" in shop.inner_text("main")

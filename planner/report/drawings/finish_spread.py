@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from planner.model.plan import Plan
+from planner.model.risk import RiskOfPlan
 from planner.report.drawings.gauges import steps
 from planner.report.layout.colours import ACCENT, GREY, INK, RULE
 from planner.report.layout.drawing import MIDDLE, SMALL, THICK, THIN, circle, line, path, picture, text
@@ -36,14 +36,12 @@ class _Ground:
         return self.x(hours) > self.width / 2.0
 
 
-def finish_drawing(plan: Plan, width: float) -> str:
+def finish_drawing(plan: RiskOfPlan, width: float) -> str:
     """Share of worlds that are done against hours after the start; empty where fewer than two are known."""
-    if plan.risk is None:
-        return ""
     known = [(_hours(plan, one.at), one.share, one.at) for one in plan.risk.finish if one.at is not None]
     if len(known) < 2:
         return ""
-    planned = _hours(plan, plan.schedule.finish)
+    planned = _hours(plan, plan.finish)
     low, high = min(planned, known[0][0]), max(planned, known[-1][0])
     room = max(0.5, 0.03 * (high - low))
     ground = _Ground(low - room, high + room, width)
@@ -78,5 +76,5 @@ def _axes(ground: _Ground) -> list[str]:
     return parts
 
 
-def _hours(plan: Plan, at: datetime) -> float:
+def _hours(plan: RiskOfPlan, at: datetime) -> float:
     return (at - plan.start).total_seconds() / 3600.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from msgspec import UNSET, UnsetType
 
 from planner.model.plan import Plan
+from planner.model.risk import Risk
 from planner.plan_record.risk import (
     BedRiskRecord,
     FilamentRiskRecord,
@@ -14,13 +15,16 @@ from planner.plan_record.risk import (
 )
 from planner.report.exports.plan_json_values import moment_or_none, rounded
 from planner.report.plain import clean
+from planner.report.words import Told
 
 
 def risk_record(plan: Plan) -> RiskRecord | UnsetType:
     """Chances, and what comes of them."""
-    risk = plan.risk
-    if risk is None:
-        return UNSET
+    return UNSET if plan.risk is None else record_of(plan.risk, plan)
+
+
+def record_of(risk: Risk, plan: Told) -> RiskRecord:
+    """The same of a plan that is there."""
     chances = risk.chances
     return RiskRecord(
         worlds=chances.asked.worlds,

@@ -8,11 +8,10 @@ from typing import Any, overload
 
 import msgspec
 
-from planner.model.plan import Plan
 from planner.model.printer import Outline
 from planner.plan_record.values import Moment, Record, Ring
 from planner.report.plain import clean
-from planner.report.words import local
+from planner.report.words import Told, local
 from planner.units import money_text
 
 
@@ -49,12 +48,12 @@ def ring(outline: Outline) -> Ring:
     return [[rounded(x), rounded(y)] for x, y in outline]
 
 
-def moment(at: datetime, plan: Plan) -> Moment:
+def moment(at: datetime, plan: Told) -> Moment:
     """A point in time, in the wall time of the workshop."""
     return Moment(local(at, plan))
 
 
-def moment_or_none(at: datetime | None, plan: Plan) -> Moment | None:
+def moment_or_none(at: datetime | None, plan: Told) -> Moment | None:
     """A point in time, where there is one."""
     return None if at is None else moment(at, plan)
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from planner.model.plan import Plan
-from planner.model.risk import BedRisk, FilamentRisk, Risk
+from planner.model.risk import BedRisk, FilamentRisk, Risk, RiskOfPlan
 from planner.report.drawings.finish_spread import HEIGHT, finish_drawing
 from planner.report.layout.blocks import (
     NARROW,
@@ -18,8 +17,9 @@ from planner.report.layout.blocks import (
     made_here,
 )
 from planner.report.layout.sheets import Sheet, laid_out
+from planner.report.lived import ALONE, finish_words, told_of
 from planner.report.lookup import Lookup
-from planner.report.words import UNKNOWN, count, day_time
+from planner.report.words import count
 from planner.units import grams_text
 
 QUESTION = "When is it finished if not all goes well?"
@@ -36,19 +36,18 @@ _FILAMENTS = (
     Column("g, 50 % of worlds", 37.0, "right"),
     Column("g, 90 % of worlds", 37.0, "right"),
 )
-ALONE = (
-    "These are simulated figures, no promise, and no leave to let machines print alone: beds that fail"
-    " unseen are part of them. Whether a machine may run while nobody is there is for local rules, and for"
-    " those who answer for the building, to say."
-)
 
 
 def risk_sheets(look: Lookup) -> list[Sheet]:
     """Nothing where no worlds were asked for."""
-    plan, risk = look.plan, look.plan.risk
-    if risk is None:
-        return []
-    blocks: list[Block] = [Words(finish_words(plan, risk))]
+    told = told_of(look.plan)
+    return [] if told is None else sheets_of_risk(told)
+
+
+def sheets_of_risk(plan: RiskOfPlan) -> list[Sheet]:
+    """Of a plan that is being made, or that is there."""
+    risk = plan.risk
+    blocks: list[Block] = [Words(finish_words(plan))]
     wide, narrow = finish_drawing(plan, WIDTH), finish_drawing(plan, NARROW)
     if wide:
         blocks.append(Figure(made_here(wide), HEIGHT, made_here(narrow)))
@@ -58,15 +57,6 @@ def risk_sheets(look: Lookup) -> list[Sheet]:
     blocks += [Heading("Filament"), Table(_FILAMENTS, tuple(map(_filament, risk.filaments)))]
     told = f"{count(risk.chances.asked.worlds, 'world')}, seed {risk.chances.seed}"
     return laid_out("What may go wrong", QUESTION, told, blocks)
-
-
-def finish_words(plan: Plan, risk: Risk) -> str:
-    """The finish at 50 and 90 %, and how often the plan is kept."""
-    half, most = (UNKNOWN if at is None else day_time(at, plan) for at in (risk.at(0.5), risk.at(0.9)))
-    told = f"Half of the worlds are done by {half}, 90 % by {most}; {100.0 * risk.kept:.0f} % keep the plan."
-    if risk.unfinished > 0.0:
-        told += f" In {100.0 * risk.unfinished:.1f} % somebody is there too seldom to finish at all."
-    return told
 
 
 def _taken(risk: Risk) -> str:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from planner.model.batch import Batch
 from planner.model.filament import Filament
-from planner.model.schedule import RUNNING, Run, Schedule
+from planner.model.schedule import RUNNING, Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.problem.away_spans import shut_rows
 from planner.scheduling.problem.calendar import (
@@ -52,7 +52,7 @@ def workplace_of(
     begun = np.array([run.mark == RUNNING for run in runs])
     minutes = np.maximum(0.0, ends - np.where(begun, 0.0, begins))
     return Workplace(
-        queue=_queue(runs, names),
+        queue=queue_of(of.tolist(), begins.tolist(), len(names)),
         minutes=minutes,
         heat_up=np.minimum(np.where(begun, np.maximum(0.0, heats + begins), heats), minutes),
         begins=begins,
@@ -79,12 +79,11 @@ def _rows(rows: Sequence[Sequence[int]], width: int) -> NDArray[np.float64]:
     return np.array(rows, dtype=np.float64).reshape(len(rows), width)
 
 
-def _queue(runs: Sequence[Run], names: Sequence[str]) -> NDArray[np.int32]:
-    """Runs by printer, as they follow each other."""
-    found = np.full((len(names), max(1, len(runs))), NOBODY, dtype=np.int32)
-    for row, name in enumerate(names):
-        mine = [n for n, run in enumerate(runs) if run.printer == name]
-        mine.sort(key=lambda n: runs[n].start.timestamp())
+def queue_of(of: Sequence[int], begins: Sequence[float], printers: int) -> NDArray[np.int32]:
+    """Beds by printer, as they follow each other; ``of`` has the printer of each."""
+    found = np.full((printers, max(1, len(of))), NOBODY, dtype=np.int32)
+    for row in range(printers):
+        mine = sorted((n for n, one in enumerate(of) if one == row), key=lambda n: begins[n])
         found[row, : len(mine)] = mine
     return found
 

@@ -66,7 +66,13 @@ def lived_through(
     chapter 11); times to failure exponential, factors on minutes lognormal with a median of 1.
     """
     work = workplace_of(schedule, batches, workshop, start, covered)
-    found = [lived_in(work, fate) for fate in _fates(work, schedule, workshop, chances)]
+    names = [printer.name for printer in workshop.printers]
+    return live_through(work, [names.index(run.printer) for run in schedule.runs], names, chances)
+
+
+def live_through(work: Workplace, printers: Sequence[int], names: Sequence[str], chances: Chances) -> Worlds:
+    """The same of a workplace that is made, with the printer of each bed by its place in ``names``."""
+    found = [lived_in(work, fate) for fate in _fates(work, printers, names, chances)]
     return Worlds(Lived(*(np.concatenate(arrays) for arrays in zip(*found, strict=True))))
 
 
@@ -80,11 +86,10 @@ def lived_in(work: Workplace, fate: Fate) -> Lived:
     return lived
 
 
-def _fates(work: Workplace, schedule: Schedule, workshop: Workshop, chances: Chances) -> list[Fate]:
+def _fates(work: Workplace, printers: Sequence[int], names: Sequence[str], chances: Chances) -> list[Fate]:
     """Worlds in heaps of one size, so that the first are the same however many follow."""
     draw = np.random.default_rng(chances.seed)
-    names = [printer.name for printer in workshop.printers]
-    of = np.array([names.index(run.printer) for run in schedule.runs], dtype=np.int64)
+    of = np.array(printers, dtype=np.int64)
     spread = _by_printer(chances.spreads, names)
     rate = _by_printer(chances.failures, names)[of] / MINUTES_PER_HOUR
     beds, visits, left, found = len(of), len(work.visits), chances.asked.worlds, []

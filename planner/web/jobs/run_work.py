@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from planner.api.clock import now_here
-from planner.errors import PlannerError
+from planner.errors import InputError, PlannerError
 from planner.model.effort import QUICK
 from planner.web.jobs.worker import tell
 from planner.web.refusals import told_at_page
@@ -22,6 +22,7 @@ from planner.web.workspace import FULL
 if TYPE_CHECKING:
     from planner.api import PlanRequest
     from planner.model.plan import Plan
+    from planner.model.risk import RiskAsked
 
 Progress = Callable[[str, int, int], None]
 
@@ -108,6 +109,26 @@ def beside(
     made = plan_beside(request, place / OWN / BESIDE, now, report, stop)
     moment = now_here().isoformat(timespec="seconds")
     return onward_record(made, read_record(place, PLAN), moment, revision)
+
+
+def live(pipe: Connection, stop: Event, folder: str, asked: RiskAsked) -> None:
+    """Live through the plan that is there, and show it with what came of it; messages as for a plan."""
+    from planner import api
+    from planner.web.jobs.worker import alone
+    from planner.web.views.lived_view import lived_view
+    from planner.web.views.plan_stamp import PLAN, plan_stamp
+    from planner.web.workspace import RESULTS, read_record, write_record
+
+    del stop  # worlds are few: there is no best until now to keep
+    alone()
+    place = Path(folder)
+    with told(pipe) as report:
+        report(say("risk_stage"), 0, 1)
+        view = read_record(place, PLAN)
+        found = api.lived_through(place / RESULTS, asked)
+        if view is None or plan_stamp(read_record(place, PLAN)) != plan_stamp(view):
+            raise InputError(say("risk_other_plan"), next_step=say("risk_again"))
+        write_record(place, PLAN, lived_view(view, found))
 
 
 def study(

@@ -15,9 +15,10 @@ from pathlib import Path
 from typing import Any
 
 from planner.api.left import clear_left
+from planner.model.risk import RiskAsked
 from planner.web.jobs import moves_work
+from planner.web.jobs.run_work import live, plan, study
 from planner.web.jobs.run_work import onward as go_on
-from planner.web.jobs.run_work import plan, study
 from planner.web.share import PLAN, Share, left_s
 from planner.web.words import say
 from planner.web.workspace import BESIDE, OWN, RESULTS, STUDY
@@ -60,6 +61,11 @@ def moves_read(identifier: str) -> str:
     return f"{identifier}/moves"
 
 
+def lived(identifier: str) -> str:
+    """The key of a plan that is lived through, beside that of the plan."""
+    return f"{identifier}/risk"
+
+
 class Runs:
     """Starts, watches and stops plans; several airframes may be planned at once."""
 
@@ -98,6 +104,10 @@ class Runs:
     def read_moves(self, identifier: str, folder: Path) -> bool:
         """Begin to read the machine files that wait; ``False`` when that is going on already."""
         return self._begin(moves_read(identifier), moves_work.read, (str(folder),), None)
+
+    def live(self, identifier: str, folder: Path, asked: RiskAsked) -> bool:
+        """Begin to live through the plan that is there; ``False`` when that is going on already."""
+        return self._begin(lived(identifier), live, (str(folder), asked), None)
 
     def _begin(
         self,

@@ -17,7 +17,7 @@ from planner.errors import InputError, PlannerError
 from planner.web.desk import Desk
 from planner.web.edits.edits import LOCK, edit
 from planner.web.edits.history import undo
-from planner.web.jobs.runs import gone_on, studied
+from planner.web.jobs.runs import gone_on, lived, studied
 from planner.web.ledger import place_for
 from planner.web.refusals import told_at_page
 from planner.web.settings import keep_settings, settings_of
@@ -215,6 +215,7 @@ async def start_plan(request: Request) -> Response:
     if state.wrong:
         raise InputError(state.wrong)
     settings = {**settings_of(folder), "anew": given.get("anew") is True}
+    desk.runs.leave(lived(folder.name))
     begun = desk.runs.start(folder.name, folder, settings, state.revision)
     return JSONResponse({"begun": begun})
 
@@ -270,6 +271,7 @@ async def remove(request: Request) -> Response:
     folder = desk.workspace.folder(request.path_params["airframe"])
     desk.runs.leave(folder.name)
     desk.runs.leave(gone_on(folder.name))
+    desk.runs.leave(lived(folder.name))
     desk.workspace.remove(folder.name)
     return JSONResponse({})
 

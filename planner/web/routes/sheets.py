@@ -15,7 +15,7 @@ from starlette.routing import Route
 from planner.api import EFFORTS
 from planner.model.attendance import DAYS
 from planner.web.edits.edit_workshop import people_of, week_of
-from planner.web.jobs.runs import studied
+from planner.web.jobs.runs import lived, studied
 from planner.web.ledger import place_for
 from planner.web.routes.mutations import desk_of
 from planner.web.routes.results import OWN_STYLE, SHOWN, archive, kind_of, result_file, result_files
@@ -108,7 +108,14 @@ def workshop(request: Request) -> Response:
 def plan(request: Request) -> Response:
     """Plan, and the six answers."""
     folder = desk_of(request).workspace.folder(request.path_params["airframe"])
-    return sheet(request, "plan.html", "/plan", efforts=EFFORTS, ledger=place_for(folder).file.is_file())
+    return sheet(
+        request,
+        "plan.html",
+        "/plan",
+        efforts=EFFORTS,
+        ledger=place_for(folder).file.is_file(),
+        living=desk_of(request).runs.busy(lived(folder.name)),
+    )
 
 
 def beds(request: Request) -> Response:

@@ -19,10 +19,7 @@ function wishes() {
   const fields = form.elements;
   if (form.id === "run") {
     const anew = fields.anew?.checked ?? false;
-    const [worlds, missed] = ["worlds", "missed"].map((name) => {
-      const word = fields[name].value.trim();
-      return word === "" ? null : number(word);
-    });
+    const { worlds, missed } = worldsAsked();
     const seed = number(fields.seed.value.trim());
     return { start: fields.start.value || null, effort: fields.effort.value, seed, anew, worlds, missed };
   }
@@ -34,6 +31,14 @@ function wishes() {
     cost: fields.cost.value.trim() || null,
     balance: fields.balance.checked,
   };
+}
+
+function worldsAsked() {
+  const [worlds, missed] = ["worlds", "missed"].map((name) => {
+    const word = form.elements[name].value.trim();
+    return word === "" ? null : number(word);
+  });
+  return { worlds, missed };
 }
 
 form?.addEventListener("submit", async (event) => {
@@ -71,21 +76,24 @@ async function shown(told) {
 
 const spoken = (seconds) => (seconds < 90 ? `${Math.ceil(seconds / 5) * 5} s` : `${Math.ceil(seconds / 60)} min`);
 
-let watching = false;
+let watching = null; // the address of what is going on
 let title = document.title;
-async function watch() {
+async function watch(at = path) {
   if (watching) return;
-  watching = true;
+  watching = at;
   title = document.title;
   running.hidden = false;
-  button.disabled = true;
-  if (stop) stop.disabled = false;
+  off();
+  if (stop) {
+    stop.disabled = false;
+    stop.hidden = at !== path; // worlds have no best until now
+  }
   bar.max = 1;
   let lost = false;
   for (;;) {
     let told;
     try {
-      told = await ask("GET", path);
+      told = await ask("GET", at);
     } catch (error) {
       tell(error.message);
       lost = true;
@@ -106,20 +114,36 @@ async function watch() {
   }
   document.title = title;
   await refresh();
-  watching = false;
+  watching = null;
   running.hidden = true;
   off();
   if (failed.hidden) announce(await text("run_done"));
 }
 
-const off = () => { if (button) button.disabled = watching || button.dataset.off === "yes"; };
+const off = () => {
+  if (button) button.disabled = watching !== null || button.dataset.off === "yes";
+  const living = document.getElementById("live-through");
+  if (living) living.disabled = watching !== null;
+};
 
 stop?.addEventListener("click", () => {
   stop.disabled = true;
   ask("POST", `${base}/stop`, {}).catch((error) => tell(error.message));
 });
 document.getElementById("leave")?.addEventListener("click", () =>
-  (form.id === "run" ? ask("POST", `${base}/stop`, { leave: true }) : ask("DELETE", path)).catch((error) => tell(error.message)));
+  (watching === path && form.id === "run" ? ask("POST", `${base}/stop`, { leave: true }) : ask("DELETE", watching ?? path)).catch((error) => tell(error.message)));
+
+// The plan that is there, lived through: its button comes and goes with the plan.
+document.addEventListener("click", async (event) => {
+  if (event.target.id !== "live-through") return;
+  failed.hidden = true;
+  try {
+    await ask("POST", `${base}/risk`, worldsAsked());
+    await watch(`${base}/risk`);
+  } catch (error) {
+    tell(error.message);
+  }
+});
 
 // Until here a press would have sent the form the browser's own way.
 off();
@@ -129,3 +153,4 @@ document.addEventListener("told", ({ detail }) => {
   if (form?.id === "run" && ["running", "stopping"].includes(detail.state)) watch();
 });
 if (running?.dataset.busy === "yes") watch();
+else if (document.getElementById("live-through")?.dataset.busy === "yes") watch(`${base}/risk`);

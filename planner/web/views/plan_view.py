@@ -10,14 +10,16 @@ import jinja2
 
 from planner.api import axes_offered, turns_offered
 from planner.model.plan import Plan
+from planner.model.risk import RiskOfPlan
 from planner.report.answers import answers, printed_minor, title
 from planner.report.decisions import decisions, told_together
 from planner.report.drawings.gauges import balance_ruler, mass_bar
 from planner.report.exports.plan_json import plan_hash
 from planner.report.layout.blocks import Block, Figure, Table, made_here
 from planner.report.layout.sheets import Sheet
+from planner.report.lived import finish_words, nine_tenths, told_of
 from planner.report.lookup import Lookup
-from planner.report.sheets.risk_sheet import finish_words
+from planner.report.sheets.risk_sheet import sheets_of_risk
 from planner.report.sheets.sheet_list import added_blocks, sheets_of
 from planner.report.words import UNKNOWN, day_time, decimal, local, money, quantity
 from planner.units import hours_text, money_text
@@ -112,17 +114,20 @@ def plan_view(plan: Plan) -> dict[str, Any]:
 
 
 def _risk(look: Lookup) -> dict[str, Any] | None:
-    """In how many worlds the plan was lived through, from which seed, and what came of it."""
-    plan = look.plan
-    if plan.risk is None:
-        return None
+    told = told_of(look.plan)
+    return None if told is None else risk_view(told)
+
+
+def risk_view(plan: RiskOfPlan) -> dict[str, Any]:
+    """In how many worlds a plan was lived through, from which seed, and what came of it."""
     chances = plan.risk.chances
     return {
         "worlds": chances.asked.worlds,
         "seed": chances.seed,
         "missed": f"{100.0 * chances.asked.missed:.0f}",
-        "finish": finish_words(plan, plan.risk),
-        "html": markup(sheets_of(look, "risk"), level=3),
+        "finish": finish_words(plan),
+        "most": nine_tenths(plan.risk, plan),
+        "html": markup(sheets_of_risk(plan), level=3),
     }
 
 

@@ -45,13 +45,13 @@ def test_a_plan_that_is_not_asked_stays_as_it_is() -> None:
 
 def test_where_nothing_goes_wrong_the_plan_is_kept_to_the_minute() -> None:
     """No failures, no spread, no missed visit: grams as planned, too."""
-    from planner.pipeline.risk import risk_of
+    from planner.pipeline.risk import livable_of, risk_of
     from planner.scheduling.simulation.worlds import lived_through
 
     chances = replace(chances_of(PLAN.workshop, None, RiskAsked(3), 1), failures={}, spreads={}, rest=0.0)
     worlds = lived_through(PLAN.schedule, PLAN.batches, PLAN.workshop, PLAN.start, chances)
     assert worlds.finish(0.5) == pytest.approx((PLAN.schedule.finish - PLAN.start).total_seconds() / 60.0)
-    risk = risk_of(PLAN, worlds, chances)
+    risk = risk_of(livable_of(PLAN), worlds, chances)
     assert all(one.planned_g == one.half_g == one.most_g for one in risk.filaments)
     assert sum(one.planned_g for one in risk.filaments) == pytest.approx(
         sum(run.total_g + run.purge_g for run in PLAN.schedule.runs)

@@ -15,8 +15,9 @@ from planner.report.drawings.finish_spread import finish_drawing
 from planner.report.exports.plan_json import plan_record
 from planner.report.exports.plan_json_risk import risk_record
 from planner.report.layout.blocks import Table, Words
+from planner.report.lived import ALONE, told_of
 from planner.report.lookup import Lookup
-from planner.report.sheets.risk_sheet import ALONE, risk_sheets
+from planner.report.sheets.risk_sheet import risk_sheets
 from planner.report.words import day_time
 from tests.plan_samples import sample_plan
 
@@ -51,7 +52,7 @@ def test_without_worlds_nothing_is_told() -> None:
     assert risk_sheets(Lookup(plain)) == []
     assert risk_record(plain) is UNSET
     assert "risk" not in plan_record(plain)
-    assert finish_drawing(plain, 170.0) == ""
+    assert told_of(plain) is None
     assert not any("worlds" in text for one in answers(plain) for text in one.more)
 
 
@@ -67,7 +68,9 @@ def test_worlds_that_never_end_are_said() -> None:
 def test_the_drawing_is_whole_and_names_plan_half_and_nine_tenths() -> None:
     """On paper and on a phone."""
     for width in (170.0, 86.0):
-        drawn = finish_drawing(PLAN, width)
+        told = told_of(PLAN)
+        assert told is not None
+        drawn = finish_drawing(told, width)
         texts = [one.text or "" for one in ElementTree.fromstring(drawn).iter() if one.tag.endswith("text")]
         assert "plan" in texts
         assert any(text.startswith("50 %: ") for text in texts)

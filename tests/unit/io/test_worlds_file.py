@@ -1,0 +1,105 @@
+"""A plan is lived through from its file in the very numbers in which it would be when it is made."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from planner.errors import RecordError
+from planner.io.results.worlds_file import WORLDS, read_worlds, worlds_text
+from planner.model.effort import QUICK
+from planner.model.risk import RiskAsked
+from planner.pipeline.risk import livable_of, risk_in, with_risk
+from planner.scheduling.plan import schedule_batches
+from planner.scheduling.simulation.livable import Livable
+from tests.kits.mixed_shop import mixed_shop
+from tests.plan_samples import sample_plan
+
+PLAN = sample_plan()
+
+
+def kept(folder: Path, plan: Livable) -> Livable:
+    """The plan written and read back."""
+    (folder / WORLDS).write_bytes(worlds_text(plan))
+    return read_worlds(folder)
+
+
+@pytest.mark.parametrize("asked", [RiskAsked(200), RiskAsked(300, 0.2)])
+def test_the_risk_of_a_plan_that_is_there_is_that_of_planning(tmp_path: Path, asked: RiskAsked) -> None:
+    """Every number of it, whatever was asked for when it was made."""
+    assert risk_in(kept(tmp_path, livable_of(PLAN)), asked) == with_risk(PLAN, asked).risk
+
+
+@pytest.mark.parametrize("seed", [3, 7, 11, 16])
+def test_random_workshops_are_kept_whole(tmp_path: Path, seed: int) -> None:
+    """Absences, nozzles, plates, persons with hours of their own; what lies on a bed already."""
+    shop = mixed_shop(seed)
+    try:
+        schedule = schedule_batches(
+            shop.batches, shop.workshop, shop.start, section_of={}, effort=QUICK, seed=1
+        )
+    except Exception as refused:  # no plan for that workshop
+        pytest.skip(str(refused))
+    past = SimpleNamespace(on_bed=True, run=SimpleNamespace(printer=shop.workshop.printers[0].name))
+    plan: Any = SimpleNamespace(
+        schedule=schedule, batches=shop.batches, workshop=shop.workshop, start=shop.start, seed=5,
+        taught=None, past=(past,),
+    )  # fmt: skip
+    made = livable_of(plan)
+    again = kept(tmp_path, made)
+    for name, mine, other in zip(made.work._fields, made.work, again.work, strict=True):
+        assert (name, getattr(mine, "dtype", None)) == (name, getattr(other, "dtype", None))
+        assert (mine == other) if isinstance(mine, float) else (mine.tolist() == other.tolist()), name
+    assert replace(made, work=again.work) == replace(again, work=again.work)
+    asked = RiskAsked(40, 0.1)
+    assert risk_in(again, asked) == risk_in(made, asked)
+
+
+def _without(key: str) -> Callable[[dict[str, Any]], Any]:
+    return lambda told: told.pop(key)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (_without("beds"), "beds"),
+        (lambda told: told.update(schema=2), "schema 2 is not known"),
+        (lambda told: told.update(zone="Moon/Far side"), "Moon/Far side"),
+        (lambda told: told.update(start="2026-12-01T18:00:00"), "timezone"),
+        (lambda told: told["beds"][0].update(printer=99), "a printer that is not there"),
+        (lambda told: told["beds"][0].update(minutes=-1), "minutes"),
+        (lambda told: told["printers"][0].update(failures_per_hour=2), "failures_per_hour"),
+        (lambda told: told["there"][0].pop(), "there"),
+    ],
+)
+def test_a_file_that_was_changed_is_refused(
+    tmp_path: Path, change: Callable[[dict[str, Any]], Any], words: str
+) -> None:
+    """With the file, what is wrong, and what to do."""
+    told = json.loads(worlds_text(livable_of(PLAN)))
+    change(told)
+    (tmp_path / WORLDS).write_text(json.dumps(told), encoding="utf-8")
+    with pytest.raises(RecordError, match=words) as refused:
+        read_worlds(tmp_path)
+    assert str(tmp_path / WORLDS) in str(refused.value)
+    assert "Plan again" in str(refused.value)
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{", "[" * 100_000, "null"])
+def test_what_is_no_such_file_is_refused(tmp_path: Path, text: str) -> None:
+    """Without a traceback."""
+    (tmp_path / WORLDS).write_text(text, encoding="utf-8")
+    with pytest.raises(RecordError, match="cannot be used"):
+        read_worlds(tmp_path)
+
+
+def test_a_folder_without_the_file_says_so(tmp_path: Path) -> None:
+    """A plan of an older version, or none."""
+    with pytest.raises(RecordError, match="nothing is kept here to live through a plan with"):
+        read_worlds(tmp_path)
