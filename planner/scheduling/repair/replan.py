@@ -11,7 +11,7 @@ from planner.errors import Infeasible
 from planner.model.effort import NORMAL, Effort
 from planner.scheduling.annealing.improve import Weights, improve
 from planner.scheduling.problem.dispatch import Timing, dispatch
-from planner.scheduling.problem.handling_windows import Desk, persons_there
+from planner.scheduling.problem.handling_windows import NO_BATCH, Desk, persons_there
 from planner.scheduling.problem.placing import Placing, Was, place
 from planner.scheduling.problem.problem import Tables
 from planner.scheduling.repair.replan_model import MoveModel
@@ -78,28 +78,47 @@ def replan(
 def _fewest(desk: Desk, was: Was, cap: int, known: Placing, effort: float) -> tuple[Placing, bool]:
     """Exact models over growing tails of the plan, then over what had to move, at last over all.
 
-    New batches must move, so that no more moves than those are proved fewest at once.
+    New batches must move, and those that cannot stay, so that no more moves than those are proved fewest at
+    once.
     """
-    left = effort
-    for loose in _neighbourhoods(was, known):
-        if known.moved <= was.count(None) or left <= 0.0:
+    left, cannot = effort, stuck(desk, was)
+    must = was.count(None) + len(cannot)
+    for loose in neighbourhoods(was, known, cannot):
+        if known.moved <= must or left <= 0.0:
             break
         model = MoveModel(desk, was, cap, loose)
         found, proved, taken = model.solve(min(left, effort / 3.0), known.moved)
         known, left = found or known, left - taken
         if proved and len(loose) == len(was):
             return known, True
-    return known, known.moved <= was.count(None)
+    return known, known.moved <= must
 
 
-def _neighbourhoods(was: Was, known: Placing) -> Iterator[set[int]]:
-    """Batches that an exact model may move: new ones and so many of the last; those that moved; all."""
+def stuck(desk: Desk, was: Was) -> set[int]:
+    """Batches that cannot stay wherever the others go: begun too soon, or nobody or nothing is there then."""
+    return {batch for batch, old in enumerate(was) if old is not None and not _can_stay(desk, batch, *old)}
+
+
+def _can_stay(desk: Desk, batch: int, printer: int, start: int) -> bool:
+    """Alone on its printer, after nothing or after a bed like itself, whichever is handled sooner."""
+    least = min(desk.handling(printer, batch, before) for before in (NO_BATCH, batch))
+    begin = start - least
+    if begin < desk.tables.release[printer]:
+        return False
+    return desk.free_at(desk.there, printer, batch, least, begin) == begin
+
+
+def neighbourhoods(was: Was, known: Placing, cannot: set[int]) -> Iterator[set[int]]:
+    """Batches that an exact model may move: new ones and so many of the last; those that moved; all.
+
+    Those that cannot stay are always among them, or there is no answer.
+    """
     for tail in TAILS:
-        loose = _loose(was, tail)
+        loose = _loose(was, tail) | cannot
         if len(loose) <= LOOSE:
             yield loose
     for tail in (0, *TAILS):
-        loose = _loose(was, tail) | {b for b, kept in enumerate(known.kept) if not kept}
+        loose = _loose(was, tail) | cannot | {b for b, kept in enumerate(known.kept) if not kept}
         if len(was) > LOOSE >= len(loose):
             yield loose
     if len(was) <= LOOSE:

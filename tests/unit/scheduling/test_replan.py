@@ -13,7 +13,7 @@ from planner.scheduling.problem.calendar import windows
 from planner.scheduling.problem.handling_windows import Desk, persons_there
 from planner.scheduling.problem.placing import place
 from planner.scheduling.problem.problem import compile_tables
-from planner.scheduling.repair.replan import replan
+from planner.scheduling.repair.replan import neighbourhoods, replan, stuck
 from tests.unit.scheduling.workshops import (
     MONDAY,
     evenings_and_mornings,
@@ -146,3 +146,40 @@ def test_persons_with_hours_of_their_own_are_counted():
     answer = replan(tables, [None] * 6, tolerance=0, effort=QUICK, steps=300, there=there)
     sound(tables._replace(persons=1), answer)
     assert timedelta(minutes=int(answer.timing.finish)) >= timedelta(minutes=500 + 6 * 15)
+
+
+def begun_too_soon():
+    """A desk and an earlier plan of five batches, the first of which would have to be handled before now."""
+    printers = Printer("one", "desk", loaded="PLA"), Printer("two", "desk", loaded="PLA")
+    workshop = make_workshop(evenings_and_mornings(), *printers)
+    tables = tables_for([make_batch(f"bed {n}", 200.0) for n in range(5)], workshop)
+    desk = Desk(tables, persons_there(tables))
+    made = place(desk, ((0, 2, 4), (1, 3)), [None] * 5)
+    was = [(int(b % 2), made.start[b]) for b in range(5)]
+    return desk, [(0, was[0][1] - 1), *was[1:]]
+
+
+def test_a_batch_whose_handling_would_have_begun_cannot_stay():
+    """A minute makes it too soon, whatever runs before it; and nobody starts a run when nobody is there."""
+    desk, was = begun_too_soon()
+    assert stuck(desk, was) == {0}
+    assert stuck(desk, [(0, was[0][1] + 1), *was[1:]]) == set()
+    assert stuck(desk, [(0, was[0][1] + 1), (1, int(desk.tables.closes[0]) + 1), *was[2:]]) == {1}
+
+
+def test_what_cannot_stay_may_move_in_every_exact_model():
+    """Else none of them has an answer, and all that the search of the whole moved stays moved."""
+    desk, was = begun_too_soon()
+    known = place(desk, ((4, 2, 0), (3, 1)), was)
+    looked = list(neighbourhoods(was, known, stuck(desk, was)))
+    assert looked
+    assert all(0 in loose for loose in looked)
+
+
+def test_no_fewer_than_those_that_cannot_stay_is_a_proof():
+    """With a day of tolerance one of five moves, and that is known to be the least."""
+    desk, was = begun_too_soon()
+    answer = replan(desk.tables, was, tolerance=1440, effort=NORMAL, steps=300)
+    sound(desk.tables, answer)
+    assert answer.proved
+    assert answer.kept == (False, True, True, True, True)
