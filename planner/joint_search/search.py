@@ -24,7 +24,7 @@ from planner.joint_search.surest import surest
 from planner.model.batch import Batch
 from planner.model.effort import QUICK
 from planner.model.schedule import Buying, Schedule
-from planner.scheduling.plan import beds_bound, schedule_batches
+from planner.scheduling.plan import beds_bound, schedule_ways
 from planner.scheduling.spools.spools import assign_spools
 from planner.scheduling.visits import visits_of
 
@@ -117,6 +117,8 @@ def _composed(
 def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) -> Composition:
     """Beds that are laid already, scheduled; those of one ``origin`` (by name) lie alike and stay so.
 
+    Fewer changes of filament are tried for, and taken where no goal that comes first is the worse for it.
+
     Raises
     ------
     Infeasible
@@ -124,8 +126,8 @@ def composed_of(task: ComposeTask, bedding: Bedding, origin: Mapping[str, str]) 
     """
     order = order_of(task.prefer)
     maker = BedMaker(task)
-    first = _scheduled(bedding, maker)
-    made, buying = settled(first, [first], order, maker)
+    found = list(_ways(bedding, maker))
+    made, buying = settled(_winner(found, order, task), found, order, maker)
     whatever_beds = free_bound(_instance(maker, [made]), _minutes(made))
     marked = tuple(replace(batch, repeats=origin[batch.name]) for batch in made.bedding.batches)
     made = replace(made, bedding=replace(made.bedding, batches=marked))
@@ -181,7 +183,7 @@ def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[],
         if halt():
             return
         try:
-            made = _scheduled(bedding, maker)
+            made = next(_ways(bedding, maker))
         except Infeasible as error:
             refused = refused or error
             continue
@@ -191,18 +193,18 @@ def _caps(maker: BedMaker, take: Callable[[Candidate], None], halt: Callable[[],
         raise refused
 
 
-def _scheduled(bedding: Bedding, maker: BedMaker) -> Candidate:
-    """Beds as they lie, in the order that the schedule's own search finds."""
+def _ways(bedding: Bedding, maker: BedMaker) -> Iterator[Candidate]:
+    """Beds as they lie, in the order that the search for times finds; then with fewer changes, if any."""
     task = maker.task
-    schedule = schedule_batches(
+    found = schedule_ways(
         bedding.batches,
         task.workshop,
         task.start,
         section_of=ranks(bedding.batches, task),
-        effort=task.effort,
+        steps=task.effort.schedule_steps,
         seed=task.seed,
     )
-    return candidate(bedding, schedule, maker)
+    return (candidate(bedding, schedule, maker) for schedule in found)
 
 
 def _instance(maker: BedMaker, found: Sequence[Candidate]) -> Instance:

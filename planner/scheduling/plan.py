@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import datetime
 
 from planner.errors import Infeasible
@@ -11,7 +12,7 @@ from planner.model.batch import Batch
 from planner.model.effort import Effort
 from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
-from planner.scheduling.annealing.improve import SMALL_WORKSHOP, Cooling, Weights, improve
+from planner.scheduling.annealing.improve import SMALL_WORKSHOP, Cooling, Weights, changes_of, ease, improve
 from planner.scheduling.annealing.parts import search_in_parts
 from planner.scheduling.annealing.towards import towards
 from planner.scheduling.bounds.bound import area_bound
@@ -26,6 +27,7 @@ from planner.scheduling.timetable import runs_of, schedule_of
 MINUTES_PER_DAY = 24 * 60
 WEIGHTS = Weights(change=0.01, early=0.003, power=32.0)
 COOLING = Cooling(0.1, 0.002)
+EASE_TIMES = 3  # the steps of the search, for fewer changes of filament from what it found
 AMBITION = 0.96  # of the finish that was found, for a large workshop to end by
 EXACT_FROM = 5.0  # proof time from which the exact model is asked, too; before, it proves nothing more
 SLOT_SHARE = 0.4  # of the proof time then
@@ -57,13 +59,37 @@ def schedule_batches(
     Infeasible
         when a batch has no printer, or nobody is there long enough to handle it
     """
-    tables, first = problem_of(batches, workshop, start, section_of)
     steps = effort.schedule_steps if steps is None else steps
+    return next(schedule_ways(batches, workshop, start, section_of=section_of, steps=steps, seed=seed))
+
+
+def schedule_ways(
+    batches: Sequence[Batch],
+    workshop: Workshop,
+    start: datetime,
+    *,
+    section_of: Mapping[str, int],
+    steps: int,
+    seed: int,
+) -> Iterator[Schedule]:
+    """The schedule of `schedule_batches`; then one with fewer changes of filament that ends no later, if any.
+
+    Raises
+    ------
+    Infeasible
+        as for `schedule_batches`
+    """
+    tables, first = problem_of(batches, workshop, start, section_of)
+    bound = area_bound(tables) if batches else None
     timing = improve(tables, first, steps=steps, seed=seed, weights=WEIGHTS, cooling=COOLING)
     if len(workshop.printers) > SMALL_WORKSHOP and not workshop.attendance.named:
         timing = _sooner(tables, timing, steps, seed)
-    runs = runs_of(timing, tables, batches, workshop, start)
-    return schedule_of(runs, batches, workshop, start, area_bound(tables) if batches else None)
+    yield schedule_of(runs_of(timing, tables, batches, workshop, start), batches, workshop, start, bound)
+    eased = ease(tables, timing, steps=EASE_TIMES * steps, seed=seed)
+    if changes_of(tables, eased) < changes_of(tables, timing):
+        with suppress(Infeasible):  # persons with hours of their own may not be there for this one
+            runs = runs_of(eased, tables, batches, workshop, start)
+            yield schedule_of(runs, batches, workshop, start, bound)
 
 
 def problem_of(

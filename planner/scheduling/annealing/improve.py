@@ -40,7 +40,7 @@ class Cooling:
     cold: float = 0.001
 
 
-EASE, EASE_COOLING = Weights(change=1.0, power=32.0), Cooling(0.5, 0.03)
+EASE, EASE_COOLING = Weights(change=1.0, power=32.0), Cooling(1.0, 0.03)
 
 
 def improve(

@@ -45,8 +45,8 @@ def test_it_is_told_once_before_any_bed_of_the_search_is_scheduled(
 ) -> None:
     """And the plan is the very same as without anybody who is told."""
     order: list[str] = []
-    scheduled = search._scheduled
-    monkeypatch.setattr(search, "_scheduled", lambda *words: order.append("search") or scheduled(*words))
+    ways = search._ways
+    monkeypatch.setattr(search, "_ways", lambda *words: order.append("search") or ways(*words))
     made = search.compose(task, first=lambda *_: order.append("told"))
     assert order[0] == "told"
     assert order.count("told") == 1

@@ -14,6 +14,7 @@ from planner.joint_search.search import compose
 from planner.joint_search.sections import pairs_of
 from planner.model.away import Away
 from planner.model.effort import NORMAL, THOROUGH
+from planner.scheduling import plan
 from planner.scheduling.verify import verify_schedule
 from tests.unit.joint_search.tasks import make_task
 
@@ -39,6 +40,21 @@ def test_beds_and_sequence_together_never_end_later_than_the_best_cap(task, monk
     together = values(task)["finish"]
     monkeypatch.setattr(search, "_jointly", lambda *_: None)
     assert together <= values(task)["finish"] + 1e-9
+
+
+def test_beds_that_are_laid_are_tried_with_fewer_changes_of_filament(monkeypatch):
+    """Six times the beds of one airframe: fewer changes than the search for times leaves, and no later."""
+    task = make_task(seed=1, parts=24, printers=3)
+    one = compose(task)
+    laid = [replace(b, name=f"{n} {b.name}") for n in range(6) for b in one.batches]
+    origin = {b.name: b.name.split(" ", 1)[1] for b in laid}
+    made = search.composed_of(task, beds.Bedding(tuple(laid), ()), origin)
+    assert verify_schedule(made.schedule, made.spools, made.batches, task.workshop, task.start) == ()
+    monkeypatch.setattr(plan, "EASE_TIMES", 0)
+    plain = search.composed_of(task, beds.Bedding(tuple(laid), ()), origin)
+    found, before = ({goal.name: goal.value for goal in one.goals} for one in (made, plain))
+    assert found["changeovers"] < before["changeovers"]
+    assert found["finish"] <= before["finish"] + 1e-9
 
 
 def test_what_is_proved_of_the_printers_that_stay_is_not_told_of_all(task, monkeypatch):

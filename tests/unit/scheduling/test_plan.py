@@ -1,6 +1,7 @@
 """Batches to schedule."""
 
 from datetime import UTC, datetime, time, timedelta
+from itertools import pairwise
 
 import pytest
 
@@ -9,7 +10,7 @@ from planner.model.attendance import Absence, Attendance, WeeklyWindow
 from planner.model.effort import QUICK
 from planner.model.printer import Printer
 from planner.scheduling.annealing.improve import Weights, changes_of, ease, improve
-from planner.scheduling.plan import COOLING, WEIGHTS, schedule_batches
+from planner.scheduling.plan import COOLING, WEIGHTS, schedule_batches, schedule_ways
 from planner.scheduling.problem.calendar import windows
 from planner.scheduling.problem.dispatch import dispatch
 from planner.scheduling.problem.problem import compile_tables
@@ -140,6 +141,36 @@ def test_easing_ends_no_later_and_changes_filament_no_more_often():
         assert changes_of(tables, eased) <= changes_of(tables, plain)
         saved += changes_of(tables, plain) - changes_of(tables, eased)
     assert saved > 0
+
+
+def test_a_second_way_has_fewer_changes_ends_no_later_and_is_sound():
+    """Beds in two filaments by turns on two printers, and random workshops; changes counted by runs."""
+    shops = [random_case(seed) for seed in range(6)]
+    names = ["PLA", "foaming PLA"]
+    mixed = [make_batch(str(n), 90.0 + 31.0 * n, filament=names[n % 2]) for n in range(14)]
+    printers = (Printer("one", "desk", loaded="PLA"), Printer("two", "desk"))
+    shops.append((mixed, make_workshop(evenings_and_mornings(), *printers)))
+    saved = 0
+    for batches, workshop in shops:
+        first, *others = schedule_ways(batches, workshop, MONDAY, section_of={}, steps=60, seed=1)
+        assert first == plan(batches, workshop, steps=60)
+        for other in others:
+            other, uses = spooled(other, batches, workshop, MONDAY)
+            assert verify_schedule(other, uses, batches, workshop, MONDAY) == ()
+            assert other.makespan_h <= first.makespan_h + 1e-9
+            assert changes(other, batches, workshop) < changes(first, batches, workshop)
+            saved += 1
+    assert saved > 0
+
+
+def changes(schedule, batches, workshop):
+    """How often the filament on a printer is another one than before, by the runs."""
+    filament = {batch.name: batch.filament for batch in batches}
+    lines = {}
+    for run in sorted(schedule.runs, key=lambda run: run.start):
+        lines.setdefault(run.printer, []).append(filament[run.batch])
+    loaded = {printer.name: printer.loaded for printer in workshop.printers}
+    return sum(a != b for p, line in lines.items() for a, b in pairwise([loaded[p], *line]))
 
 
 @pytest.mark.parametrize("days", [35, 130])
