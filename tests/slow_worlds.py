@@ -22,6 +22,19 @@ class Bed:
 
 
 @dataclass
+class Load:
+    """Spools in a dryer: planned minutes, how long they must dry, what must be out, and over, before."""
+
+    put_in: int
+    take_out: int
+    dries: int
+    follows: list[int]
+    beds: list[int]
+    since: int = -1
+    out: int = -1
+
+
+@dataclass
 class Machine:
     """A printer and what it does now."""
 
@@ -39,6 +52,8 @@ def finish_of(
     persons: Sequence[int],
     hands: tuple[int, int, int],
     cool: int,
+    loads: Sequence[Load] = (),
+    needs: Sequence[Sequence[int]] = (),
 ) -> int:
     """The minute at which the last bed is done; -1 where that is never.
 
@@ -46,12 +61,14 @@ def finish_of(
     ----------
     persons : how many are there in each minute
     hands : minutes to start, to clear, to change
+    needs : loads that each bed needs dry
     """
     starting, clearing, changing = hands
     machines = [Machine([n for n, bed in enumerate(beds) if bed.printer == p], 0) for p in range(printers)]
     for machine in machines:
         machine.line.sort(key=lambda n: beds[n].begin)
     tries, done, finish = [0] * len(beds), 0, 0
+    over: set[int] = set()
     for minute in range(len(persons)):
         for machine in machines:  # what ends, ends before anybody looks
             if machine.doing == "printing":
@@ -61,6 +78,7 @@ def finish_of(
                 if minute >= machine.until or (wrong and fails and persons[minute] > 0):
                     number = machine.line.pop(0)
                     machine.doing, machine.until = "cooling", minute + cool
+                    over.add(number)
                     if wrong:
                         machine.line.append(number)
                     else:
@@ -69,6 +87,8 @@ def finish_of(
                 machine.doing = "cold"
         if done == len(beds):
             return finish
+        if persons[minute]:
+            _at_the_dryers(minute, loads, over)
         for machine in machines:
             if machine.doing == "handled" and minute >= machine.until:
                 number = machine.line[0]
@@ -80,11 +100,29 @@ def finish_of(
             if machine.doing != "cold" or not machine.line:
                 continue
             bed = beds[machine.line[0]]
-            needs = starting + clearing * machine.lies + changing * (machine.loaded != bed.filament)
-            if tries[machine.line[0]] == 0 and minute < bed.begin - needs:
-                continue
-            block = persons[minute : minute + needs]
+            needed = starting + clearing * machine.lies + changing * (machine.loaded != bed.filament)
+            early = tries[machine.line[0]] == 0 and minute < bed.begin - needed
+            block = persons[minute : minute + needed]
             busy = sum(other.doing == "handled" for other in machines)
-            if len(block) == needs and min(block) > busy:
-                machine.doing, machine.until = "handled", minute + needs
+            if (
+                not early
+                and _dry(needs, loads, machine.line[0])
+                and len(block) == needed
+                and min(block) > busy
+            ):
+                machine.doing, machine.until = "handled", minute + needed
     return -1
+
+
+def _at_the_dryers(minute: int, loads: Sequence[Load], over: set[int]) -> None:
+    """Somebody takes out what is dry, not before its time, and puts in what may go in."""
+    for load in loads:
+        free = all(loads[n].out >= 0 for n in load.follows) and over.issuperset(load.beds)
+        if 0 <= load.since <= minute - load.dries and load.out < 0 and minute >= load.take_out:
+            load.out = minute
+        elif load.since < 0 and minute >= load.put_in and free:
+            load.since = minute
+
+
+def _dry(needs: Sequence[Sequence[int]], loads: Sequence[Load], bed: int) -> bool:
+    return not needs or all(loads[n].out >= 0 for n in needs[bed])

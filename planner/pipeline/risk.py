@@ -17,6 +17,7 @@ from planner.model.risk import BedRisk, Chances, FilamentRisk, FinishShare, Risk
 from planner.model.workshop import Workshop
 from planner.scheduling.problem.calendar import at_minute, zone_of
 from planner.scheduling.simulation.livable import Livable, LivableBed
+from planner.scheduling.simulation.slots import slots_of
 from planner.scheduling.simulation.workplace import workplace_of
 from planner.scheduling.simulation.worlds import Worlds, at_share, live_through
 from planner.weights.spread import Z_HIGH
@@ -72,13 +73,14 @@ def livable_of(plan: Plan) -> Livable:
         shop.change_purge_g,
         chances_of(shop, plan.taught, RiskAsked(), plan.seed),
         workplace_of(plan.schedule, plan.batches, shop, plan.start, covered),
+        slots_of(plan.schedule, shop, plan.start),
     )
 
 
 def risk_in(plan: Livable, asked: RiskAsked) -> Risk:
     """What comes of the worlds that are asked for."""
     chances = replace(plan.chances, asked=asked)
-    worlds = live_through(plan.work, [bed.printer for bed in plan.beds], plan.printers, chances)
+    worlds = live_through(plan.work, plan.dryers, [bed.printer for bed in plan.beds], plan.printers, chances)
     return risk_of(plan, worlds, chances)
 
 

@@ -42,13 +42,25 @@ class LivedBedRecord(Record, frozen=True, kw_only=True):
     watch_minutes: Amount
     attended: bool
     running: bool
+    needs_loads: list[Count]
+    frees_loads: list[Count]
+
+
+class LoadRecord(Record, frozen=True, kw_only=True):
+    """Spools that are in a dryer together, and the loads that are out of it before them, by number."""
+
+    put_in: float
+    take_out: float
+    dry_minutes: Amount
+    follows: list[Count]
 
 
 class WorldsRecord(Record, frozen=True, kw_only=True):
     """A timed plan, its workplace and its chances.
 
     ``there`` has since, until and persons; ``shut`` printer or -1, material or -1, since and until;
-    ``visits`` begin, and until when nobody is there where one is missed.
+    ``visits`` begin, and until when nobody is there where one is missed. Beds name the loads of dryers that
+    they need dry, and those that wait for their spools.
     """
 
     schema: int
@@ -68,6 +80,7 @@ class WorldsRecord(Record, frozen=True, kw_only=True):
     there: list[tuple[float, float, float]]
     shut: list[tuple[float, float, float, float]]
     visits: list[tuple[float, float]]
+    loads: list[LoadRecord]
 
 
 def wrong_in(told: WorldsRecord) -> str:
@@ -88,4 +101,14 @@ def wrong_in(told: WorldsRecord) -> str:
         return "a window of attendance ends before it begins"
     if any(one[1] > other[0] for one, other in zip(told.there, told.there[1:], strict=False)):
         return "windows of attendance overlap"
+    return _wrong_loads(told)
+
+
+def _wrong_loads(told: WorldsRecord) -> str:
+    """Each is in before it is out, and follows one of those before it; beds name loads that are there."""
+    for n, load in enumerate(told.loads):
+        if load.dry_minutes > load.take_out - load.put_in or any(one >= n for one in load.follows):
+            return "a load of a dryer is told that cannot be"
+    if any(load >= len(told.loads) for bed in told.beds for load in (*bed.needs_loads, *bed.frees_loads)):
+        return "a load of a dryer is told that is not there"
     return ""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -11,11 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.errors import RecordError
-from planner.model.risk import Chances, RiskAsked
-from planner.plan_record.worlds import SCHEMA, LivedBedRecord, LivedPrinterRecord, WorldsRecord, wrong_in
+from planner.io.results.worlds_arrays import chances_from, dryers_from, workplace_from
+from planner.plan_record.worlds import (
+    SCHEMA,
+    LivedBedRecord,
+    LivedPrinterRecord,
+    LoadRecord,
+    WorldsRecord,
+    wrong_in,
+)
 from planner.scheduling.simulation.livable import Livable, LivableBed
-from planner.scheduling.simulation.workplace import queue_of
-from planner.scheduling.simulation.worlds_kernel import Workplace
+from planner.scheduling.simulation.presence_kernel import NOBODY, Dryers
 
 WORLDS = "worlds.json"
 _AGAIN = "Plan again: it is written with every plan in which something runs."
@@ -34,7 +39,7 @@ def worlds_text(plan: Livable) -> bytes:
             seed=plan.chances.seed,
             rest=plan.chances.rest,
             printers=[_printer(n, name, plan) for n, name in enumerate(plan.printers)],
-            beds=[_bed(n, bed, work) for n, bed in enumerate(plan.beds)],
+            beds=[_bed(n, bed, plan) for n, bed in enumerate(plan.beds)],
             start_minutes=work.start,
             clear_minutes=work.clear,
             change_minutes=work.change,
@@ -43,6 +48,7 @@ def worlds_text(plan: Livable) -> bytes:
             there=work.there.tolist(),
             shut=work.shut.tolist(),
             visits=work.visits.tolist(),
+            loads=[_load(n, plan.dryers) for n in range(len(plan.dryers.loads))],
         )
     )
 
@@ -61,7 +67,8 @@ def _printer(n: int, name: str, plan: Livable) -> LivedPrinterRecord:
     )
 
 
-def _bed(n: int, bed: LivableBed, work: Workplace) -> LivedBedRecord:
+def _bed(n: int, bed: LivableBed, plan: Livable) -> LivedBedRecord:
+    work, dryers = plan.work, plan.dryers
     return LivedBedRecord(
         name=bed.name,
         printer=bed.printer,
@@ -76,7 +83,18 @@ def _bed(n: int, bed: LivableBed, work: Workplace) -> LivedBedRecord:
         watch_minutes=float(work.watch[n]),
         attended=bool(work.attended[n]),
         running=bool(work.running[n]),
+        needs_loads=_named(dryers.needs_dry[n]),
+        frees_loads=_named(dryers.frees[n]),
     )
+
+
+def _load(n: int, dryers: Dryers) -> LoadRecord:
+    put_in, take_out, dries = dryers.loads[n].tolist()
+    return LoadRecord(put_in=put_in, take_out=take_out, dry_minutes=dries, follows=_named(dryers.follows[n]))
+
+
+def _named(row: NDArray[np.int32]) -> list[int]:
+    return [one for one in row.tolist() if one != NOBODY]
 
 
 def read_worlds(folder: Path) -> Livable:
@@ -109,51 +127,7 @@ def read_worlds(folder: Path) -> Livable:
         tuple(LivableBed(b.name, b.printer, b.filament, b.grams, b.purge_g) for b in told.beds),
         told.run_purge_g,
         told.change_purge_g,
-        _chances(told),
-        _workplace(told),
+        chances_from(told),
+        workplace_from(told),
+        dryers_from(told),
     )
-
-
-def _chances(told: WorldsRecord) -> Chances:
-    rates = {one.name: one.failures_per_hour for one in told.printers}
-    spreads = {one.name: one.spread for one in told.printers}
-    return Chances(RiskAsked(), told.seed, rates, spreads, told.rest)
-
-
-def _workplace(told: WorldsRecord) -> Workplace:
-    beds, printers = told.beds, told.printers
-    begins = _floats([one.begins for one in beds])
-    return Workplace(
-        queue=queue_of([one.printer for one in beds], begins.tolist(), len(printers)),
-        minutes=_floats([one.minutes for one in beds]),
-        heat_up=_floats([one.heat_up_minutes for one in beds]),
-        begins=begins,
-        running=_ints([one.running for one in beds]),
-        material=_ints([one.material for one in beds]),
-        fit=_ints([one.fit for one in beds]),
-        attended=_ints([one.attended for one in beds]),
-        watch=_floats([one.watch_minutes for one in beds]),
-        loaded=_ints([one.loaded for one in printers]),
-        fitted=_ints([one.fitted for one in printers]),
-        covered=_ints([one.covered for one in printers]),
-        cool=_floats([one.cool_minutes for one in printers]),
-        refit=np.array([one.refit_minutes for one in printers], dtype=np.float64),
-        clear=told.clear_minutes,
-        change=told.change_minutes,
-        start=told.start_minutes,
-        there=_rows(told.there, 3),
-        shut=_rows(told.shut, 4),
-        visits=_rows(told.visits, 2),
-    )
-
-
-def _floats(values: Sequence[float]) -> NDArray[np.float64]:
-    return np.array(values, dtype=np.float64)
-
-
-def _ints(values: Sequence[int]) -> NDArray[np.int32]:
-    return np.array(values, dtype=np.int32)
-
-
-def _rows(rows: Sequence[Sequence[float]], width: int) -> NDArray[np.float64]:
-    return np.array(rows, dtype=np.float64).reshape(len(rows), width)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from planner.model.risk import Chances
-from planner.scheduling.simulation.worlds_kernel import Workplace
+from planner.scheduling.simulation.presence_kernel import Dryers, Workplace
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,3 +38,4 @@ class Livable:
     change_purge_g: float
     chances: Chances
     work: Workplace
+    dryers: Dryers

@@ -22,7 +22,7 @@ from planner.scheduling.problem.calendar import (
     windows,
 )
 from planner.scheduling.problem.problem import NOTHING_LOADED, fits_of
-from planner.scheduling.simulation.worlds_kernel import NOBODY, Workplace
+from planner.scheduling.simulation.presence_kernel import NOBODY, Workplace
 
 MINUTES_PER_DAY = 24 * 60
 TIMES_AS_LONG = 3  # as planned: how far a world may go before it counts as unfinished, and four weeks more

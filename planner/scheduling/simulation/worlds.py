@@ -14,8 +14,10 @@ from planner.model.batch import Batch
 from planner.model.risk import Chances
 from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
+from planner.scheduling.simulation.presence_kernel import Dryers, Workplace
+from planner.scheduling.simulation.slots import slots_of
 from planner.scheduling.simulation.workplace import workplace_of
-from planner.scheduling.simulation.worlds_kernel import Fate, Lived, Workplace, live_all
+from planner.scheduling.simulation.worlds_kernel import Fate, Lived, live_all
 
 AT_ONCE = 256  # worlds that are drawn together
 TRIES = 12  # of one bed, after which a world counts as unfinished
@@ -67,22 +69,25 @@ def lived_through(
     """
     work = workplace_of(schedule, batches, workshop, start, covered)
     names = [printer.name for printer in workshop.printers]
-    return live_through(work, [names.index(run.printer) for run in schedule.runs], names, chances)
+    dryers = slots_of(schedule, workshop, start)
+    return live_through(work, dryers, [names.index(run.printer) for run in schedule.runs], names, chances)
 
 
-def live_through(work: Workplace, printers: Sequence[int], names: Sequence[str], chances: Chances) -> Worlds:
+def live_through(
+    work: Workplace, dryers: Dryers, printers: Sequence[int], names: Sequence[str], chances: Chances
+) -> Worlds:
     """The same of a workplace that is made, with the printer of each bed by its place in ``names``."""
-    found = [lived_in(work, fate) for fate in _fates(work, printers, names, chances)]
+    found = [lived_in(work, dryers, fate) for fate in _fates(work, printers, names, chances)]
     return Worlds(Lived(*(np.concatenate(arrays) for arrays in zip(*found, strict=True))))
 
 
-def lived_in(work: Workplace, fate: Fate) -> Lived:
+def lived_in(work: Workplace, dryers: Dryers, fate: Fate) -> Lived:
     """What comes of worlds whose fate is known."""
     worlds, beds = fate.times.shape
     changes, tries, decides = np.zeros((3, worlds, beds), dtype=np.int32)
     spoilt, sooner = np.zeros((2, worlds, beds))
     lived = Lived(np.zeros(worlds), spoilt, changes, tries, decides, sooner)
-    live_all(work, fate, lived)
+    live_all(work, dryers, fate, lived)
     return lived
 
 

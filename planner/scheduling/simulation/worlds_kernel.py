@@ -5,40 +5,19 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.compiled.jit import compiled
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int32]
-CLOSE = 1e-9  # minutes
-NEVER = np.inf
-NOBODY = -1
-
-
-class Workplace(NamedTuple):
-    """A timed plan as arrays; times are minutes after its start."""
-
-    queue: Ints  # (printers, beds) beds in their order, -1 behind the last
-    minutes: Floats  # (beds,) that a bed is to last; of one that prints already, those that are left
-    heat_up: Floats  # (beds,) of these, minutes that are the same in every world
-    begins: Floats  # (beds,) planned begin of printing
-    running: Ints  # (beds,) 1: it prints already
-    material: Ints  # (beds,)
-    fit: Ints  # (beds,)
-    attended: Ints  # (beds,) 1: somebody must be there during the whole run
-    watch: Floats  # (beds,) minutes of watching after the start
-    loaded: Ints  # (printers,) material at the start, -1: none
-    fitted: Ints  # (printers,)
-    covered: Ints  # (printers,) 1: a bed must be cleared before the first run
-    cool: Floats  # (printers,)
-    refit: Floats  # (printers, fits, fits)
-    clear: float
-    change: float
-    start: float
-    there: Floats  # (segments, 3) since, until, persons
-    shut: Floats  # (spans, 4) printer or -1, material or -1, since, until
-    visits: Floats  # (visits, 2) begin, and until when nobody is there where it is missed
+from planner.scheduling.simulation.presence_kernel import (
+    CLOSE,
+    NEVER,
+    NOBODY,
+    Dryers,
+    Floats,
+    Ints,
+    Workplace,
+    gap_end,
+)
+from planner.scheduling.simulation.slots_kernel import UNKNOWN, dry_from, freed, taken_out, waited_for
 
 
 class Fate(NamedTuple):
@@ -58,35 +37,6 @@ class Lived(NamedTuple):
     tries: Ints  # (worlds, beds)
     decides: Ints  # (worlds, beds) 1: on the chain that decides the finish
     sooner: Floats  # (worlds, beds) minutes sooner without the trouble of that bed; 0 off the chain
-
-
-@compiled(nogil=True)
-def gap_end(work: Workplace, missed: Ints, at: float, until: float) -> float:
-    """Where nobody is there for all of a stretch: the moment before which no other one can begin, else -1."""
-    n = len(work.there)
-    low, high = 0, n
-    while low < high:
-        middle = (low + high) // 2
-        if work.there[middle, 1] > at + CLOSE:
-            high = middle
-        else:
-            low = middle + 1
-    if low == n:
-        return NEVER
-    if work.there[low, 0] > at + CLOSE:
-        return float(work.there[low, 0])
-    while work.there[low, 1] < until - CLOSE:
-        if low + 1 == n:
-            return NEVER
-        if work.there[low + 1, 0] > work.there[low, 1] + CLOSE:
-            return float(work.there[low + 1, 0])
-        low += 1
-    for visit in range(len(missed)):
-        if missed[visit] == 1:
-            since, back = work.visits[visit, 0], work.visits[visit, 1]
-            if since < max(until, at + 2.0 * CLOSE) - CLOSE and back > at + CLOSE:
-                return float(back)
-    return -1.0
 
 
 @compiled(nogil=True)
@@ -149,6 +99,7 @@ def handling(work: Workplace, printer: int, bed: int, lies: int, on: int, fitted
 @compiled(nogil=True)
 def live(
     work: Workplace,
+    dryers: Dryers,
     times: Floats,
     fails: Floats,
     missed: Ints,
@@ -167,6 +118,12 @@ def live(
     who, pushed = np.zeros(beds * most, dtype=np.int32), np.zeros(beds * most, dtype=np.int32)
     busy = np.zeros(beds * most)
     needs = np.zeros(3)
+    loads = len(dryers.loads)
+    left, by = np.zeros(loads, dtype=np.int32), np.full(loads, NOBODY, dtype=np.int32)
+    free, out = np.zeros(loads), np.full(loads, UNKNOWN)
+    if loads > 0:
+        waited_for(dryers, left)
+        taken_out(work, dryers, missed, left, free, by, out)
     for bed in range(beds):
         spoilt[bed], changes[bed], tries[bed], decides[bed] = 0.0, 0, 0, 0
     for printer in range(printers):
@@ -176,11 +133,11 @@ def live(
     finish, deciding, count = 0.0, NOBODY, 0
     while True:
         best, chosen, waits = NEVER, NOBODY, NOBODY
-        left = False
+        open_ = False
         for printer in range(printers):
             if done[printer] == length[printer]:
                 continue
-            left = True
+            open_ = True
             bed = line[printer, done[printer]]
             if work.running[bed] == 1 and tries[bed] == 0:
                 best, chosen, waits = -1.0, printer, NOBODY
@@ -192,13 +149,18 @@ def live(
             soonest = ready[printer]
             if tries[bed] == 0:
                 soonest = max(soonest, work.begins[bed] - needs[0])
+            if loads > 0:
+                dry, _ = dry_from(dryers, bed, out)
+                if dry == UNKNOWN:  # its spools are still printed from by another bed
+                    continue
+                soonest = max(soonest, dry)
             at, waiting = first_time(work, missed, busy[:count], soonest, needs, bed, printer)
             if at == NEVER:  # a run that must be attended: its bed is cleared and fitted in hours before
                 needs[1] = max(needs[0], work.start + min(watched, work.minutes[bed]))
                 at, waiting = first_time(work, missed, busy[:count], soonest, needs, bed, printer)
             if at < best - CLOSE:
                 best, chosen, waits = at, printer, waiting
-        if not left:
+        if not open_:
             break
         if chosen == NOBODY:
             finish, deciding = NEVER, NOBODY
@@ -210,8 +172,12 @@ def live(
         busy[count] = 0.0 if begun else at
         pushed[count] = NOBODY
         if not begun:
+            dry, load = dry_from(dryers, bed, out) if loads > 0 else (0.0, NOBODY)
+            as_planned = work.begins[bed] - hand if tries[bed] == 0 else 0.0
             if waits != NOBODY:
                 pushed[count] = waits
+            elif load != NOBODY and dry > max(ready[chosen], as_planned) + CLOSE:
+                pushed[count] = by[load]
             elif tries[bed] > 0 or (
                 at > work.begins[bed] + CLOSE and ready[chosen] > work.begins[bed] - hand + CLOSE
             ):
@@ -236,6 +202,9 @@ def live(
             length[chosen] += 1
         elif end > finish + CLOSE or deciding == NOBODY:
             finish, deciding = end, count
+        if loads > 0 and tries[bed] == 1:
+            freed(dryers, bed, end, count, left, free, by)
+            taken_out(work, dryers, missed, left, free, by, out)
         who[count], last[chosen] = bed, count
         ready[chosen] = end + work.cool[chosen]
         lies[chosen], on[chosen], fitted[chosen] = 1, work.material[bed], work.fit[bed]
@@ -248,20 +217,20 @@ def live(
 
 
 @compiled(nogil=True)
-def live_all(work: Workplace, fate: Fate, lived: Lived) -> None:
+def live_all(work: Workplace, dryers: Dryers, fate: Fate, lived: Lived) -> None:
     """Every world, and each again without the trouble of each bed on the chain that decides it."""
     beds = len(work.minutes)
     spoilt, ints = np.zeros(beds), np.zeros((3, beds), dtype=np.int32)
     for world in range(len(fate.times)):
         times, fails, missed = fate.times[world], fate.fails[world], fate.missed[world]
         lived.finish[world] = live(
-            work, times, fails, missed, NOBODY,
+            work, dryers, times, fails, missed, NOBODY,
             lived.spoilt[world], lived.changes[world], lived.tries[world], lived.decides[world],
         )  # fmt: skip
         if lived.finish[world] == NEVER:
             continue
         for bed in range(beds):
             if lived.decides[world, bed] == 1:
-                other = live(work, times, fails, missed, bed, spoilt, ints[0], ints[1], ints[2])
+                other = live(work, dryers, times, fails, missed, bed, spoilt, ints[0], ints[1], ints[2])
                 if other < NEVER:
                     lived.sooner[world, bed] = lived.finish[world] - other

@@ -5,23 +5,29 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
+import msgspec
 import pytest
 
-from planner.errors import RecordError
+from planner.errors import Infeasible, RecordError
+from planner.io.results.worlds_arrays import chances_from
 from planner.io.results.worlds_file import WORLDS, read_worlds, worlds_text
+from planner.model.drying import DryerLoad
 from planner.model.effort import QUICK
 from planner.model.risk import RiskAsked
 from planner.pipeline.risk import livable_of, risk_in, with_risk
+from planner.plan_record.worlds import WorldsRecord
 from planner.scheduling.plan import schedule_batches
 from planner.scheduling.simulation.livable import Livable
 from tests.kits.mixed_shop import mixed_shop
 from tests.plan_samples import sample_plan
 
 PLAN = sample_plan()
+HOUR = timedelta(hours=1)
 
 
 def kept(folder: Path, plan: Livable) -> Livable:
@@ -36,6 +42,25 @@ def test_the_risk_of_a_plan_that_is_there_is_that_of_planning(tmp_path: Path, as
     assert risk_in(kept(tmp_path, livable_of(PLAN)), asked) == with_risk(PLAN, asked).risk
 
 
+def test_loads_of_dryers_are_kept(tmp_path: Path) -> None:
+    """Each with those before it, and the beds that wait for it or that it waits for."""
+    first = PLAN.schedule.runs[0]
+    spool, kind = first.draws[0].spool, PLAN.batches[0].filament
+    slots = [(-5, -2, ("gone",)), (-1, 0, (spool,)), (0, 1, ("other",)), (90, 98, (spool,))]
+    drying = tuple(
+        DryerLoad(1, kind, spools, first.start + since * HOUR, first.start + until * HOUR)
+        for since, until, spools in slots
+    )
+    plan = replace(PLAN, schedule=replace(PLAN.schedule, drying=drying))
+    made = livable_of(plan)
+    again = kept(tmp_path, made)
+    assert made.dryers.loads.shape == (4, 3)
+    for mine, other in zip(made.dryers, again.dryers, strict=True):
+        assert (mine.dtype, mine.tolist()) == (other.dtype, other.tolist())
+    asked = RiskAsked(60, 0.2)
+    assert risk_in(again, asked) == risk_in(made, asked)
+
+
 @pytest.mark.parametrize("seed", [3, 7, 11, 16])
 def test_random_workshops_are_kept_whole(tmp_path: Path, seed: int) -> None:
     """Absences, nozzles, plates, persons with hours of their own; what lies on a bed already."""
@@ -44,7 +69,7 @@ def test_random_workshops_are_kept_whole(tmp_path: Path, seed: int) -> None:
         schedule = schedule_batches(
             shop.batches, shop.workshop, shop.start, section_of={}, effort=QUICK, seed=1
         )
-    except Exception as refused:  # no plan for that workshop
+    except Infeasible as refused:  # no plan for that workshop
         pytest.skip(str(refused))
     past = SimpleNamespace(on_bed=True, run=SimpleNamespace(printer=shop.workshop.printers[0].name))
     plan: Any = SimpleNamespace(
@@ -53,12 +78,21 @@ def test_random_workshops_are_kept_whole(tmp_path: Path, seed: int) -> None:
     )  # fmt: skip
     made = livable_of(plan)
     again = kept(tmp_path, made)
-    for name, mine, other in zip(made.work._fields, made.work, again.work, strict=True):
+    names = (*made.work._fields, *made.dryers._fields)
+    for name, mine, other in zip(
+        names, (*made.work, *made.dryers), (*again.work, *again.dryers), strict=True
+    ):
         assert (name, getattr(mine, "dtype", None)) == (name, getattr(other, "dtype", None))
         assert (mine == other) if isinstance(mine, float) else (mine.tolist() == other.tolist()), name
-    assert replace(made, work=again.work) == replace(again, work=again.work)
+    assert replace(made, work=again.work, dryers=again.dryers) == again
     asked = RiskAsked(40, 0.1)
     assert risk_in(again, asked) == risk_in(made, asked)
+
+
+def test_chances_are_those_of_the_workshop(tmp_path: Path) -> None:
+    """By printer; how many worlds is asked for later."""
+    text = worlds_text(livable_of(PLAN))
+    assert chances_from(msgspec.json.decode(text, type=WorldsRecord)) == livable_of(PLAN).chances
 
 
 def _without(key: str) -> Callable[[dict[str, Any]], Any]:

@@ -19,9 +19,10 @@ from planner.model.risk import Chances, RiskAsked
 from planner.model.schedule import Schedule
 from planner.model.workshop import Workshop
 from planner.scheduling.plan import schedule_batches
+from planner.scheduling.simulation.presence_kernel import Dryers, Workplace
 from planner.scheduling.simulation.workplace import workplace_of
 from planner.scheduling.simulation.worlds import TRIES, at_share, lived_in, lived_through
-from planner.scheduling.simulation.worlds_kernel import Fate, Lived, Workplace
+from planner.scheduling.simulation.worlds_kernel import Fate, Lived
 from tests.slow_worlds import Bed, finish_of
 from tests.unit.scheduling.workshops import make_batch, make_workshop, random_case
 
@@ -45,13 +46,21 @@ def plain(name: str, kind: str = "desk") -> Printer:
     return Printer(name, kind, loaded="PLA", heat_up_minutes=0.0, cool_down_minutes=0.0)
 
 
+def no_dryers(work: Workplace) -> Dryers:
+    """Nothing is dried."""
+    none = np.zeros((len(work.minutes), 0), dtype=np.int32)
+    return Dryers(np.zeros((0, 3)), np.zeros((0, 0), dtype=np.int32), none, none)
+
+
 def lived(work: Workplace, times: list[list[float]], fails: list[list[float]]) -> Lived:
     """Worlds by hand: times as long, and the minute at which the first try fails."""
     worlds, beds = len(times), len(times[0])
     minutes = np.full((worlds, beds, TRIES), NEVER)
     minutes[:, :, 0] = fails
     return lived_in(
-        work, Fate(np.array(times), minutes, np.zeros((worlds, len(work.visits)), dtype=np.int32))
+        work,
+        no_dryers(work),
+        Fate(np.array(times), minutes, np.zeros((worlds, len(work.visits)), dtype=np.int32)),
     )
 
 
@@ -153,7 +162,7 @@ def test_all_worlds_of_a_tiny_plan_agree_with_a_clock_that_goes_minute_by_minute
     named = {batch.name: batch for batch in batches}
     names = [printer.name for printer in shop.printers]
     worlds = list(itertools.product((0, 1), repeat=8))
-    found = lived_in(work, _fate(work, worlds))
+    found = lived_in(work, no_dryers(work), _fate(work, worlds))
     differs = 0
     for row, world in enumerate(worlds):
         beds = []
