@@ -36,7 +36,8 @@ from planner.scheduling.bounds.slot_bound import slot_bound
 from planner.scheduling.plan import COOLING, EASE_TIMES, WEIGHTS
 from planner.scheduling.problem.dispatch import Timing, dispatch
 from planner.scheduling.problem.problem import NO_SETUP, NOT_HERE, Ints, Tables, tables_of_windows
-from planner.scheduling.spools.spool_model import Demand, fewest_spools
+from planner.scheduling.spools.fewest import fewest_spools
+from planner.scheduling.spools.spool_model import Demand
 from planner.scheduling.verify import verify_schedule
 
 TICKS_PER_HOUR = 12

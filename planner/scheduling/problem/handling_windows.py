@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,13 +16,25 @@ NO_BATCH = -1
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """The tables, and how many persons are there in each tick."""
+    """The tables, and how many persons are there in each tick.
+
+    What follows from the tables is asked for a million times and kept: ``_handling`` by printer, batch and
+    the batch before, ``_shut`` by printer and batch.
+    """
 
     tables: Tables
     there: NDArray[np.int32]
+    _handling: dict[tuple[int, int, int], int] = field(default_factory=dict, compare=False, repr=False)
+    _shut: dict[tuple[int, int], list[Span]] = field(default_factory=dict, compare=False, repr=False)
 
     def handling(self, printer: int, batch: int, before: int) -> int:
         """Ticks of the person before the run begins; ``before`` is the batch before on that printer."""
+        key = printer, batch, before
+        if key not in self._handling:
+            self._handling[key] = self._ticks(printer, batch, before)
+        return self._handling[key]
+
+    def _ticks(self, printer: int, batch: int, before: int) -> int:
         t = self.tables
         ticks = t.start
         if before != NO_BATCH or t.covered[printer]:
@@ -50,9 +62,11 @@ class Desk:
 
     def shut(self, printer: int, batch: int) -> list[Span]:
         """Ticks in which the printer, or the filament of the batch, is away."""
-        rows, material = self.tables.shut, self.tables.material[batch]
-        mine = (rows[:, 0] == printer) | (rows[:, 1] == material)
-        return [(int(row[2]), int(row[3])) for row in rows[mine]]
+        if (printer, batch) not in self._shut:
+            rows, material = self.tables.shut, self.tables.material[batch]
+            mine = (rows[:, 0] == printer) | (rows[:, 1] == material)
+            self._shut[printer, batch] = [(int(row[2]), int(row[3])) for row in rows[mine]]
+        return self._shut[printer, batch]
 
     def free_at(self, free: NDArray[np.int32], printer: int, batch: int, handling: int, ready: int) -> int:
         """First tick, ready or later, at which handling can begin and the run follow it; -1: none."""

@@ -34,6 +34,7 @@ class MoveModel:
         count = len(was)
         self.on: dict[tuple[int, int], Any] = {}
         self.arcs: dict[tuple[int, int, int], Any] = {}
+        self.open_to: dict[tuple[int, int], Any] = {}
         self.start = [self._start(batch) for batch in range(count)]
         self.kept = [self._kept(batch) for batch in range(count)]
         for printer in range(len(desk.tables.release)):
@@ -135,10 +136,16 @@ class MoveModel:
         self.model.add(self.start[batch] >= ready + handling).only_enforce_if(arc)
         ticks = int(self.desk.tables.duration[batch, printer])
         for since, until in self.desk.shut(printer, batch):
-            spans = [[0, since - ticks], [until + handling, self.cap]]
-            open_to = self.cp.Domain.from_intervals([span for span in spans if span[0] <= span[1]])
+            open_to = self._open_to(since - ticks, until + handling)
             self.model.add_linear_expression_in_domain(self.start[batch], open_to).only_enforce_if(arc)
         return arc
+
+    def _open_to(self, last: int, first: int) -> Any:
+        """Starts before an absence or after it; kept, as many arcs ask for the same."""
+        if (last, first) not in self.open_to:
+            spans = [span for span in ([0, last], [first, self.cap]) if span[0] <= span[1]]
+            self.open_to[last, first] = self.cp.Domain.from_intervals(spans)
+        return self.open_to[last, first]
 
     def _handled(self, batch: int) -> Any:
         """The handling of a batch as an interval; its length follows from what runs before."""

@@ -9,8 +9,6 @@ from typing import Any
 from planner.solver import repeatable, without_tables
 
 SOLVER_SEED = 1
-DETERMINISTIC_LIMIT = 6.0  # the solver's own count of work, about seconds; never the wall clock
-TIDY_LIMIT = 0.5
 ONE_WORKER = 40  # runs up to which a second worker costs more than it brings
 NEW_SPOOL, CUT, SEALED = 1_000_000, 10_000, 100  # each outweighs any number of the next; opening one counts 1
 LOT = 2_000  # another lot of a section that asks for one: less than a change in mid-run
@@ -76,108 +74,11 @@ class Lots:
 NO_LOTS = Lots()
 
 
-def fewest_spools(
-    demands: Sequence[Demand],
-    shelf: Sequence[int],
-    full: int,
-    hint: Sequence[int],
-    *,
-    new: int | None = None,
-    tidy: bool = False,
-    since: Sequence[float] = (),
-    away: Sequence[Sequence[tuple[float, float]]] = (),
-    lots: Lots = NO_LOTS,
-) -> Served | None:
-    """Fewest new spools, then fewest changes in mid-run, fewest lots where one is asked for, fewest spools.
-
-    Of spools those that were not opened count most.
-
-    A spool is on one printer at a time. Runs are cut only where they need more than a full spool, or where
-    that saves a new one.
-
-    Parameters
-    ----------
-    shelf : hundredths of a gram left on each spool of the shelf
-    full : hundredths of a gram on a new spool
-    hint : a sound assignment of those that need no cut
-    new : new spools that are considered; those of the hint where it is not said
-    since : of each spool, the time from which it is at hand; none where they all are
-    away : of each spool, the spans in which it is not there
-    lots : which demands ask for one lot; where none do, nothing is otherwise
-    tidy : afterwards also keep pairs on one spool, then what an earlier plan chose, with few swaps
-
-    Returns
-    -------
-    ``None`` when the solver finds nothing within its limit
-    """
-    new = max(0, max(hint, default=0) + 1 - len(shelf)) if new is None else new
-    must = [demand.need > full and demand.given < 0 for demand in demands]
-    total = sum(demand.need for demand in demands)
-    least = max(0, -(-(total - sum(shelf)) // full))
-    barred = [_not_there(d, since, away, len(shelf)) if d.given < 0 else [] for d in demands]
-    packed = None if any(must) or any(barred) else largest_first(demands, shelf, full)
-    if packed is not None and not shelf and max(packed, default=-1) + 1 == least:
-        # no assignment opens fewer: all grams together need as many
-        plain: Served | None = Served(
-            packed, True, (-1,) * len(packed), tuple(demand.need for demand in demands)
-        )
-        new = least
-    else:
-        better = packed is not None and max(packed, default=0) < max(hint, default=0)
-        plain = SpoolModel(demands, shelf, full, new, must, barred, lots).solve(
-            packed if better and packed else hint
-        )
-    best = plain
-    may = [bool(demand.cuts) and demand.given < 0 for demand in demands]
-    if any(may) and may != must and (plain is None or plain.opened(len(shelf))[0] > least):
-        cut = SpoolModel(demands, shelf, full, new, may, barred, lots).solve(hint)
-        if cut is not None and (plain is None or cut.opened(len(shelf))[0] < plain.opened(len(shelf))[0]):
-            best = cut
-    if best is None or not tidy:
-        return best
-    cut_now = [amount < demand.need for amount, demand in zip(best.first_amount, demands, strict=True)]
-    return SpoolModel(demands, shelf, full, new, cut_now, barred, lots).tidied(best) or best
-
-
-def _not_there(
-    demand: Demand, since: Sequence[float], away: Sequence[Sequence[tuple[float, float]]], shelf: int
-) -> list[int]:
-    """Spools of the shelf that are not at hand yet, or away, while a run has them on."""
-    late = {s for s, at in enumerate(since) if at > demand.begin}
-    gone = {s for s, spans in enumerate(away) if any(a < demand.end and b > demand.begin for a, b in spans)}
-    return sorted(s for s in late | gone if s < shelf)
-
-
-def largest_first(demands: Sequence[Demand], shelf: Sequence[int], full: int) -> tuple[int, ...] | None:
-    """Each demand, the largest first, to the spool with the least room that suffices and is free then.
-
-    ``None`` where one has a spool already, or where no spool suffices.
-
-    Source: best fit decreasing (Johnson and others 1974), with demands that exclude one another.
-    """
-    room, users = list(shelf), [list[Demand]() for _ in shelf]
-    found = [-1] * len(demands)
-    for i in sorted(range(len(demands)), key=lambda i: (-demands[i].need, i)):
-        mine = demands[i]
-        if mine.given >= 0 or mine.need > full:
-            return None
-        fits = [
-            s
-            for s, left in enumerate(room)
-            if left >= mine.need and all(o.begin >= mine.end or mine.begin >= o.end for o in users[s])
-        ]
-        at = min(fits, key=lambda s: (room[s], s), default=len(room))
-        if at == len(room):
-            room.append(full)
-            users.append([])
-        room[at] -= mine.need
-        users[at].append(mine)
-        found[i] = at
-    return tuple(found)
-
-
 class SpoolModel:
-    """Runs and spools of one filament; ``cuttable`` runs may be served by two, one after the other."""
+    """Runs and spools of one filament; ``cuttable`` runs may be served by two, one after the other.
+
+    ``spent`` is the work of the solver until now, in its own count, about seconds; never the wall clock.
+    """
 
     def __init__(
         self,
@@ -188,12 +89,18 @@ class SpoolModel:
         cuttable: Sequence[bool],
         barred: Sequence[Sequence[int]] = (),
         lots: Lots = NO_LOTS,
+        *,
+        ordered: bool = False,
     ) -> None:
+        """``ordered``: new spools are told apart by the first run that takes them, the largest run first.
+
+        That leaves out what differs by the names of new spools alone.
+        """
         without_tables()
         from ortools.sat.python import cp_model
 
         self.cp, self.model = cp_model, cp_model.CpModel()
-        self.demands, self.shelf, self.full = demands, shelf, full
+        self.demands, self.shelf, self.full, self.spent = demands, shelf, full, 0.0
         self.room = [*shelf, *[full] * new]
         self.cuttable = [may and bool(d.cuts) for may, d in zip(cuttable, demands, strict=True)]
         spools, runs = range(len(self.room)), range(len(demands))
@@ -220,18 +127,20 @@ class SpoolModel:
         total = sum(demand.need for demand in demands)
         self.model.add(sum(r * o for r, o in zip(self.room, self.opened, strict=True)) >= total)
         self._one_printer_at_a_time()
+        if ordered:
+            self._in_order()
         self.lots = lots
         self.lots_used = [used for held, had in lots.groups for used in self._lots_of(held, had)]
 
-    def solve(self, hint: Sequence[int]) -> Served | None:
-        """The best assignment within the limit."""
-        for i, row in enumerate(self.takes):
+    def solve(self, hint: Sequence[int], limit: float) -> Served | None:
+        """The best assignment within the limit; without a hint where that is empty."""
+        for row, chosen in zip(self.takes, hint, strict=False):
             for s, taken in enumerate(row):
-                self.model.add_hint(taken, s == hint[i])
+                self.model.add_hint(taken, s == chosen)
         self.model.minimize(self._cost())
-        return self._solved(DETERMINISTIC_LIMIT)
+        return self._solved(limit)
 
-    def tidied(self, best: Served) -> Served | None:
+    def tidied(self, best: Served, limit: float) -> Served | None:
         """As good as ``best``, with pairs on one spool and few swaps on the printers."""
         self.model.add(self._cost() <= self._cost_of(best))
         for i, row in enumerate(self.takes):
@@ -246,7 +155,7 @@ class SpoolModel:
             + sum(self._differ(i, self._last(d.before)) for i, d in enumerate(self.demands) if d.before >= 0)
             + sum(KEPT * (1 - self.takes[i][d.wish]) for i, d in enumerate(self.demands) if d.wish >= 0)
         )
-        found = self._solved(TIDY_LIMIT)
+        found = self._solved(limit)
         if found is None:
             return None
         return Served(found.spool, best.proved, found.second, found.first_amount)
@@ -292,11 +201,23 @@ class SpoolModel:
         return opened
 
     def _one_printer_at_a_time(self) -> None:
-        for group in _at_once(self.demands):
+        for group in at_once(self.demands):
             for s in range(len(self.room)):
                 users = [self.takes[i][s] for i in group]
                 users += [self.second[i][s] for i in group if self.second[i]]
                 self.model.add_at_most_one(users)
+
+    def _in_order(self) -> None:
+        """The largest run takes the first new spool or none, the next one of the first two, and so on.
+
+        Source: the names of equal bins, as of colours in Mendez-Diaz and Zabala 2006 (from memory).
+        """
+        place = 0
+        for i in sorted(range(len(self.demands)), key=lambda i: (-self.demands[i].need, i)):
+            for row in (self.takes[i], self.second[i]):
+                for later in row[len(self.shelf) + place + 1 :]:
+                    self.model.add(later == 0)
+                place += bool(row)
 
     def _lots_of(self, held: Sequence[int], had: frozenset[int]) -> list[Any]:
         """By lot, whether any of these demands draws from it; 1 where the section had it before."""
@@ -352,6 +273,7 @@ class SpoolModel:
         workers = 2 if len(self.demands) > ONE_WORKER else 1
         solver = repeatable(limit, SOLVER_SEED, workers=workers)
         status = solver.solve(self.model)
+        self.spent += float(solver.response_proto.deterministic_time)
         if status not in (self.cp.OPTIMAL, self.cp.FEASIBLE):
             return None
         chosen = tuple(next(s for s, taken in enumerate(row) if solver.value(taken)) for row in self.takes)
@@ -362,7 +284,7 @@ class SpoolModel:
         return Served(chosen, status == self.cp.OPTIMAL, second, amounts)
 
 
-def _at_once(demands: Sequence[Demand]) -> list[list[int]]:
+def at_once(demands: Sequence[Demand]) -> list[list[int]]:
     """Largest groups of demands that are on printers at the same time, seen at the start of each."""
     groups: list[set[int]] = []
     for demand in sorted(demands, key=lambda demand: demand.begin):

@@ -17,6 +17,7 @@ from planner.model.one_lot import OneLot
 from planner.model.schedule import RUNNING, Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import NEVER_BUY, Workshop
 from planner.scheduling.problem.calendar import Window, minute_of
+from planner.scheduling.spools.fewest import fewest_spools
 from planner.scheduling.spools.reels import (
     UNITS_PER_GRAM,
     Reel,
@@ -28,7 +29,7 @@ from planner.scheduling.spools.reels import (
     use_of,
 )
 from planner.scheduling.spools.spool_changes import FreeHands, changes_in, free_hands
-from planner.scheduling.spools.spool_model import Demand, Lots, Served, fewest_spools
+from planner.scheduling.spools.spool_model import Demand, Lots, Served
 
 MOST_EXACT = 400  # runs of one filament that the exact model takes
 MOST_TIDY = 60  # runs up to which pairs and swaps are looked after, too

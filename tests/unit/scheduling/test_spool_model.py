@@ -5,6 +5,7 @@ from itertools import product
 import numpy as np
 import pytest
 
+from planner.scheduling.spools.fewest import fewest_spools, largest_first
 from planner.scheduling.spools.spool_model import (
     CUT,
     LOT,
@@ -12,8 +13,6 @@ from planner.scheduling.spools.spool_model import (
     SEALED,
     Demand,
     Lots,
-    fewest_spools,
-    largest_first,
 )
 
 FULL = 10

@@ -12,7 +12,8 @@ from planner.model.filament import Spool
 from planner.model.one_lot import OneLot
 from planner.model.printer import Printer
 from planner.scheduling.plan import schedule_batches
-from planner.scheduling.spools.spool_model import Demand, fewest_spools
+from planner.scheduling.spools.fewest import fewest_spools
+from planner.scheduling.spools.spool_model import Demand
 from planner.scheduling.timetable import spooled
 from planner.scheduling.verify import verify_schedule
 from tests.unit.scheduling.workshops import MONDAY, evenings_and_mornings, make_batch, make_workshop
