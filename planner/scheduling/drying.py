@@ -27,10 +27,11 @@ from planner.scheduling.problem.dry_spans import (
     open_minutes,
     while_wet,
 )
+from planner.scheduling.problem.dry_turns import fewest_printers, in_turns
 from planner.scheduling.spools.spools import handling_minutes
 from planner.scheduling.visits import visits_of
 
-TRIES = 8  # each gives a filament more room, or takes none of its spools to be dry
+TRIES = 12  # each gives a filament more room, or takes none of its spools to be dry
 Made = TypeVar("Made")
 
 
@@ -83,7 +84,7 @@ def dried(
     for _ in range(TRIES):
         asked, stretches = _laid_out(workshop, start, asked)
         try:
-            made = attempt(while_wet(with_few(workshop, asked.few), start, stretches, asked))
+            made = attempt(_as_dry(workshop, start, stretches, asked))
         except Infeasible as refused:
             early = {name for name, rows in stretches.items() if rows and not rows[0].loads} - asked.wet
             if early:  # what is dry already may be too little
@@ -115,6 +116,14 @@ def with_drying(
     named = {batch.name: batch for batch in batches}
     visits = visits_of(schedule.runs, named, workshop, start, on_bed, loads)
     return replace(schedule, drying=tuple(loads), visits=visits, interventions=len(visits))
+
+
+def _as_dry(
+    workshop: Workshop, start: datetime, stretches: Mapping[str, Sequence[Stretch]], asked: Asked
+) -> Workshop:
+    """The workshop that an attempt is given: which printers print what is dried, and when."""
+    shop = while_wet(with_few(workshop, asked.few), start, stretches, asked)
+    return in_turns(shop, asked.turns, stretches, start) if asked.turns else shop
 
 
 def _laid_out(
@@ -239,7 +248,7 @@ class _Told:
             rows = enumerate(self.stretches[name])
             n = next((n for n, one in rows if one.since <= begin and end <= one.until), None)
             if n is None:
-                fewer = _fewer(self.asked, name)
+                fewer = _fewer(self.asked, name) or self._otherwise(name)
                 if fewer is None:
                     raise _no_stretch(run.batch, self.workshop.filament(name))
                 return fewer
@@ -248,6 +257,18 @@ class _Told:
                 first, last = spools.get(draw.spool, (begin, end))
                 spools[draw.spool] = min(first, begin), max(last, end)
         return found
+
+    def _otherwise(self, name: str) -> Asked | None:
+        """One spool at a time and printers in turns; then slots that end when somebody is there for long."""
+        asked = self.asked
+        if asked.rooms[name] > 1 and name not in asked.turns:
+            going_on = {run.batch for run in self.timed.runs if run.mark == RUNNING}
+            open_beds = [batch for batch in self.timed.batches if batch.name not in going_on]
+            printers = fewest_printers(open_beds, name, self.workshop)
+            if printers:
+                rooms = {**asked.rooms, name: 1}
+                return replace(asked, rooms=rooms, turns={**asked.turns, name: printers})
+        return None if name in asked.aligned else replace(asked, aligned=asked.aligned | {name})
 
     def _dry(self, spool: str, begin: float, end: float) -> bool:
         """Whether it is dry all that time as it was told to be dried."""

@@ -74,6 +74,16 @@ def dried_shop(seed: int) -> MixedShop:
     return replace(made, workshop=_with_dryers(rng, made.workshop, list(made.batches)))
 
 
+def many_shop(seed: int) -> MixedShop:
+    """The printers of a mixed workshop many times over, its beds four times."""
+    shop = dried_shop(seed)
+    printers = shop.workshop.printers
+    more = [replace(p, name=f"{p.name} copy {n}") for n in range(13) for p in printers][: 7 + seed % 20]
+    beds = [replace(b, name=f"{b.name} again {n}") for n in range(4) for b in shop.batches]
+    workshop = replace(shop.workshop, printers=(*printers, *more))
+    return replace(shop, workshop=workshop, batches=tuple(beds))
+
+
 def _with_dryers(rng: np.random.Generator, shop: Workshop, batches: list[Batch]) -> Workshop:
     """Two of three workshops dry some filaments; every other spool of these was dried before."""
     if rng.random() < 0.34 or not shop.spools:

@@ -25,7 +25,9 @@ def with_few(workshop: Workshop, most: Mapping[str, int]) -> Workshop:
                 stay.append(printer)
         stay += [printer for printer in able if printer not in stay][: max(0, count - len(stay))]
         gone = [printer.name for printer in able if printer not in stay]
-        printers = [_without(one, name, workshop) if one.name in gone else one for one in workshop.printers]
+        printers = [
+            without_filament(one, name, workshop) if one.name in gone else one for one in workshop.printers
+        ]
         workshop = replace(workshop, printers=tuple(printers))
     return workshop
 
@@ -40,7 +42,7 @@ def _alike(one: Printer, other: Printer) -> bool:
     return tools(one) == tools(other) and not other.away
 
 
-def _without(printer: Printer, name: str, workshop: Workshop) -> Printer:
+def without_filament(printer: Printer, name: str, workshop: Workshop) -> Printer:
     """The printer without a filament; as it is where that is the only one that it may run."""
     rest = tuple(f.name for f in workshop.filaments if f.name != name and workshop.can_run(printer, f))
     return replace(printer, filaments=rest) if rest else printer

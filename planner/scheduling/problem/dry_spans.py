@@ -9,7 +9,7 @@ from __future__ import annotations
 import heapq
 import math
 from bisect import bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 
@@ -24,6 +24,7 @@ from planner.scheduling.problem.calendar import Window, at_minute, minute_of, wi
 DAYS = 180  # that are laid out; a plan that dries for longer is refused
 MOST_STRETCHES = 60  # of one filament
 MINUTES_PER_DAY = 24 * 60
+HOUR = 60  # by which windows differ where clocks are changed
 EVER = 10 * 366 * MINUTES_PER_DAY
 
 
@@ -68,7 +69,8 @@ class Asked:
     no spool counts as dry at the start, ``before`` slots of an earlier plan that are still to come, ``few``
     for how many printers spools are dried in time, where these are too few, ``sole`` filaments of which only
     as many spools are used as there is room for, ``more`` those that wait for further spools beside what is
-    in a dryer just now.
+    in a dryer just now, ``turns`` printers that print a filament one after the other, ``aligned`` filaments
+    whose spools come out when a long window of the attendance opens.
     """
 
     rooms: Mapping[str, int]
@@ -79,6 +81,8 @@ class Asked:
     few: Mapping[str, int] = field(default_factory=dict)
     sole: frozenset[str] = frozenset()
     more: frozenset[str] = frozenset()
+    turns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    aligned: frozenset[str] = frozenset()
 
 
 def dry_minute(spool: Spool, workshop: Workshop, start: datetime) -> int | None:
@@ -287,16 +291,27 @@ class _Laying:
         return there and one.dryer <= self.dryer.count and one.take_out - one.put_in >= minutes
 
     def _first_load(self, name: str, ready: int, wanted: int, minutes: int) -> Load | None:
+        for begin, end in self._to_openings(ready, minutes) if name in self.asked.aligned else ():
+            found = self._in_a_dryer(name, begin, end, wanted)
+            if found is not None:
+                return found
         ends = sorted({load.take_out for load in self.loads if load.take_out > ready})
         for at in [ready, *ends]:
             put_in = self._attended(at)
             take_out = None if put_in is None else self._attended(put_in + minutes)
             if put_in is None or take_out is None:
                 return None
-            for dryer in range(1, self.dryer.count + 1):
-                room = min(wanted, self._room(dryer, name, put_in, take_out))
-                if room > 0:
-                    return Load(dryer, name, put_in, take_out, room)
+            found = self._in_a_dryer(name, put_in, take_out, wanted)
+            if found is not None:
+                return found
+        return None
+
+    def _in_a_dryer(self, name: str, put_in: int, take_out: int, wanted: int) -> Load | None:
+        """The slot in the first dryer with room for one spool at least."""
+        for dryer in range(1, self.dryer.count + 1):
+            room = min(wanted, self._room(dryer, name, put_in, take_out))
+            if room > 0:
+                return Load(dryer, name, put_in, take_out, room)
         return None
 
     def _room(self, dryer: int, name: str, since: int, until: int) -> int:
@@ -312,6 +327,17 @@ class _Laying:
             if load.filament != name and (warm is None or other.dry_c != warm):
                 return 0
         return self.dryer.spools - sum(load.room for load in beside)
+
+    def _to_openings(self, ready: int, minutes: int) -> Iterator[Window]:
+        """Slots, as short as they can be, that end when a window opens that is about as long as any."""
+        longest = max((b - a for a, b in self.there), default=0) - HOUR
+        for n, (opens, closes) in enumerate(self.there):
+            if closes - opens < longest or opens < ready + minutes:
+                continue
+            last = opens - minutes  # the latest minute that is early enough, if somebody is there then
+            begin = max((min(b - 1, last) for a, b in self.there[:n] if a <= last), default=-1)
+            if begin >= ready and self._attended(begin + minutes) == opens:
+                yield begin, opens
 
     def _attended(self, minute: int) -> int | None:
         """The first minute from there on at which somebody is there for a minute."""

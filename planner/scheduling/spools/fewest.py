@@ -25,6 +25,7 @@ def fewest_spools(
     since: Sequence[float] = (),
     away: Sequence[Sequence[tuple[float, float]]] = (),
     lots: Lots = NO_LOTS,
+    near: Served | None = None,
 ) -> Served | None:
     """Fewest new spools, then fewest changes in mid-run, fewest lots where one is asked for, fewest spools.
 
@@ -43,6 +44,7 @@ def fewest_spools(
     since : of each spool, the time from which it is at hand; none where they all are
     away : of each spool, the spans in which it is not there
     lots : which demands ask for one lot; where none do, nothing is otherwise
+    near : an answer that was not proved, to nearly the same runs: one that buys as many is looked for first
     tidy : afterwards also keep pairs on one spool, then what an earlier plan chose, with few swaps
 
     Returns
@@ -55,6 +57,10 @@ def fewest_spools(
     least = max(0, -(-(total - sum(shelf)) // full))
     barred = [_not_there(d, since, away, len(shelf)) if d.given < 0 else [] for d in demands]
     task = _Task(demands, shelf, full, barred, lots, max(least, floor_of(demands, shelf, barred)))
+    may = [bool(demand.cuts) and demand.given < 0 for demand in demands]
+    again = task.as_few(near, may) if near is not None else None
+    if again is not None:
+        return task.tidied(again, new) if tidy else again
     packed = None if any(must) or any(barred) else largest_first(demands, shelf, full)
     if packed is not None and not shelf and max(packed, default=-1) + 1 == least:
         # no assignment opens fewer: all grams together need as many
@@ -66,7 +72,6 @@ def fewest_spools(
         better = packed is not None and max(packed, default=0) < max(hint, default=0)
         plain = task.best(new, must, packed if better and packed else hint)
     best = plain
-    may = [bool(demand.cuts) and demand.given < 0 for demand in demands]
     if any(may) and may != must and (plain is None or plain.opened(len(shelf))[0] > task.floor):
         cut = task.best(new, may, hint, plain)
         if cut is not None and (plain is None or cut.opened(len(shelf))[0] < plain.opened(len(shelf))[0]):
@@ -110,6 +115,11 @@ class _Task:
             else:
                 found, most = fewer, self._new(fewer) - 1
         return found
+
+    def as_few(self, near: Served, cuttable: Sequence[bool]) -> Served | None:
+        """One that opens no more new spools than a near one did."""
+        most = max(self._new(near), self._fixed())
+        return self.model(most, cuttable).solve(near.spool, STEP_LIMIT, near.second)
 
     def tidied(self, best: Served, new: int) -> Served:
         """As good, and tidy; where it is not proved not for long, among the spools that it opens alone."""

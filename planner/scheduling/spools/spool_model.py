@@ -132,9 +132,18 @@ class SpoolModel:
         self.lots = lots
         self.lots_used = [used for held, had in lots.groups for used in self._lots_of(held, had)]
 
-    def solve(self, hint: Sequence[int], limit: float) -> Served | None:
-        """The best assignment within the limit; without a hint where that is empty."""
+    def solve(self, hint: Sequence[int], limit: float, then: Sequence[int] = ()) -> Served | None:
+        """The best assignment within the limit.
+
+        Parameters
+        ----------
+        hint : by run, a spool to begin with; nothing where it is empty
+        then : the second one, -1 for none
+        """
         for row, chosen in zip(self.takes, hint, strict=False):
+            for s, taken in enumerate(row):
+                self.model.add_hint(taken, s == chosen)
+        for row, chosen in zip(self.second, then, strict=False):
             for s, taken in enumerate(row):
                 self.model.add_hint(taken, s == chosen)
         self.model.minimize(self._cost())

@@ -233,7 +233,7 @@ def _exactly(
     away = [
         [(a.timestamp(), math.inf if b is None else b.timestamp()) for a, b in reel.away] for reel in reels
     ]
-    hands = task.hands
+    hands, near = task.hands, None
     for _ in range(ATTEMPTS):
         demands = _demands(replace(task, hands=hands), place, drawn)
         hint = [place[drawn[run.name][0].spool] for run in open_runs]
@@ -249,9 +249,11 @@ def _exactly(
             since=since,
             away=away,
             lots=lots_asked(task, reels),
+            near=near,
         )
         if served is None:
             return reels, drawn
+        near = None if served.proved else served
         made = _drawn(task, open_runs, reels, served)
         clash = _clash(task, made[1])
         if clash is None:

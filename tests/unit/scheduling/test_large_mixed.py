@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
 from planner.errors import Infeasible
@@ -14,19 +12,8 @@ from planner.scheduling.annealing.towards import towards
 from planner.scheduling.plan import problem_of
 from planner.scheduling.problem.dispatch import Timing
 from planner.scheduling.problem.problem import Tables
-from tests.kits.mixed_shop import MixedShop, dried_shop
+from tests.kits.mixed_shop import many_shop
 from tests.unit.scheduling.large_shops import faults_of
-
-
-def large(seed: int) -> MixedShop:
-    """The printers of a mixed workshop many times over, its beds four times."""
-    shop = dried_shop(seed)
-    printers = shop.workshop.printers
-    more = [replace(p, name=f"{p.name} copy {n}") for n in range(13) for p in printers][: 7 + seed % 20]
-    beds = [replace(b, name=f"{b.name} again {n}") for n in range(4) for b in shop.batches]
-    return replace(
-        shop, workshop=replace(shop.workshop, printers=(*printers, *more)), batches=type(shop.batches)(beds)
-    )
 
 
 def printed_without_filament(tables: Tables, timing: Timing) -> list[int]:
@@ -43,7 +30,7 @@ def printed_without_filament(tables: Tables, timing: Timing) -> list[int]:
 @pytest.mark.parametrize("seed", range(7000, 7020))
 def test_every_search_keeps_what_the_workshop_asks(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(horizon, "LEAST", 12)
-    shop = large(seed)
+    shop = many_shop(seed)
     try:
         tables, first = problem_of(shop.batches, shop.workshop, shop.start, {})
     except Infeasible:

@@ -1,0 +1,67 @@
+"""Printers that take turns at a filament, where no two of its spools are dry together for long enough."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from planner.model.away import Away, joined
+from planner.model.batch import Batch
+from planner.model.printer import Printer
+from planner.model.workshop import Workshop
+from planner.scheduling.problem.calendar import at_minute, zone_of
+from planner.scheduling.problem.dry_printers import without_filament
+from planner.scheduling.problem.dry_spans import Stretch
+
+
+def fewest_printers(batches: Iterable[Batch], name: str, workshop: Workshop) -> tuple[str, ...]:
+    """Few printers that print all of these beds of one filament; empty where one bed has none.
+
+    Each time the one that prints most of what is left, rather one that is never away, rather an early one.
+    Source: the greedy cover (Chvatal 1979, from memory).
+    """
+    left = [batch for batch in batches if batch.filament == name]
+    found: list[str] = []
+    there = [p for p in workshop.printers if all(one.until is not None for one in p.away)]
+    while left:
+        able = [[b for b in left if _prints(p, b, workshop)] for p in there]
+        most = max(range(len(there)), key=lambda n: (len(able[n]), -len(there[n].away)), default=-1)
+        if most < 0 or not able[most]:
+            return ()
+        found.append(there[most].name)
+        left = [batch for batch in left if batch not in able[most]]
+    return tuple(found)
+
+
+def _prints(printer: Printer, batch: Batch, workshop: Workshop) -> bool:
+    filament = workshop.filament(batch.filament)
+    return printer.kind == batch.printer_kind and workshop.can_run(printer, filament, batch.fit)
+
+
+def in_turns(
+    workshop: Workshop,
+    turns: Mapping[str, Sequence[str]],
+    stretches: Mapping[str, Sequence[Stretch]],
+    start: datetime,
+) -> Workshop:
+    """The workshop in which only the named printers print a filament, each in a dry stretch of its own.
+
+    A printer whose turn it is not prints nothing meanwhile, not even another filament.
+    """
+    zone = zone_of(workshop.attendance, start)
+    for name, printers in turns.items():
+        made = []
+        for printer in workshop.printers:
+            if printer.name not in printers:
+                made.append(without_filament(printer, name, workshop))
+                continue
+            place = printers.index(printer.name)
+            gone = [
+                Away(at_minute(start, one.since, zone), at_minute(start, one.until, zone))
+                for n, one in enumerate(stretches.get(name, ()))
+                if n % len(printers) != place
+            ]
+            made.append(replace(printer, away=joined(printer.away, gone, zone)) if gone else printer)
+        workshop = replace(workshop, printers=tuple(made))
+    return workshop
