@@ -31,7 +31,8 @@ from planner.scheduling.problem.dry_turns import fewest_printers, in_turns
 from planner.scheduling.spools.spools import handling_minutes
 from planner.scheduling.visits import visits_of
 
-TRIES = 12  # each gives a filament more room, or takes none of its spools to be dry
+TRIES = 16  # each gives a filament more room, or takes none of its spools to be dry
+MODEST, MOST_MODEST = 8, 12  # from these on no more spools than fit at once; then printers in turns
 Made = TypeVar("Made")
 
 
@@ -42,6 +43,11 @@ class Timed:
     runs: Sequence[Run]
     batches: Sequence[Batch]
     on_bed: Mapping[str, str] = field(default_factory=dict)
+
+    def open_beds(self) -> list[Batch]:
+        """Beds that do not print already."""
+        going_on = {run.batch for run in self.runs if run.mark == RUNNING}
+        return [batch for batch in self.batches if batch.name not in going_on]
 
 
 def first_rooms(batches: Mapping[str, tuple[float, int]], workshop: Workshop) -> dict[str, int]:
@@ -81,8 +87,20 @@ def dried(
     if not asked.rooms:
         made = attempt(workshop)
         return made, _inside(asked)
-    for _ in range(TRIES):
-        asked, stretches = _laid_out(workshop, start, asked)
+    seen: Timed | None = None
+    for n in range(TRIES):
+        if n == MODEST:
+            asked = _modest(asked, workshop)
+        elif n == MOST_MODEST and seen is not None:
+            asked = _all_in_turns(asked, workshop, seen)
+        try:
+            asked, stretches = _laid_out(workshop, start, asked)
+        except TooShortError as refused:
+            in_turn = None if seen is None else _one_at_a_time(asked, refused.filament, workshop, seen)
+            if in_turn is None:
+                raise _too_short(refused) from refused
+            asked = in_turn
+            continue
         try:
             made = attempt(_as_dry(workshop, start, stretches, asked))
         except Infeasible as refused:
@@ -91,7 +109,8 @@ def dried(
                 asked = replace(asked, wet=asked.wet | early)
                 continue
             raise _waiting(refused, asked) from refused
-        found = _Told(timed(made), workshop, start, stretches, asked).loads()
+        seen = timed(made)
+        found = _Told(seen, workshop, start, stretches, asked).loads()
         if not isinstance(found, Asked):
             return made, found
         asked = found
@@ -118,6 +137,29 @@ def with_drying(
     return replace(schedule, drying=tuple(loads), visits=visits, interventions=len(visits))
 
 
+def _modest(asked: Asked, workshop: Workshop) -> Asked:
+    """Filaments that ask for more spools than fit into all dryers at once: for as many printers as that."""
+    most = max(1, workshop.dryer.room if workshop.dryer is not None else 1)
+    many = [name for name, number in asked.rooms.items() if number > most]
+    few = {name: min(most, asked.few.get(name, most)) for name in many}
+    return replace(asked, rooms={**asked.rooms, **dict.fromkeys(many, most)}, few={**asked.few, **few})
+
+
+def _one_at_a_time(asked: Asked, name: str, workshop: Workshop, seen: Timed) -> Asked | None:
+    """One spool of a filament at a time, and its printers in turns; ``None`` where that is asked already."""
+    printers = () if name in asked.turns else fewest_printers(seen.open_beds(), name, workshop)
+    if not printers:
+        return None
+    return replace(asked, rooms={**asked.rooms, name: 1}, turns={**asked.turns, name: printers})
+
+
+def _all_in_turns(asked: Asked, workshop: Workshop, seen: Timed) -> Asked:
+    """Every filament that asks for more than one spool, one at a time."""
+    for name in [name for name, number in asked.rooms.items() if number > 1]:
+        asked = _one_at_a_time(asked, name, workshop, seen) or asked
+    return asked
+
+
 def _as_dry(
     workshop: Workshop, start: datetime, stretches: Mapping[str, Sequence[Stretch]], asked: Asked
 ) -> Workshop:
@@ -129,14 +171,20 @@ def _as_dry(
 def _laid_out(
     workshop: Workshop, start: datetime, asked: Asked
 ) -> tuple[Asked, Mapping[str, Sequence[Stretch]]]:
-    """The slots; where spools for all printers are not dry in time, those for as few as are."""
+    """The slots; where spools for all printers are not dry in time, those for as few as are.
+
+    Raises
+    ------
+    TooShortError
+        where there can be no fewer
+    """
     while True:
         try:
             return asked, dry_stretches(workshop, start, asked)
         except TooShortError as refused:
             fewer = _fewer(asked, refused.filament)
             if fewer is None:
-                raise _too_short(refused) from refused
+                raise
             asked = fewer
 
 
@@ -261,14 +309,10 @@ class _Told:
     def _otherwise(self, name: str) -> Asked | None:
         """One spool at a time and printers in turns; then slots that end when somebody is there for long."""
         asked = self.asked
-        if asked.rooms[name] > 1 and name not in asked.turns:
-            going_on = {run.batch for run in self.timed.runs if run.mark == RUNNING}
-            open_beds = [batch for batch in self.timed.batches if batch.name not in going_on]
-            printers = fewest_printers(open_beds, name, self.workshop)
-            if printers:
-                rooms = {**asked.rooms, name: 1}
-                return replace(asked, rooms=rooms, turns={**asked.turns, name: printers})
-        return None if name in asked.aligned else replace(asked, aligned=asked.aligned | {name})
+        in_turn = _one_at_a_time(asked, name, self.workshop, self.timed) if asked.rooms[name] > 1 else None
+        if in_turn is not None or name in asked.aligned:
+            return in_turn
+        return replace(asked, aligned=asked.aligned | {name})
 
     def _dry(self, spool: str, begin: float, end: float) -> bool:
         """Whether it is dry all that time as it was told to be dried."""

@@ -39,7 +39,7 @@ def _alike(one: Printer, other: Printer) -> bool:
         plates = (printer.plate, printer.plates)
         return (printer.kind, printer.nozzle_mm, printer.nozzle_hardened, printer.nozzles, *plates)
 
-    return tools(one) == tools(other) and not other.away
+    return tools(one) == tools(other) and (not other.away or other.away == one.away)
 
 
 def without_filament(printer: Printer, name: str, workshop: Workshop) -> Printer:

@@ -34,6 +34,15 @@ def fewest_printers(batches: Iterable[Batch], name: str, workshop: Workshop) -> 
     return tuple(found)
 
 
+def _left_out(printer: Printer, name: str, workshop: Workshop, start: datetime) -> Printer:
+    """The printer without a filament; away for good where that is the only one that it may run."""
+    rest = without_filament(printer, name, workshop)
+    if not workshop.can_run(rest, workshop.filament(name)):
+        return rest
+    zone = zone_of(workshop.attendance, start)
+    return replace(printer, away=joined(printer.away, [Away(start)], zone))
+
+
 def _prints(printer: Printer, batch: Batch, workshop: Workshop) -> bool:
     filament = workshop.filament(batch.filament)
     return printer.kind == batch.printer_kind and workshop.can_run(printer, filament, batch.fit)
@@ -54,7 +63,7 @@ def in_turns(
         made = []
         for printer in workshop.printers:
             if printer.name not in printers:
-                made.append(without_filament(printer, name, workshop))
+                made.append(_left_out(printer, name, workshop, start))
                 continue
             place = printers.index(printer.name)
             gone = [

@@ -12,9 +12,11 @@ from planner.model.drying import Dryer
 from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
 from planner.model.workshop import Workshop
+from planner.scheduling.problem.dry_printers import with_few
 from planner.scheduling.problem.dry_spans import Asked, Stretch, dry_stretches
 from planner.scheduling.problem.dry_turns import fewest_printers, in_turns
 from scripts.bench_mixed import looked_at
+from tests.unit.scheduling.test_drying import planned
 from tests.unit.scheduling.workshops import MONDAY, PLAIN, evenings_and_mornings, make_batch
 
 NYLON = Filament("PA", "PA", 1.14, 1.14, dry_hours=9.0, needs_drying=True, open_hours=15.0)
@@ -68,3 +70,35 @@ def test_a_bed_that_fits_no_stretch_of_many_spools_is_printed(seed: int) -> None
     that somebody must attend fell between the stretches: refused before, each is planned and sound."""
     (found,) = looked_at(1, seed)
     assert (found.planned, found.refused, found.wrong) == (True, "", ())
+
+
+@pytest.mark.parametrize(("printers", "hours", "lasts"), [(4, 6.0, 36.0), (5, 6.0, 30.0), (3, 9.0, 26.0)])
+def test_one_filament_on_more_printers_than_the_dryer_has_room_for(
+    printers: int, hours: float, lasts: float
+) -> None:
+    """A bed of 18 h for each printer, one spool at a time: one printer is left, though all run this alone."""
+    nylon = replace(NYLON, dry_hours=hours, open_hours=lasts)
+    machines = tuple(Printer(f"p{n}", "desk") for n in range(printers))
+    shop = replace(SHOP, printers=machines, filaments=(nylon,), spools=(Spool("A", "PA", 110.0),))
+    beds = tuple(make_batch(f"bed {n}", 1100.0, filament="PA", mass_g=100.0) for n in range(printers))
+    schedule, faults = planned(shop, beds)
+    assert faults == []
+    assert len(schedule.runs) == printers
+    assert {run.printer for run in schedule.runs} == {"p0"}
+
+
+def test_a_printer_that_may_run_nothing_else_is_left_out_for_good() -> None:
+    """Away from the start, so that no search gives it a bed."""
+    one, two, high = in_turns(replace(SHOP, filaments=(NYLON,)), {"PA": ("one",)}, {}, MONDAY).printers
+    assert one.away == ()
+    assert [(a.since, a.until) for a in (*two.away, *high.away)] == [(MONDAY, None)] * 2
+
+
+def test_printers_that_are_away_at_the_same_times_are_alike() -> None:
+    """One of three stays for a filament where all are away together; else all of them."""
+    gone = (Away(date(2026, 2, 1), date(2026, 2, 2)),)
+    alike = tuple(Printer(f"p{n}", "desk", away=gone) for n in range(3))
+    few = with_few(replace(SHOP, printers=alike), {"PA": 1}).printers
+    assert sum(p.filaments == () for p in few) == 1
+    other = (alike[0], replace(alike[1], away=(Away(date(2026, 2, 3), date(2026, 2, 4)),)))
+    assert with_few(replace(SHOP, printers=other), {"PA": 1}).printers == other

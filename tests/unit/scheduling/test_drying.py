@@ -16,7 +16,7 @@ from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
 from planner.model.schedule import Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
-from planner.scheduling.drying import Timed, dried, first_rooms, with_drying
+from planner.scheduling.drying import Timed, _all_in_turns, _modest, dried, first_rooms, with_drying
 from planner.scheduling.plan import schedule_batches
 from planner.scheduling.problem.dry_spans import Asked
 from planner.scheduling.timetable import spooled
@@ -171,3 +171,13 @@ def test_first_rooms_are_for_as_many_as_can_print() -> None:
     assert first_rooms({"PA": (5000.0, 9)}, SHOP) == {"PA": 2}
     assert first_rooms({"PA": (1500.0, 9)}, replace(SHOP, dryer=Dryer(3, 3))) == {"PA": 3}
     assert first_rooms({"PA": (50.0, 1)}, replace(SHOP, dryer=None)) == {}
+
+
+def test_later_tries_ask_for_no_more_spools_than_fit_at_once() -> None:
+    """Two dryers of two: rooms of twelve and one; then one at a time, where there are beds of it."""
+    shop = replace(SHOP, dryer=Dryer(2, 2))
+    modest = _modest(Asked({"PA": 12, "PLA": 1}, few={"PA": 11}), shop)
+    assert (modest.rooms, modest.few) == ({"PA": 4, "PLA": 1}, {"PA": 4})
+    turned = _all_in_turns(modest, shop, Timed((), BEDS))
+    assert (turned.rooms, turned.turns) == ({"PA": 1, "PLA": 1}, {"PA": ("one",)})
+    assert _all_in_turns(modest, shop, Timed((), ())) == modest
