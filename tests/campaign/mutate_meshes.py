@@ -34,7 +34,7 @@ LIMITS = Limits(triangles=20_000, objects=50, archive_bytes=5_000_000, archive_e
 FILAMENT = Filament("PLA", "PLA", 1.24, 1.24)
 PART = Part("p", "p", "s", Recipe("plain"), "PLA")
 ROUNDED = 1e-6  # of volume and mass: some formats keep seven digits
-LAYER = 0.002  # of mass in another unit: a rounded height may reach one layer more of a slope
+LAYER = 0.01  # of mass in another unit: a height that is rounded may reach one layer more
 FILLED = 0.01  # of mass, where the lines of the fill fall elsewhere on the part; or, if that is more,
 FILLED_MM = 1.0  # of bead on each layer: on a part of a quarter of a gram one line counts
 LARGEST_MM = 1e3  # of what is estimated here; larger is set aside by its size, or takes longer
