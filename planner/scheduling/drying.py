@@ -27,7 +27,7 @@ from planner.scheduling.problem.dry_spans import (
     open_minutes,
     while_wet,
 )
-from planner.scheduling.problem.dry_turns import fewest_printers, in_turns
+from planner.scheduling.problem.dry_turns import due_first, fewest_printers, in_turns
 from planner.scheduling.spools.spools import handling_minutes
 from planner.scheduling.visits import visits_of
 
@@ -107,6 +107,10 @@ def dried(
             early = {name for name, rows in stretches.items() if rows and not rows[0].loads} - asked.wet
             if early:  # what is dry already may be too little
                 asked = replace(asked, wet=asked.wet | early)
+                continue
+            sooner = due_first(asked, workshop, start)
+            if list(sooner.rooms) != list(asked.rooms):
+                asked = sooner
                 continue
             raise _waiting(refused, asked) from refused
         seen = timed(made)

@@ -1,10 +1,11 @@
-"""The first schedule: longest batch first, each to the printer on which it ends first."""
+"""The first schedule: longest batch first, or what is due first, each to the printer where it ends first."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from planner.scheduling.problem.problem import Ints, Tables
 
@@ -31,18 +32,48 @@ class Timing:
 def dispatch(tables: Tables) -> Timing | None:
     """Longest first (Source: Graham 1969, list scheduling by longest processing time).
 
+    Where that leaves no room for a batch, what it needs may be away for good by then: those that must end
+    first go first (Source: earliest due date, Jackson 1955, from memory).
+
     Returns
     -------
     the timing, or ``None`` when the attendance within the horizon has no room for all batches
     """
-    from planner.scheduling.problem.decode_kernel import longest_first
-
     count = tables.duration.shape[0]
     usable = np.where(tables.duration < 0, np.iinfo(np.int32).max, tables.duration)
     shortest = usable.min(axis=1) if count else np.zeros(0, dtype=np.int32)
-    order = np.lexsort((np.arange(count), -tables.early, -shortest)).astype(np.int32)
+    first = _in_order(tables, np.lexsort((np.arange(count), -tables.early, -shortest)))
+    if first is not None:
+        return first
+    due = last_ticks(tables)
+    if np.unique(due).size <= 1:
+        return None
+    return _in_order(tables, np.lexsort((np.arange(count), -tables.early, -shortest, due)))
+
+
+def last_ticks(tables: Tables) -> Ints:
+    """Of each batch the tick from which its filament, or every printer that prints it, is away for good."""
+    ever = tables.window_at.shape[0]
+    printers = np.full(tables.release.shape[0], ever, dtype=np.int32)
+    materials = np.full(int(tables.material.max(initial=0)) + 1, ever, dtype=np.int32)
+    for printer, material, since, until in tables.shut:
+        if until >= ever and printer >= 0:
+            printers[printer] = min(printers[printer], since)
+        elif until >= ever and material < len(materials):
+            materials[material] = min(materials[material], since)
+    found = [
+        min(int(printers[row >= 0].max(initial=0)), int(materials[material]))
+        for row, material in zip(tables.duration, tables.material, strict=True)
+    ]
+    return np.array(found, dtype=np.int32)
+
+
+def _in_order(tables: Tables, order: NDArray[np.intp]) -> Timing | None:
+    from planner.scheduling.problem.decode_kernel import longest_first
+
+    count = tables.duration.shape[0]
     busy = np.zeros(tables.window_at.shape[0] + 1, dtype=np.int32)
     timing = Timing(*(np.zeros(count, dtype=np.int32) for _ in range(3)))
-    if not longest_first(tables, order, busy, timing.printer_of, timing.begin, timing.end):
+    if not longest_first(tables, order.astype(np.int32), busy, timing.printer_of, timing.begin, timing.end):
         return None
     return timing

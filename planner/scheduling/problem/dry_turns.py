@@ -1,7 +1,8 @@
-"""Printers that take turns at a filament, where no two of its spools are dry together for long enough."""
+"""Who is dried, and prints, first: turns of printers at a filament, and filaments that go away for good."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
@@ -12,7 +13,7 @@ from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 from planner.scheduling.problem.calendar import at_minute, zone_of
 from planner.scheduling.problem.dry_printers import without_filament
-from planner.scheduling.problem.dry_spans import Stretch
+from planner.scheduling.problem.dry_spans import Asked, Stretch
 
 
 def fewest_printers(batches: Iterable[Batch], name: str, workshop: Workshop) -> tuple[str, ...]:
@@ -46,6 +47,20 @@ def _left_out(printer: Printer, name: str, workshop: Workshop, start: datetime) 
 def _prints(printer: Printer, batch: Batch, workshop: Workshop) -> bool:
     filament = workshop.filament(batch.filament)
     return printer.kind == batch.printer_kind and workshop.can_run(printer, filament, batch.fit)
+
+
+def due_first(asked: Asked, workshop: Workshop, start: datetime) -> Asked:
+    """The same; first into the dryers go filaments that, or a printer of which, soonest go away for good."""
+
+    def due(name: str) -> float:
+        filament = workshop.filament(name)
+        able = [printer for printer in workshop.printers if workshop.can_run(printer, filament)]
+        zone = zone_of(workshop.attendance, start)
+        away = [*filament.away, *(one for printer in able for one in printer.away)]
+        gone = [one.span(zone)[0] for one in away if one.until is None]
+        return min((moment.timestamp() for moment in gone), default=math.inf)
+
+    return replace(asked, rooms={name: asked.rooms[name] for name in sorted(asked.rooms, key=due)})
 
 
 def in_turns(

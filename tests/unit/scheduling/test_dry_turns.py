@@ -14,7 +14,7 @@ from planner.model.printer import Printer
 from planner.model.workshop import Workshop
 from planner.scheduling.problem.dry_printers import with_few
 from planner.scheduling.problem.dry_spans import Asked, Stretch, dry_stretches
-from planner.scheduling.problem.dry_turns import fewest_printers, in_turns
+from planner.scheduling.problem.dry_turns import due_first, fewest_printers, in_turns
 from scripts.bench_mixed import looked_at
 from tests.unit.scheduling.test_drying import planned
 from tests.unit.scheduling.workshops import MONDAY, PLAIN, evenings_and_mornings, make_batch
@@ -102,3 +102,24 @@ def test_printers_that_are_away_at_the_same_times_are_alike() -> None:
     assert sum(p.filaments == () for p in few) == 1
     other = (alike[0], replace(alike[1], away=(Away(date(2026, 2, 3), date(2026, 2, 4)),)))
     assert with_few(replace(SHOP, printers=other), {"PA": 1}).printers == other
+
+
+def test_what_goes_away_for_good_is_dried_first() -> None:
+    """The filament that is gone the next day before the others; with a printer of it gone, likewise."""
+    other = replace(NYLON, name="PC", away=(Away(date(2026, 1, 6)),))
+    shop = replace(SHOP, filaments=(NYLON, other, PLAIN))
+    asked = Asked({"PA": 1, "PC": 2})
+    assert list(due_first(asked, shop, MONDAY).rooms.items()) == [("PC", 2), ("PA", 1)]
+    assert list(
+        due_first(asked, replace(SHOP, filaments=(NYLON, replace(other, away=()))), MONDAY).rooms
+    ) == [
+        "PA",
+        "PC",
+    ]
+    mine = Printer("one", "desk", filaments=("PC",), away=(Away(date(2026, 1, 7)),))
+    only = replace(
+        SHOP,
+        filaments=(NYLON, replace(other, away=())),
+        printers=(mine, Printer("two", "desk", filaments=("PA",))),
+    )
+    assert list(due_first(asked, only, MONDAY).rooms) == ["PC", "PA"]
