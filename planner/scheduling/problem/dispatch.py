@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from planner.scheduling.problem.problem import Ints, Tables
+
+ORDERS, ORDERED_BEDS = 64, 20_000  # random orders of what is due, and beds in all of them together
+ORDERS_SEED = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ def dispatch(tables: Tables) -> Timing | None:
     """Longest first (Source: Graham 1969, list scheduling by longest processing time).
 
     Where that leaves no room for a batch, what it needs may be away for good by then: those that must end
-    first go first (Source: earliest due date, Jackson 1955, from memory).
+    first go first (Source: earliest due date, Jackson 1955, from memory), at last in random orders.
 
     Returns
     -------
@@ -46,9 +50,20 @@ def dispatch(tables: Tables) -> Timing | None:
     if first is not None:
         return first
     due = last_ticks(tables)
-    if np.unique(due).size <= 1:
+    never = due >= tables.window_at.shape[0]
+    if bool(never.all()):
         return None
-    return _in_order(tables, np.lexsort((np.arange(count), -tables.early, -shortest, due)))
+    orders = _due_first(due, never, shortest)
+    return next((made for order in orders if (made := _in_order(tables, order)) is not None), None)
+
+
+def _due_first(due: Ints, never: NDArray[np.bool_], shortest: Ints) -> Iterator[NDArray[np.intp]]:
+    """What is due sooner first, longest or shortest first; then what is due at all in random orders."""
+    random = np.random.default_rng(ORDERS_SEED)
+    yield np.lexsort((-shortest, due))
+    yield np.lexsort((shortest, due))
+    for _ in range(min(ORDERS, ORDERED_BEDS // max(1, len(due)))):
+        yield np.lexsort((np.where(never, -shortest, random.permutation(len(due))), never))
 
 
 def last_ticks(tables: Tables) -> Ints:

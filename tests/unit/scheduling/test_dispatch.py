@@ -11,7 +11,7 @@ import pytest
 from planner.model.away import Away
 from planner.model.printer import Printer
 from planner.scheduling.plan import problem_of
-from planner.scheduling.problem.dispatch import last_ticks
+from planner.scheduling.problem.dispatch import ORDERS, _due_first, dispatch, last_ticks
 from planner.scheduling.problem.problem import compile_tables
 from scripts.bench_mixed import looked_at
 from tests.unit.scheduling.workshops import MONDAY, evenings_and_mornings, make_batch, make_workshop
@@ -42,7 +42,19 @@ def test_the_last_tick_is_that_of_the_filament_or_of_the_last_printer() -> None:
     assert np.unique(last_ticks(compile_tables(batches, shop, [(0, 900)], 2000, {}, {}, MONDAY))).size == 1
 
 
-@pytest.mark.parametrize("seed", [930169, 930190, 930209, 930394])
+def test_what_is_due_is_tried_in_many_orders() -> None:
+    """By the moment, longest and shortest first; then those that are due before the others, at random."""
+    due, shortest = np.array([50, 9, 9, 50, 20], np.int32), np.array([5, 1, 2, 9, 3], np.int32)
+    orders = [order.tolist() for order in _due_first(due, due == 50, shortest)]
+    assert orders[:2] == [[2, 1, 4, 3, 0], [1, 2, 4, 0, 3]]
+    assert all(order[3:] == [3, 0] for order in orders[2:])
+    assert len(orders) == 2 + ORDERS
+    assert len({tuple(order) for order in orders[2:]}) == 6
+    none = compile_tables([LONG], SHOP, [(0, 10)], 2000, {}, {}, MONDAY)
+    assert dispatch(none) is None
+
+
+@pytest.mark.parametrize("seed", [930169, 930190, 930209, 930394, 930502, 930532])
 def test_what_is_due_is_printed_in_time(seed: int) -> None:
     """Workshops in which one bed, or a few, must end before their filament is gone: refused before."""
     (found,) = looked_at(1, seed)
