@@ -88,6 +88,7 @@ def dried(
         made = attempt(workshop)
         return made, _inside(asked)
     seen: Timed | None = None
+    leads: list[str] | None = None  # filaments that were not yet the first in the dryers
     for n in range(TRIES):
         if n == MODEST:
             asked = _modest(asked, workshop)
@@ -108,9 +109,10 @@ def dried(
             if early:  # what is dry already may be too little
                 asked = replace(asked, wet=asked.wet | early)
                 continue
-            sooner = due_first(asked, workshop, start)
-            if list(sooner.rooms) != list(asked.rooms):
-                asked = sooner
+            leads = [*due_first(asked, workshop, start).rooms] if leads is None else leads
+            led = _led(asked, leads) if refused.where == "away" else None
+            if led is not None:
+                asked = led
                 continue
             raise _waiting(refused, asked) from refused
         seen = timed(made)
@@ -139,6 +141,15 @@ def with_drying(
     named = {batch.name: batch for batch in batches}
     visits = visits_of(schedule.runs, named, workshop, start, on_bed, loads)
     return replace(schedule, drying=tuple(loads), visits=visits, interventions=len(visits))
+
+
+def _led(asked: Asked, leads: list[str]) -> Asked | None:
+    """The same with the next of these first in the dryers, which is taken off; ``None`` behind the last."""
+    while leads:
+        name = leads.pop(0)
+        if name != next(iter(asked.rooms)):
+            return replace(asked, rooms={name: asked.rooms[name], **asked.rooms})
+    return None
 
 
 def _modest(asked: Asked, workshop: Workshop) -> Asked:

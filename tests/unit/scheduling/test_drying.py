@@ -16,7 +16,7 @@ from planner.model.filament import Filament, Spool
 from planner.model.printer import Printer
 from planner.model.schedule import Draw, Run, Schedule, SpoolUse
 from planner.model.workshop import Workshop
-from planner.scheduling.drying import Timed, _all_in_turns, _modest, dried, first_rooms, with_drying
+from planner.scheduling.drying import Timed, _all_in_turns, _led, _modest, dried, first_rooms, with_drying
 from planner.scheduling.plan import schedule_batches
 from planner.scheduling.problem.dry_spans import Asked
 from planner.scheduling.timetable import spooled
@@ -181,3 +181,15 @@ def test_later_tries_ask_for_no_more_spools_than_fit_at_once() -> None:
     turned = _all_in_turns(modest, shop, Timed((), BEDS))
     assert (turned.rooms, turned.turns) == ({"PA": 1, "PLA": 1}, {"PA": ("one",)})
     assert _all_in_turns(modest, shop, Timed((), ())) == modest
+
+
+def test_each_filament_is_first_in_the_dryers_once() -> None:
+    """What is first already is left out; then there is no other order to try."""
+    asked, leads = Asked({"PA": 1, "PC": 2, "PLA": 3}), ["PA", "PLA", "PC"]
+    first = _led(asked, leads)
+    assert first is not None
+    assert list(first.rooms.items()) == [("PLA", 3), ("PA", 1), ("PC", 2)]
+    second = _led(first, leads)
+    assert second is not None
+    assert list(second.rooms) == ["PC", "PLA", "PA"]
+    assert _led(second, leads) is None
