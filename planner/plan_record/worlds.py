@@ -7,10 +7,17 @@ from typing import Annotated
 
 from msgspec import Meta
 
-from planner.plan_record.values import Amount, Count, Name, Record
+from planner.plan_record.values import Count, Name, Record
 
 SCHEMA = 1
+LONGEST = 100.0 * 366.0 * 24.0 * 60.0  # minutes; worlds reach three times as far as the plan
+HEAVIEST_G = 1e6
+YEARS = (1900, 9000)  # between which a plan starts, with room for all its minutes
 Instant = Annotated[datetime, Meta(tz=True)]
+Minutes = Annotated[float, Meta(ge=0, le=LONGEST)]
+At = Annotated[float, Meta(ge=-LONGEST, le=LONGEST)]  # before or after the start
+Grams = Annotated[float, Meta(ge=0, le=HEAVIEST_G)]
+Number = Annotated[int, Meta(ge=0, le=1_000_000)]  # of a bed, a load, a printer, a material
 
 
 class LivedPrinterRecord(Record, frozen=True, kw_only=True):
@@ -19,40 +26,40 @@ class LivedPrinterRecord(Record, frozen=True, kw_only=True):
     name: Name
     failures_per_hour: Annotated[float, Meta(ge=0, le=1)]
     spread: Annotated[float, Meta(ge=0, le=1)]
-    loaded: Annotated[int, Meta(ge=-1)]
-    fitted: Count
+    loaded: Annotated[int, Meta(ge=-1, le=1_000_000)]
+    fitted: Number
     covered: bool
-    cool_minutes: Amount
-    refit_minutes: list[list[Amount]]
+    cool_minutes: Minutes
+    refit_minutes: list[list[Minutes]]
 
 
 class LivedBedRecord(Record, frozen=True, kw_only=True):
     """A bed that runs: its printer, filament, nozzle and plate by number, grams and minutes as planned."""
 
     name: Name
-    printer: Count
+    printer: Number
     filament: Name
-    material: Count
-    fit: Count
-    grams: Amount
-    purge_g: Amount
-    begins: float
-    minutes: Amount
-    heat_up_minutes: Amount
-    watch_minutes: Amount
+    material: Number
+    fit: Number
+    grams: Grams
+    purge_g: Grams
+    begins: At
+    minutes: Minutes
+    heat_up_minutes: Minutes
+    watch_minutes: Minutes
     attended: bool
     running: bool
-    needs_loads: list[Count]
-    frees_loads: list[Count]
+    needs_loads: list[Number]
+    frees_loads: list[Number]
 
 
 class LoadRecord(Record, frozen=True, kw_only=True):
     """Spools that are in a dryer together, and the loads that are out of it before them, by number."""
 
-    put_in: float
-    take_out: float
-    dry_minutes: Amount
-    follows: list[Count]
+    put_in: At
+    take_out: At
+    dry_minutes: Minutes
+    follows: list[Number]
 
 
 class WorldsRecord(Record, frozen=True, kw_only=True):
@@ -72,14 +79,14 @@ class WorldsRecord(Record, frozen=True, kw_only=True):
     rest: Annotated[float, Meta(ge=0, le=1)]
     printers: list[LivedPrinterRecord]
     beds: list[LivedBedRecord]
-    start_minutes: Amount
-    clear_minutes: Amount
-    change_minutes: Amount
-    run_purge_g: Amount
-    change_purge_g: Amount
-    there: list[tuple[float, float, float]]
-    shut: list[tuple[float, float, float, float]]
-    visits: list[tuple[float, float]]
+    start_minutes: Minutes
+    clear_minutes: Minutes
+    change_minutes: Minutes
+    run_purge_g: Grams
+    change_purge_g: Grams
+    there: list[tuple[At, At, At]]
+    shut: list[tuple[At, At, At, At]]
+    visits: list[tuple[At, At]]
     loads: list[LoadRecord]
 
 
@@ -89,6 +96,8 @@ def wrong_in(told: WorldsRecord) -> str:
     square = [fits] * fits
     if told.schema != SCHEMA:
         return f"schema {told.schema} is not known"
+    if not all(YEARS[0] <= at.year <= YEARS[1] for at in (told.start, told.finish)):
+        return f"it starts or ends before {YEARS[0]} or after {YEARS[1]}"
     if not told.beds:
         return "no bed is told"
     if fits == 0 or any([len(row) for row in one.refit_minutes] != square for one in told.printers):

@@ -20,10 +20,13 @@ import numpy as np
 from planner.api.reading import read_job
 from planner.api.request import PlanRequest
 from planner.io.results.plan_file import read_plan
+from planner.io.results.worlds_file import WORLDS, read_worlds, worlds_text
 from planner.ledger.fact import DONE, WEIGHED, Fact
 from planner.ledger.handed import look_through
 from planner.ledger.reading import Reader
 from planner.ledger.store import Ledger
+from planner.model.risk import RiskAsked
+from planner.pipeline.risk import livable_of, risk_in
 from planner.report.exports.plan_json import plan_json
 from tests.campaign.bytewise import damaged
 from tests.fault.test_machine_files_mutated import mutated, outcome, seeds
@@ -31,8 +34,8 @@ from tests.plan_samples import sample_plan
 from tests.small_job import write_small_job
 
 NOW = datetime(2026, 12, 1, 17, 10, tzinfo=UTC)
-KINDS = ("airframe.toml", "workshop.toml", "plan.json", "ledger.sqlite", "moves")
-SHARES = (0.3, 0.25, 0.25, 0.08, 0.12)
+KINDS = ("airframe.toml", "workshop.toml", "plan.json", "ledger.sqlite", "moves", "worlds.json")
+SHARES = (0.3, 0.25, 0.25, 0.08, 0.09, 0.03)
 MOST_VALUES = 20_000
 
 Asks = Callable[[bytes], str]
@@ -47,6 +50,7 @@ class Records:
         self.kit = write_small_job(self.folder / "kit")
         self.sound = {
             "plan.json": plan_json(sample_plan()).encode(),
+            WORLDS: worlds_text(livable_of(sample_plan())),
             "ledger.sqlite": self._ledger(),
             **{name: (self.kit / name).read_bytes() for name in ("airframe.toml", "workshop.toml")},
         }
@@ -77,7 +81,8 @@ class Records:
         suffix = Path(name).suffix
         if suffix == ".toml":
             return Path(name).stem, suffix, data, lambda data: self._toml(name, data)
-        return Path(name).stem, suffix, data, self._plan if suffix == ".json" else self._facts
+        asks = {"plan.json": self._plan, WORLDS: self._worlds}.get(name, self._facts)
+        return Path(name).stem, suffix, data, asks
 
     def _moves(self, data: bytes) -> str:
         path = self.folder / "moves"
@@ -102,6 +107,14 @@ class Records:
         path = self.folder / "plan.json"
         path.write_bytes(data)
         finite(read_plan(path))
+        return "read"
+
+    def _worlds(self, data: bytes) -> str:
+        """Lived through, in few worlds."""
+        (self.folder / WORLDS).write_bytes(data)
+        plan = read_worlds(self.folder)
+        finite(plan)
+        finite(risk_in(plan, RiskAsked(4, 0.1)))
         return "read"
 
     def _facts(self, data: bytes) -> str:

@@ -110,6 +110,12 @@ def _without(key: str) -> Callable[[dict[str, Any]], Any]:
         (lambda told: told["beds"][0].update(minutes=-1), "minutes"),
         (lambda told: told["printers"][0].update(failures_per_hour=2), "failures_per_hour"),
         (lambda told: told["there"][0].pop(), "there"),
+        (lambda told: told["beds"][0].update(material=10**12), "material"),
+        (lambda told: told["printers"][0].update(loaded=10**15), "loaded"),
+        (lambda told: told["beds"][0].update(begins=-1e300), "begins"),
+        (lambda told: told["visits"].append([-1e300, 1e300]), "visits"),
+        (lambda told: told.update(change_purge_g=1e308), "change_purge_g"),
+        (lambda told: told.update(start="9999-12-31T23:00:00+00:00"), "after 9000"),
     ],
 )
 def test_a_file_that_was_changed_is_refused(

@@ -51,6 +51,8 @@ def test_what_fits_together_is_sound() -> None:
     ("changed", "words"),
     [
         ({"schema": SCHEMA + 1}, f"schema {SCHEMA + 1} is not known"),
+        ({"start": START.replace(year=1)}, "before 1900"),
+        ({"finish": START.replace(year=9999)}, "after 9000"),
         ({"beds": []}, "no bed"),
         ({"printers": []}, "minutes from each nozzle"),
         (
