@@ -23,6 +23,7 @@ from planner.units import grams_text, hours_text
 
 NOT_PRINTED = ("fittings", "finish")  # kinds of cost lines that no printer makes
 
+FINISHED = "Finished"  # the answer that others find by its label
 SHORT_H = 10.0  # print hours below which minutes are told
 _LOOSE = 0.5  # a gap above it proves nothing that is worth a number
 
@@ -114,9 +115,9 @@ def proof(plan: Plan) -> str:
 def _finished(plan: Plan) -> Answer:
     schedule = plan.schedule
     if not schedule.runs and plan.past:
-        return Answer("Finished", day_time(schedule.finish, plan), ("every bed is printed",))
+        return Answer(FINISHED, day_time(schedule.finish, plan), ("every bed is printed",))
     if not schedule.runs:
-        return Answer("Finished", UNKNOWN, ("no bed is scheduled",), act=True)
+        return Answer(FINISHED, UNKNOWN, ("no bed is scheduled",), act=True)
     hours = sum(schedule.print_hours.values())
     told = f"{hours:.0f} print hours" if hours >= SHORT_H else f"{hours_text(60.0 * hours)} of printing"
     visits = count(len(schedule.visits), "visit")
@@ -124,7 +125,7 @@ def _finished(plan: Plan) -> Answer:
     short = f"{day_time(schedule.finish, plan)}{_against(plan)}"
     late = late_told(plan)
     return Answer(
-        "Finished", short, _told(nine_tenths(plan.risk, plan), "; ".join(facts), late), act=bool(late)
+        FINISHED, short, _told(nine_tenths(plan.risk, plan), "; ".join(facts), late), act=bool(late)
     )
 
 

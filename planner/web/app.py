@@ -24,6 +24,7 @@ from planner.web.routes.moves import MOVES_ROUTES
 from planner.web.routes.mutations import ACTS, refused
 from planner.web.routes.phone import Way
 from planner.web.routes.sheets import SHEETS, missing
+from planner.web.routes.study import STUDY_ROUTES
 from planner.web.routes.today import TODAY_ROUTES
 from planner.web.workspace import NotHere
 
@@ -72,6 +73,7 @@ def application(
             *TODAY_ROUTES,
             *MOVES_ROUTES,
             *LIVED_ROUTES,
+            *STUDY_ROUTES,
             Mount("/static", StaticFiles(directory=static)),
         ],
         middleware=[Middleware(Guard, token=token, hosts=tuple(hosts), cookie=cookie, once=once)],

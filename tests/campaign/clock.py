@@ -34,7 +34,7 @@ from tests.campaign.case import Case
 from tests.campaign.environments import whole
 from tests.campaign.full import told
 from tests.campaign.page import A, template
-from tests.campaign.served import Served, sent
+from tests.campaign.served import Served, sent, traceback_in
 
 STEPS, LONGEST_S = 14, 240.0
 BEGINS = datetime(2026, 12, 1, 18, 0, tzinfo=UTC)  # soon after the plan of the template
@@ -286,8 +286,8 @@ def lived(
         finally:
             if fault := shop.served.end():
                 shop.faults.append(fault)
-        if "Traceback" in (text := log.read_text("utf-8", "replace")):
-            shop.faults.append(f"in the log: {text[text.rindex('Traceback') :][-600:]}")
+        if found := traceback_in(log.read_text("utf-8", "replace"), shop.served.kills):
+            shop.faults.append(f"in the log: {found}")
         return shop, shop.faults
 
 

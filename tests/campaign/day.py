@@ -37,7 +37,7 @@ from tests.campaign.page import (
     template,
     works,
 )
-from tests.campaign.served import Served, children_of, resident_mb, sent
+from tests.campaign.served import Served, children_of, resident_mb, sent, traceback_in
 
 REQUESTS, PACE, TABS = 10_000, 20.0, 5
 HEAPS_MB = (490, 490, 1024)  # two that make a gigabyte; one that is over the limit of a file
@@ -249,8 +249,8 @@ def lived(
         finally:
             if served.process is not None and (fault := served.end()):
                 day.faults.append(fault)
-        if "Traceback" in (text := log.read_text("utf-8", "replace")):
-            day.faults.append(f"in the log: {text[text.rindex('Traceback') :][:600]}")
+        if found := traceback_in(log.read_text("utf-8", "replace"), served.kills):
+            day.faults.append(f"in the log: {found}")
         if served.most_mb > MOST_MB:
             day.faults.append(f"{served.most_mb:.0f} MB of memory")
         return day, day.all_faults()

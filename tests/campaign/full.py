@@ -26,7 +26,7 @@ from planner.web.words import say
 from tests.campaign.case import Case
 from tests.campaign.environments import whole
 from tests.campaign.page import A, template
-from tests.campaign.served import Served, children_of, sent
+from tests.campaign.served import Served, children_of, sent, traceback_in
 
 LONGEST_S, ENDING_S = 300.0, 20.0
 LEAST, MOST = (
@@ -216,7 +216,7 @@ def case(number: int, seed: int) -> Case:
         finally:
             if fault := served.end():
                 faults.append(fault)
-        if "Traceback" in (text := log.read_text("utf-8", "replace")):
-            faults.append(f"in the log: {text[text.rindex('Traceback') :][-600:]}")
+        if found := traceback_in(log.read_text("utf-8", "replace"), served.kills):
+            faults.append(f"in the log: {found}")
     what = f"{work}, {'files of' if small else 'room for'} {room} bytes after {wait_s:.1f} s"
     return Case("full", number, what, reached, "; ".join(faults[:3])[:900], time.monotonic() - began)

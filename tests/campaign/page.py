@@ -28,7 +28,7 @@ from tests.campaign.bytewise import damaged
 from tests.campaign.case import Case
 from tests.campaign.keep import keeps, kept_case
 from tests.campaign.reduce import alike, fewest
-from tests.campaign.served import Served, children_of, sent
+from tests.campaign.served import Served, children_of, sent, traceback_in
 from tests.small_job import write_small_job
 from tests.unit.web.page_desk import zipped
 
@@ -325,8 +325,8 @@ def lived(acts: Iterable[Done], requests: int = REQUESTS) -> tuple[Session, list
             if session.served.process is not None and (fault := session.served.end()):
                 session.faults.append(fault)
         log = (home / "log").read_text("utf-8", "replace")
-        if "Traceback" in log:
-            session.faults.append(f"in the log: {log[log.rindex('Traceback') :][:600]}")
+        if found := traceback_in(log, session.served.kills):
+            session.faults.append(f"in the log: {found}")
         if session.served.most_mb > MOST_MB:
             session.faults.append(f"{session.served.most_mb:.0f} MB of memory")
         after = _listed(home)

@@ -20,6 +20,13 @@ ANSWER_S = 120.0
 END_S = 30.0
 
 
+_NOT_BEGUN = re.compile(
+    r"Traceback \(most recent call last\):\n  File \"<string>\", line 1, in <module>\n"
+    r"(?:  .*\bspawn\.py\", line \d+, in (?:spawn_main|_main)\n(?:    .*\n)+)+"
+    r"EOFError: Ran out of input\n"
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """What came back: no status where the other end went away."""
@@ -39,6 +46,7 @@ class Served:
     process: subprocess.Popen[bytes] | None = None
     held_open: list[socket.socket] = field(default_factory=list)
     most_mb: float = 0.0
+    kills: int = 0  # how often a page was ended without being asked
     env: dict[str, str] | None = None  # none: that of this process
 
     def start(self) -> None:
@@ -66,6 +74,7 @@ class Served:
         process, self.process = self.process, None
         assert process is not None
         children = children_of(process.pid)
+        self.kills += how == signal.SIGKILL
         process.send_signal(how)
         try:
             process.wait(END_S)
@@ -145,6 +154,16 @@ class Served:
         return ("\r\n".join(lines) + "\r\n\r\n").encode()
 
 
+def traceback_in(text: str, kills: int = 0) -> str:
+    """The last traceback in a log, cut; empty where there is none.
+
+    A page that is killed while it starts a process leaves that one without what it was to do, which Python
+    says in a traceback of its own: no more of these than there were kills are no fault.
+    """
+    text = _NOT_BEGUN.sub("", text, count=kills) if kills else text
+    return text[text.rindex("Traceback") :][:1500] if "Traceback" in text else ""
+
+
 def resident_mb(pid: int) -> float:
     """Memory that a process holds; nothing where the system does not tell."""
     try:
@@ -156,11 +175,12 @@ def resident_mb(pid: int) -> float:
 
 
 def children_of(pid: int) -> list[int]:
-    """Processes that a process started, and those that they did."""
+    """Processes that a process started, and those that they did; none of one that has just ended."""
     found: list[int] = []
-    for task in Path(f"/proc/{pid}/task").glob("*/children"):
-        with contextlib.suppress(OSError):
-            found += [int(child) for child in task.read_text("utf-8").split()]
+    with contextlib.suppress(OSError):
+        for task in Path(f"/proc/{pid}/task").glob("*/children"):
+            with contextlib.suppress(OSError):
+                found += [int(child) for child in task.read_text("utf-8").split()]
     return found + [below for child in found for below in children_of(child)]
 
 

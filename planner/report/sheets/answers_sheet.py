@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from markupsafe import Markup
 
-from planner.report.answers import Answer, answers, title
+from planner.report.answers import FINISHED, Answer, answers, title
 from planner.report.decisions import decisions
 from planner.report.drawings.gauges import balance_ruler, mass_bar
 from planner.report.drawings.timetable import (
@@ -69,7 +69,7 @@ def _figure(look: Lookup, answer: Answer) -> Figure | None:
         wide, narrow = (balance_ruler(plan.balance, plan.airframe.datum, mm) for mm in (136.0, NARROW))
         return Figure(made_here(wide), 16.5, made_here(narrow))
     span = span_of(look)
-    if answer.label == "Finished" and span is not None:
+    if answer.label == FINISHED and span is not None:
         rows = busy_printers(look)[:_ROWS]
         drawn = strip(look, *span, rows, "mini", SMALL_ROWS)
         small = strip(look, *span, rows, "mini-narrow", NARROW_ROWS)

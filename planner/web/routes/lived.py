@@ -8,6 +8,7 @@ from starlette.routing import Route
 
 from planner.errors import InputError, RecordError
 from planner.web.jobs.runs import lived
+from planner.web.routes.beside import end_of, progress_of
 from planner.web.routes.mutations import body_of, desk_of
 from planner.web.settings import keep_settings, risk_asked
 from planner.web.views.plan_stamp import PLAN
@@ -32,22 +33,8 @@ async def start_living(request: Request) -> Response:
     return JSONResponse({"begun": desk.runs.live(folder.name, folder, asked)})
 
 
-async def living_progress(request: Request) -> Response:
-    """How far it is."""
-    desk = desk_of(request)
-    folder = desk.workspace.folder(request.path_params["airframe"])
-    return JSONResponse(desk.runs.told(lived(folder.name)))
-
-
-async def leave_living(request: Request) -> Response:
-    """End it; what was told before stays."""
-    desk = desk_of(request)
-    desk.runs.leave(lived(desk.workspace.folder(request.path_params["airframe"]).name))
-    return JSONResponse({})
-
-
 LIVED_ROUTES = [
     Route("/a/{airframe}/risk", start_living, methods=["POST"]),
-    Route("/a/{airframe}/risk", living_progress),
-    Route("/a/{airframe}/risk", leave_living, methods=["DELETE"]),
+    Route("/a/{airframe}/risk", progress_of(lived)),
+    Route("/a/{airframe}/risk", end_of(lived), methods=["DELETE"]),
 ]

@@ -17,12 +17,11 @@ from planner.errors import InputError, PlannerError
 from planner.web.desk import Desk
 from planner.web.edits.edits import LOCK, edit
 from planner.web.edits.history import undo
-from planner.web.jobs.runs import gone_on, lived, studied
+from planner.web.jobs.runs import gone_on, lived
 from planner.web.ledger import place_for
 from planner.web.refusals import told_at_page
 from planner.web.settings import keep_settings, settings_of
 from planner.web.state import AIRFRAME, read_state
-from planner.web.views.changes import wishes_from
 from planner.web.views.plan_stamp import PLAN, plan_stamp
 from planner.web.words import say
 from planner.web.workspace import read_record
@@ -230,32 +229,6 @@ async def plan_progress(request: Request) -> Response:
     return JSONResponse({**desk.runs.told(folder.name), "revision": revision, "plan": plan, "facts": facts})
 
 
-async def start_study(request: Request) -> Response:
-    """Begin to study changes."""
-    desk = desk_of(request)
-    wanted = wishes_from(await body_of(request))
-    folder = desk.workspace.folder(request.path_params["airframe"])
-    state = read_state(folder)
-    if state.wrong:
-        raise InputError(state.wrong)
-    begun = desk.runs.start(folder.name, folder, settings_of(folder), state.revision, wanted)
-    return JSONResponse({"begun": begun})
-
-
-async def study_progress(request: Request) -> Response:
-    """How far the study is."""
-    desk = desk_of(request)
-    folder = desk.workspace.folder(request.path_params["airframe"])
-    return JSONResponse(desk.runs.told(studied(folder.name)))
-
-
-async def leave_study(request: Request) -> Response:
-    """End the study."""
-    desk = desk_of(request)
-    desk.runs.leave(studied(desk.workspace.folder(request.path_params["airframe"]).name))
-    return JSONResponse({})
-
-
 async def stop_plan(request: Request) -> Response:
     """End the search with its best, or leave it altogether."""
     desk = desk_of(request)
@@ -296,9 +269,6 @@ ACTS = [
     Route("/a/{airframe}/look", look_progress),
     Route("/a/{airframe}/run", start_plan, methods=["POST"]),
     Route("/a/{airframe}/run", plan_progress),
-    Route("/a/{airframe}/study", start_study, methods=["POST"]),
-    Route("/a/{airframe}/study", study_progress),
-    Route("/a/{airframe}/study", leave_study, methods=["DELETE"]),
     Route("/a/{airframe}/stop", stop_plan, methods=["POST"]),
     Route("/a/{airframe}/remove", remove, methods=["POST"]),
 ]

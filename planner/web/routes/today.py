@@ -22,6 +22,7 @@ from planner.errors import InputError, PlannerError
 from planner.web.edits.telling import LOCK, tell
 from planner.web.jobs.runs import gone_on
 from planner.web.ledger import place_for
+from planner.web.routes.beside import progress_of
 from planner.web.routes.mutations import body_of, desk_of
 from planner.web.routes.sheet_page import sheet
 from planner.web.settings import settings_of
@@ -90,13 +91,6 @@ async def start_onward(request: Request) -> Response:
     return JSONResponse({"begun": begun})
 
 
-async def onward_progress(request: Request) -> Response:
-    """How far the plan that goes on is."""
-    desk = desk_of(request)
-    folder = desk.workspace.folder(request.path_params["airframe"])
-    return JSONResponse(desk.runs.told(gone_on(folder.name)))
-
-
 async def leave_onward(request: Request) -> Response:
     """End it, or refuse what it found: the plan that holds stays as it is."""
     desk = desk_of(request)
@@ -147,7 +141,7 @@ TODAY_ROUTES = [
     Route("/a/{airframe}/today", today),
     Route("/a/{airframe}/fact", tell_fact, methods=["POST"]),
     Route("/a/{airframe}/onward", start_onward, methods=["POST"]),
-    Route("/a/{airframe}/onward", onward_progress),
+    Route("/a/{airframe}/onward", progress_of(gone_on)),
     Route("/a/{airframe}/onward", leave_onward, methods=["DELETE"]),
     Route("/a/{airframe}/onward/take", take_onward, methods=["POST"]),
 ]

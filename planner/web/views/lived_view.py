@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from typing import Any
 
 from planner.model.risk import RiskOfPlan
+from planner.report.answers import FINISHED
 from planner.report.lived import IN_NINE_TENTHS, nine_tenths
 from planner.web.views.plan_view import risk_view
-
-FINISHED = "Finished"  # the answer that tells it
 
 
 def lived_view(view: Mapping[str, Any], found: RiskOfPlan) -> dict[str, Any]:
