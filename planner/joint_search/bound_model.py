@@ -62,39 +62,36 @@ def least_finish(
 
     Source: linear programming relaxation of unrelated parallel machines (Lenstra, Shmoys, Tardos,
     Mathematical Programming 46, 1990), with whole numbers of batches; solved by SCIP, up to so many nodes.
+    Rows keep the order in which they are made: in an order of addresses the last digits changed at random.
 
     Parameters
     ----------
     lost : minutes that each printer of a group cannot use until any T that is possible
     """
-    from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
+    from ortools.math_opt.python import mathopt  # type: ignore[import-untyped]
 
-    solver = pywraplp.Solver.CreateSolver("SCIP")
-    if solver is None:
-        return 0.0
-    solver.SetNumThreads(1)
-    solver.SetSolverSpecificParametersAsString(f"limits/nodes = {NODES}\n")
-    model = _Model(solver, instance, least, known)
+    model = _Model(mathopt.Model(), instance, least, known)
     for group, minutes in zip(groups, lost, strict=True):
         model.add_group(group, minutes)
     for family in range(len(instance.families)):
         model.add_family(family)
     model.add_leads()
-    solver.Objective().SetCoefficient(model.finish, 1.0)
-    solver.Objective().SetMinimization()
-    if solver.Solve() not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+    model.programme.minimize(model.finish)
+    effort = mathopt.SolveParameters(threads=1, node_limit=NODES)
+    ended = mathopt.solve(model.programme, mathopt.SolverType.GSCIP, params=effort)
+    reasons = mathopt.TerminationReason
+    if ended.termination.reason not in (reasons.OPTIMAL, reasons.FEASIBLE):
         return 0.0
-    return max(0.0, float(solver.Objective().BestBound()) - SURE)
+    return max(0.0, float(ended.best_objective_bound()) - SURE)
 
 
 class _Model:
     """Rows of groups and the beds of families in them, as they are added."""
 
-    def __init__(self, solver: Any, instance: Instance, least: LeastMinutes, known: float) -> None:
-        self.solver, self.instance, self.least, self.known = solver, instance, least, known
+    def __init__(self, programme: Any, instance: Instance, least: LeastMinutes, known: float) -> None:
+        self.programme, self.instance, self.least, self.known = programme, instance, least, known
         self.table = instance.table
-        self.free = solver.infinity()
-        self.finish = solver.NumVar(0.0, self.free, "")
+        self.finish = programme.add_variable(lb=0.0)
         self.rows: list[tuple[Group, Any]] = []
         self.leads: list[Any] = []
         self.changed: dict[tuple[int, int], Any] = {}
@@ -107,47 +104,48 @@ class _Model:
 
     def add_group(self, group: Group, lost: float) -> None:
         """All that its printers do lies before the finish."""
-        solver, count = self.solver, group.count
+        programme, count = self.programme, group.count
         room = count * (self.between(group) - lost)
-        row = solver.Constraint(-self.free, room)
-        row.SetCoefficient(self.finish, -float(count))
+        row = programme.add_linear_constraint(ub=room)
+        row.set_coefficient(self.finish, -float(count))
         soonest = count * float(self.first[list(group.printers)].min(initial=0))
-        lead = solver.NumVar(max(soonest, first_leads(self.table.tables, count)), self.free, "")
-        row.SetCoefficient(lead, 1.0)
+        lead = programme.add_variable(lb=max(soonest, first_leads(self.table.tables, count)))
+        row.set_coefficient(lead, 1.0)
         self.leads.append(lead)
         self.rows.append((group, row))
 
     def add_leads(self) -> None:
         """All first starts together follow each other, too."""
         count = sum(group.count for group, _ in self.rows)
-        together = self.solver.Constraint(first_leads(self.table.tables, count), self.free)
+        together = self.programme.add_linear_constraint(lb=first_leads(self.table.tables, count))
         for lead in self.leads:
-            together.SetCoefficient(lead, 1.0)
+            together.set_coefficient(lead, 1.0)
 
     def add_family(self, family: int) -> None:
         """Its pieces to groups, and the beds that they need there."""
         members = [n for n, one in enumerate(self.instance.family) if one == family]
         keys = [self._alike(n) for n in members]
         counts, one_of = Counter(keys), dict(zip(keys, members, strict=True))
-        solver = self.solver
-        enough = solver.Constraint(1.0, self.free)
-        taken = {key: solver.Constraint(float(n), float(n)) for key, n in counts.items()}
+        programme = self.programme
+        enough = programme.add_linear_constraint(lb=1.0)
+        taken = {key: programme.add_linear_constraint(lb=float(n), ub=float(n)) for key, n in counts.items()}
         for at, (group, row) in enumerate(self.rows):
             able = {key: n for key, n in one_of.items() if self.table.barred[group.printers[0], n] == 0}
             if not able:
                 continue
-            beds = solver.IntVar(0.0, float(len(members)), "")
-            enough.SetCoefficient(beds, 1.0)
+            beds = programme.add_integer_variable(lb=0.0, ub=float(len(members)))
+            enough.set_coefficient(beds, 1.0)
             self._beds(group, row, family, beds)
             self._change(at, family, beds, len(members))
             rows = self._room_of(group, family, beds)
             for key, n in able.items():
-                lies = solver.NumVar(0.0, float(counts[key]), "")
-                taken[key].SetCoefficient(lies, 1.0)
+                lies = programme.add_variable(lb=0.0, ub=float(counts[key]))
+                taken[key].set_coefficient(lies, 1.0)
                 own = float(self.least.own[group.kind, n])
-                row.SetCoefficient(lies, own)
+                row.set_coefficient(lies, own)
                 for limit, weight in zip(rows, (shadow_area(self.instance.items[n]), 1.0, own), strict=True):
-                    limit.SetCoefficient(lies, weight)
+                    if limit is not None:
+                        limit.set_coefficient(lies, weight)
 
     def _alike(self, piece: int) -> Key:
         """Pieces that may change places."""
@@ -157,22 +155,28 @@ class _Model:
 
     def _beds(self, group: Group, row: Any, family: int, beds: Any) -> None:
         spared = float(self.least.spared[group.kind, family])
-        row.SetCoefficient(beds, float(self.table.heat_up[group.kind]) + self.between(group) - spared)
+        row.set_coefficient(beds, float(self.table.heat_up[group.kind]) + self.between(group) - spared)
 
     def _room_of(self, group: Group, family: int, beds: Any) -> list[Any]:
-        """Area, number and minutes of the pieces that lie on the beds of a family."""
+        """Area, number and minutes of the pieces on the beds of a family; None without a limit."""
         table, kind = self.table, group.kind
         longest = math.inf if table.longest is None else float(table.longest[kind, family])
         soonest = float(self.first[list(group.printers)].min(initial=0))
         minutes = min(longest, self.known - soonest) - float(table.heat_up[kind])
         minutes += float(self.least.spared[kind, family])
         most = math.inf if table.most is None else float(table.most[kind, family])
-        rows = []
-        for room in (free_region(self.instance.kinds[kind].bed).area_mm2, most, minutes):
-            limit = self.solver.Constraint(-self.free, 0.0)
-            limit.SetCoefficient(beds, -min(max(0.0, room), 1e9))
-            rows.append(limit)
-        return rows
+        return [
+            self._at_most(beds, room)
+            for room in (free_region(self.instance.kinds[kind].bed).area_mm2, most, minutes)
+        ]
+
+    def _at_most(self, beds: Any, room: float) -> Any:
+        """What so much room on each bed limits; None without a limit."""
+        if math.isinf(room):
+            return None
+        limit = self.programme.add_linear_constraint(ub=0.0)
+        limit.set_coefficient(beds, -max(0.0, room))
+        return limit
 
     def _change(self, at: int, family: int, beds: Any, most: int) -> None:
         """Where the filament of a family is on no printer of the group, using it costs a change."""
@@ -181,8 +185,8 @@ class _Model:
         if int(tables.loaded[group.printers[0]]) == material or tables.change == 0:
             return
         if (at, material) not in self.changed:
-            self.changed[at, material] = self.solver.BoolVar("")
-            row.SetCoefficient(self.changed[at, material], float(tables.change))
-        used = self.solver.Constraint(-self.free, 0.0)
-        used.SetCoefficient(beds, 1.0)
-        used.SetCoefficient(self.changed[at, material], -float(most))
+            self.changed[at, material] = self.programme.add_binary_variable()
+            row.set_coefficient(self.changed[at, material], float(tables.change))
+        used = self.programme.add_linear_constraint(ub=0.0)
+        used.set_coefficient(beds, 1.0)
+        used.set_coefficient(self.changed[at, material], -float(most))

@@ -39,6 +39,29 @@ def test_it_is_there() -> None:
     assert NAME in sys.modules
 
 
+PROGRAMME = """
+import random, signal, threading
+from ortools.math_opt.python import mathopt
+
+seen = []
+def heard(number, frame):
+    seen.append(number)
+signal.signal(signal.SIGINT, heard)
+draw, model = random.Random(1), mathopt.Model()
+chosen = [model.add_binary_variable() for _ in range(100)]
+for _ in range(40):
+    row = model.add_linear_constraint(ub=2500.0)
+    for one in chosen:
+        row.set_coefficient(one, float(draw.randrange(1, 100)))
+model.maximize(sum(draw.randrange(1, 100) * one for one in chosen))
+threading.Timer(0.05, signal.raise_signal, [signal.SIGINT]).start()
+effort = mathopt.SolveParameters(threads=1, node_limit=5)
+ended = mathopt.solve(model, mathopt.SolverType.GSCIP, params=effort)
+assert ended.solve_time().total_seconds() > 0.05, ended
+assert seen == [signal.SIGINT], seen
+"""
+
+
 @pytest.mark.slow
 def test_no_table_is_imported_until_one_is_asked_for() -> None:
     """It solves before that, and takes series after it."""
@@ -51,6 +74,12 @@ def test_every_solver_leaves_the_interrupt_alone() -> None:
     texts = [path.read_text(encoding="utf-8") for path in package.rglob("*.py")]
     assert sum(text.count("CpSolver()") for text in texts) == 1  # all are made in one place
     assert all(text.count("CpSolver()") == text.count("catch_sigint_signal = False") for text in texts)
+    assert not any("pywraplp" in text for text in texts)  # the older door to SCIP, which takes Ctrl-C there
+
+
+def test_a_mixed_integer_programme_leaves_the_interrupt_alone() -> None:
+    """The handler of the signal is asked for while it is being solved."""
+    subprocess.run([sys.executable, "-c", PROGRAMME], check=True)
 
 
 @pytest.mark.parametrize("workers", [1, 2])

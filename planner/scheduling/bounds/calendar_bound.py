@@ -109,47 +109,46 @@ def _crossings(begins: list[int], ticks: int) -> int:
 
 def _refuted(tables: Tables, batches: list[Twins], printers: list[Twins], until: int) -> bool:
     """Whether even fractions of runs do not fit until a tick."""
-    from ortools.linear_solver import pywraplp  # type: ignore[import-untyped]
+    from ortools.math_opt.python import mathopt  # type: ignore[import-untyped]
 
-    solver = pywraplp.Solver.CreateSolver("GLOP")
-    free = solver.infinity()
-    short = solver.NumVar(0.0, free, "")
-    taken = {n: solver.Constraint(batch.count, batch.count) for n, batch in enumerate(batches)}
+    programme = mathopt.Model()
+    short = programme.add_variable(lb=0.0)
+    taken = [programme.add_linear_constraint(lb=batch.count, ub=batch.count) for batch in batches]
     handling = tables.start + tables.clear
-    hands = solver.Constraint(-free, tables.persons * _windows_until(tables, 0, until))
-    hands.SetCoefficient(short, -1.0)
-    spared = 0
+    hands = programme.add_linear_constraint(ub=tables.persons * _windows_until(tables, 0, until))
+    hands.set_coefficient(short, -1.0)
     for printer in printers:
         column, since = printer.first, int(tables.release[printer.first])
         gift = tables.clear * printer.count * int(tables.covered[column] == 0)
-        spared += gift
-        there = solver.Constraint(-free, printer.count * _windows_until(tables, since, until) + gift)
-        there.SetCoefficient(short, -1.0)
+        hands.upper_bound += gift
+        there = programme.add_linear_constraint(
+            ub=printer.count * _windows_until(tables, since, until) + gift
+        )
+        there.set_coefficient(short, -1.0)
         gaps, begins = _gaps_until(tables, since, until)
-        crossed = [solver.Constraint(-free, printer.count * gap.count) for gap in gaps]
+        crossed = [programme.add_linear_constraint(ub=printer.count * gap.count) for gap in gaps]
         for n, batch in enumerate(batches):
             ticks = int(tables.duration[batch.first, column])
             if ticks < 0 or since + ticks > until:
                 continue
-            runs = solver.NumVar(0.0, batch.count, "")
-            taken[n].SetCoefficient(runs, 1.0)
-            there.SetCoefficient(runs, ticks + handling)
-            hands.SetCoefficient(runs, handling)
+            runs = programme.add_variable(lb=0.0, ub=batch.count)
+            taken[n].set_coefficient(runs, 1.0)
+            there.set_coefficient(runs, ticks + handling)
+            hands.set_coefficient(runs, handling)
             if tables.attended[batch.first] == 1 or not gaps:
                 continue
-            times, length = solver.Constraint(-free, 0.0), solver.Constraint(-free, 0.0)
-            times.SetCoefficient(runs, -_crossings(begins, ticks))
-            length.SetCoefficient(runs, -ticks)
+            times, length = programme.add_linear_constraint(ub=0.0), programme.add_linear_constraint(ub=0.0)
+            times.set_coefficient(runs, -_crossings(begins, ticks))
+            length.set_coefficient(runs, -ticks)
             for gap, row in zip(gaps, crossed, strict=True):
-                crosses = solver.NumVar(0.0, free, "")
-                row.SetCoefficient(crosses, 1.0)
-                times.SetCoefficient(crosses, 1.0)
-                length.SetCoefficient(crosses, min(ticks, gap.ticks))
-                there.SetCoefficient(crosses, -min(ticks, gap.ticks))
-    hands.SetUb(hands.ub() + spared)
-    solver.Objective().SetCoefficient(short, 1.0)
-    solver.Objective().SetMinimization()
-    status = solver.Solve()
-    if status == pywraplp.Solver.INFEASIBLE:  # some batch fits nowhere before that tick
+                crosses = programme.add_variable(lb=0.0)
+                row.set_coefficient(crosses, 1.0)
+                times.set_coefficient(crosses, 1.0)
+                length.set_coefficient(crosses, min(ticks, gap.ticks))
+                there.set_coefficient(crosses, -min(ticks, gap.ticks))
+    programme.minimize(short)
+    ended = mathopt.solve(programme, mathopt.SolverType.GLOP)
+    reason = ended.termination.reason
+    if reason == mathopt.TerminationReason.INFEASIBLE:  # some batch fits nowhere before that tick
         return True
-    return status == pywraplp.Solver.OPTIMAL and bool(solver.Objective().Value() > SURE)
+    return reason == mathopt.TerminationReason.OPTIMAL and bool(ended.objective_value() > SURE)
