@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from planner.api.ledger_plan import LedgerRead, gone_on, ledger_of, since_marks, with_ledger
 from planner.api.left import brought_back
 from planner.api.reading import read_job
-from planner.api.request import CACHE_LIMIT_BYTES, PlanRequest
+from planner.api.request import CACHE_LIMIT_BYTES, CACHE_TRIM_S, PlanRequest
 from planner.api.since import KEPT_FILE, plan_path, plan_since
 from planner.errors import PlanFault
 
@@ -188,9 +188,9 @@ def reckon(
 
 def _trim_cache(request: PlanRequest) -> None:
     if request.cache_folder is not None:
-        from planner.estimate.cache import FolderCache
+        from planner.estimate.cache_trim import trim_now_and_then
 
-        FolderCache(request.cache_folder).trim(CACHE_LIMIT_BYTES)
+        trim_now_and_then(request.cache_folder, CACHE_LIMIT_BYTES, CACHE_TRIM_S)
 
 
 def verify_plan(plan: Plan) -> None:

@@ -15,6 +15,7 @@ from planner.model.effort import NORMAL
 from planner.model.risk import RiskAsked
 
 CACHE_LIMIT_BYTES = 500_000_000
+CACHE_TRIM_S = 3600.0  # it may be over the limit for so long
 MOST_COPIES = 50  # of one airframe in one plan
 EFFORTS = tuple(one.name for one in _EFFORTS)
 

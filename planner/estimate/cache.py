@@ -7,7 +7,6 @@ import hashlib
 import io
 import json
 import os
-import time
 import zipfile
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields, replace
@@ -27,9 +26,6 @@ from planner.model.part import Part
 from planner.model.printer import Motion
 from planner.model.recipe import Recipe
 
-_LONGEST_WRITE_S = 86_400.0
-_SPARE = ".part"
-_FILES = (".npz", ".shape", _SPARE)
 _ROOMS = ("geometry", "model", "estimate")
 # What a filament is bought for, kept for and said of changes no deposit.
 _SILENT = {
@@ -140,7 +136,7 @@ class FolderCache:
             path = self._folder / f"{key}.npz"
             with np.load(io.BytesIO(path.read_bytes()), allow_pickle=False) as kept:
                 deposit = _read(kept)
-            path.touch()  # so that trimming knows what is in use
+            path.touch()  # so that `cache_trim` knows what is in use
             return deposit
         except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile, PlannerError):
             return None
@@ -156,45 +152,6 @@ class FolderCache:
         except OSError:
             with contextlib.suppress(OSError):
                 spare.unlink(missing_ok=True)
-
-    def trim(self, limit_bytes: int) -> None:
-        """Delete what was used longest ago, deposits and answers of shapes, until all is within the limit.
-
-        What processes left half-written that are there no more is deleted, too.
-        """
-        try:
-            with os.scandir(self._folder) as scan:  # thousands of files, looked at after each plan
-                found = [(entry.stat(), entry.path) for entry in scan if entry.name.endswith(_FILES)]
-            for _, path in found:
-                if path.endswith(_SPARE) and _deserted(Path(path)):
-                    Path(path).unlink(missing_ok=True)
-            own = [(stat, path) for stat, path in found if not path.endswith(_SPARE)]
-            total = sum(stat.st_size for stat, _ in own)
-            if total <= limit_bytes:
-                return
-            for stat, path in sorted(own, key=lambda row: row[0].st_mtime):
-                Path(path).unlink(missing_ok=True)
-                total -= stat.st_size
-                if total <= limit_bytes:
-                    return
-        except OSError:
-            return  # somebody else is at work in the folder; the next plan will trim it
-
-
-def _deserted(spare: Path) -> bool:
-    """Whether nobody writes a file any more: its process is gone, or a day is over."""
-    if time.time() - spare.stat().st_mtime > _LONGEST_WRITE_S:
-        return True
-    number = spare.suffixes[-2].strip(".") if len(spare.suffixes) > 1 else ""
-    if not number.isdecimal() or os.name == "nt":  # where a question to a process would end it
-        return False
-    try:
-        os.kill(int(number), 0)
-    except ProcessLookupError:
-        return True
-    except (OSError, OverflowError):
-        pass
-    return False
 
 
 def _written(deposit: Deposit) -> dict[str, Any]:

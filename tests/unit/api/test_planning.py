@@ -140,7 +140,7 @@ def test_the_cache_is_kept_within_its_limit(
     planning.reckon(asked, NOW)
     assert len(list(cache.iterdir())) == 4  # nobody asked for a cache
     planning.reckon(PlanRequest(asked.sources, cache_folder=cache), NOW)
-    assert sorted(path.name for path in cache.iterdir()) == ["new.npz", "newest.npz", "note.txt"]
+    assert sorted(path.name for path in cache.iterdir()) == ["new.npz", "newest.npz", "note.txt", "trimmed"]
 
 
 def test_a_plan_for_the_terminal() -> None:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from dataclasses import fields, replace
 from pathlib import Path
 
@@ -156,34 +153,3 @@ def test_the_rooms_that_make_deposits_are_all_hashed() -> None:
         if line.lstrip().startswith("from planner.")
     }
     assert imported == {"compiled", "errors", "estimate", "geometry", "model", "units"}  # how, not what
-
-
-def test_what_a_dead_process_left_half_written_goes(tmp_path: Path) -> None:
-    """What a living one writes stays, and what nobody can be asked about, for a day."""
-    (gone := subprocess.Popen([sys.executable, "-c", ""])).wait()
-    names = {
-        "dead": f"a.{gone.pid}.part",
-        "own": f"b.{os.getpid()}.part",
-        "odd": "odd.part",
-        "old": "old.part",
-    }
-    for name in names.values():
-        (tmp_path / name).write_bytes(b"half")
-    os.utime(tmp_path / "old.part", (0, 0))
-    FolderCache(tmp_path).trim(1000)
-    left = {path.name for path in tmp_path.iterdir()}
-    assert left == {names["own"], names["odd"]} | ({names["dead"]} if os.name == "nt" else set())
-
-
-@pytest.mark.parametrize(("limit", "left"), [(2000, "abcde"), (1999, "abcd"), (1000, "ab"), (100, "")])
-def test_the_latest_stay_within_the_limit(limit: int, left: str, tmp_path: Path) -> None:
-    """Used longest ago goes first, until all is within the limit; files of others are none of ours."""
-    for age, name in enumerate("abcde"):
-        path = tmp_path / f"{name}{'.shape' if name in 'bd' else '.npz'}"
-        path.write_bytes(b"x" * 400)
-        os.utime(path, (10_000 - age, 10_000 - age))
-    (tmp_path / "notes.txt").write_bytes(b"x" * 5000)
-    FolderCache(tmp_path).trim(limit)
-    assert "".join(sorted(path.stem for path in tmp_path.iterdir() if path.suffix != ".txt")) == left
-    assert (tmp_path / "notes.txt").is_file()
-    FolderCache(tmp_path / "none").trim(limit)

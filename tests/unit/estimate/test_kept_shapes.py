@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from planner.estimate import kept_shapes
-from planner.estimate.cache import FolderCache
+from planner.estimate.cache_trim import trim
 from planner.estimate.kept_shapes import ShapeFolder, finders
 
 ANSWER = [0.1 + 0.2, -0.0, 1e-300, [3, "flügel", None]]
@@ -80,5 +80,5 @@ def test_answers_are_trimmed_with_the_deposits(tmp_path: Path) -> None:
     shelf = ShapeFolder(tmp_path)
     for at in range(4):
         shelf.put("touches", at, "x" * 400)
-    FolderCache(tmp_path).trim(1000)
+    trim(tmp_path, 1000)
     assert 1 <= len(list(tmp_path.iterdir())) < 4
