@@ -42,6 +42,7 @@ def main() -> int:
     parser.add_argument("--json", action="store_true", help="print a list of rows instead of a table")
     parser.add_argument("--compare", type=Path, metavar="FILE", help="rows that --json printed before")
     words = parser.parse_args()
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # it compiles each source anew, in each process
     _move_into_environment()
     if words.section == SHORT:
         import bench_short
