@@ -29,6 +29,7 @@ from planner.cli.interrupt import listen, stopped
 from planner.cli.options import Aims, Earlier, Kit, Results, Search, grouped
 from planner.cli.page import page
 from planner.cli.places import say_left
+from planner.cli.plain_values import PlainCommand, PlainGroup
 from planner.cli.readback import readback
 from planner.cli.record import record
 from planner.cli.shelf import away, spool
@@ -45,6 +46,7 @@ COMPILED = (*PLANNING, "page")  # commands that use compiled code
 
 app = typer.Typer(
     name="planner",
+    cls=PlainGroup,
     help="Plan print jobs and filament for a model airframe that is printed in many parts.",
     no_args_is_help=True,
     add_completion=False,
@@ -192,6 +194,8 @@ app.command()(readback)
 app.command()(spool)
 app.command()(away)
 app.command()(today)
+for _command in app.registered_commands:
+    _command.cls = PlainCommand
 
 
 def _refuse_nowhere() -> None:
