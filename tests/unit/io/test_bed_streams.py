@@ -30,6 +30,11 @@ def test_a_mesh_is_told_as_python_would_tell_it() -> None:
         [-7, 7, 1e9],
         [1, 2, 3],
     ]
+    corners[5:8] = [
+        [9999.0, 9999.999996, 10000.0],
+        [-99_999_999.0, 1e8, 2_000_000_003.00004],
+        [9_999_999_998.5, 10_000.1, -1234567.0],
+    ]
     faces = rng.integers(0, 400, (300, 3)).astype(np.int32)
     faces[0] = [3, 3, 4]
     rows = "".join(
