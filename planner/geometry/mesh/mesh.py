@@ -41,6 +41,7 @@ class TriangleMesh:
     Parameters
     ----------
     triangles : (m, 3, 3) float64 mm, facet x corner x axis; copied
+    own : nobody else holds the array, so that it need not be copied
 
     Raises
     ------
@@ -54,7 +55,7 @@ class TriangleMesh:
     <mesh of 12 triangles, 30.0 x 20.0 x 10.0 mm>
     """
 
-    def __init__(self, triangles: Triangles) -> None:
+    def __init__(self, triangles: Triangles, *, own: bool = False) -> None:
         array = np.ascontiguousarray(triangles, dtype=np.float64)
         if array.ndim != 3 or array.shape[1:] != (3, 3):
             raise MeshError(f"a mesh needs an array of shape (m, 3, 3), not {array.shape}.")
@@ -66,7 +67,8 @@ class TriangleMesh:
             )
         kept: Array | None = _in_32_bits(array)
         if kept is None:
-            kept = array.copy() if array is triangles or array.base is not None else array
+            held = array is triangles or array.base is not None
+            kept = array.copy() if held and not own else array
         kept.setflags(write=False)
         self._kept: Array | Parked = kept
         self._spread: weakref.ref[Triangles] | None = None
@@ -203,11 +205,12 @@ class TriangleMesh:
 
     def _merged(self) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
         from planner.geometry.mesh.merge_kernel import merge_equal
+        from planner.geometry.mesh.order_kernel import order_of_bytes
 
         corners = np.ascontiguousarray(self.triangles.reshape(-1, 3) + 0.0)  # -0.0 becomes 0.0
         first, vertex = merge_equal(corners.view(np.uint64))
         vertices = corners[first]
-        order = np.argsort(vertices.view(np.dtype((np.void, vertices.dtype.itemsize * 3))).reshape(-1))
+        order = order_of_bytes(vertices)
         place = np.empty(len(order), dtype=np.int32)
         place[order] = np.arange(len(order), dtype=np.int32)
         return vertices[order], place[vertex].reshape(-1, 3)

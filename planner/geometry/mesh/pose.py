@@ -69,7 +69,7 @@ def about_axis(axis: tuple[float, float, float], angle_deg: float) -> Pose:
 def stand(mesh: TriangleMesh, pose: Pose = UPRIGHT) -> TriangleMesh:
     """The mesh turned into its pose, with its lowest corner at x = y = z = 0."""
     turned = mesh.triangles if pose == UPRIGHT else mesh.triangles @ pose.matrix.T
-    return TriangleMesh(turned - bounds_of(turned)[0])
+    return TriangleMesh(turned - bounds_of(turned)[0], own=True)
 
 
 def mirrored(mesh: TriangleMesh, axis: int = 1) -> TriangleMesh:

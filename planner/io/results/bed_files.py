@@ -15,7 +15,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from planner.geometry.mesh.mesh import TriangleMesh
 from planner.geometry.mesh.pose import mirrored, stand
@@ -31,7 +30,6 @@ DIGITS = 3  # as plan.json tells places and turns: a plan that was read back giv
 _LEVEL = 1  # of compression: 3 takes 0.7 times as long again and makes the file 3 % smaller
 _ZIP_PLAIN = 1_900_000_000  # bytes of an entry that need no longer form of the ZIP
 _CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
-_FACET = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _TYPES = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
     '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
@@ -253,6 +251,8 @@ def _transform(placed: Placed, offset: tuple[float, float]) -> str:
 
 def _stl(batch: Batch, shapes: Shapes) -> Iterator[bytes]:
     """All pieces of a bed as one binary STL, piece by piece, for programs that read nothing else."""
+    from planner.io.results.facets_kernel import facets
+
     many = sum(len(shapes.mesh(shapes.key(placed.piece))) for placed in batch.placed)
     yield b"binary STL, mm".ljust(80, b" ") + many.to_bytes(4, "little")
     for placed in batch.placed:
@@ -260,17 +260,7 @@ def _stl(batch: Batch, shapes: Shapes) -> Iterator[bytes]:
         c, s, x, y = _matrix(placed, shapes.offset(key))
         turn = np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
         corners = shapes.mesh(key).triangles.reshape(-1, 3) @ turn  # flat: five times as fast
-        corners += np.array([x, y, 0.0])
-        yield _facets(corners.reshape(-1, 3, 3))
-
-
-def _facets(triangles: NDArray[np.float64]) -> bytes:
-    normals = np.cross(triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0])
-    lengths = np.sqrt(normals[:, :1] ** 2 + normals[:, 1:2] ** 2 + normals[:, 2:] ** 2)
-    facets = np.zeros(len(triangles), dtype=_FACET)
-    facets["normal"] = np.divide(normals, lengths, out=np.zeros_like(normals), where=lengths > 0.0)
-    facets["corners"] = triangles
-    return facets.tobytes()
+        yield facets(corners, x, y)
 
 
 def _package(model: Sequence[bytes]) -> bytes:

@@ -45,3 +45,13 @@ def test_merged_corners_stand_in_the_order_of_their_bytes() -> None:
     vertices, faces = mesh.indexed
     assert (vertices == corners[first]).all()
     assert (faces == inverse.reshape(-1, 3)).all()
+
+
+def test_an_array_is_copied_unless_it_is_handed_over() -> None:
+    corners = np.random.default_rng(1).uniform(0.0, 9.0, (4, 3, 3))
+    kept = TriangleMesh(corners)
+    assert kept.triangles is not corners
+    assert not np.shares_memory(kept.triangles, corners)
+    assert corners.flags.writeable
+    assert np.shares_memory(TriangleMesh(corners, own=True).triangles, corners)
+    assert not corners.flags.writeable
