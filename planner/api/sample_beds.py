@@ -24,6 +24,7 @@ STEPS = 20_000  # placements judged in vain: several rounds of the search
 ANGLE: Outline = ((0.0, 0.0), (60.0, 0.0), (60.0, 8.0), (8.0, 8.0), (8.0, 60.0), (0.0, 60.0))
 LAYER_MM = 0.2
 BRIEF: dict[str, int | float] = {  # every search has its turn, none for long
+    "first_goal_starts": 1,
     "first_goal_steps": 6_000,
     "later_goal_steps": 1_000,
     "question_steps": 2_000,

@@ -18,7 +18,8 @@ class Effort:
     ----------
     name : by which the user asks for it
     bed_caps_minutes : caps on bed hours, each of which gives a plan that the joint search may start from
-    first_goal_steps : of the joint search for the first goal, in all rounds
+    first_goal_starts : searches for the first goal that know nothing of each other; the best goes on
+    first_goal_steps : of each of them, in all rounds
     later_goal_steps : of the same for each goal after it
     goal_rounds : rounds of the first goal at most
     bed_share : of a bed that the joint search may fill at first; it grows and shrinks with what truly lies
@@ -37,6 +38,7 @@ class Effort:
 
     name: str
     bed_caps_minutes: tuple[float, ...]
+    first_goal_starts: int
     first_goal_steps: int
     later_goal_steps: int
     goal_rounds: int
@@ -65,6 +67,7 @@ class Effort:
 QUICK = Effort(
     "quick",
     bed_caps_minutes=(math.inf, 900.0),
+    first_goal_starts=1,
     first_goal_steps=12_000,
     later_goal_steps=2_000,
     goal_rounds=4,
@@ -84,6 +87,7 @@ QUICK = Effort(
 NORMAL = Effort(
     "normal",
     bed_caps_minutes=(math.inf, 1440.0, 1080.0, 840.0, 660.0, 480.0),
+    first_goal_starts=3,
     first_goal_steps=120_000,
     later_goal_steps=16_000,
     goal_rounds=8,
@@ -106,6 +110,7 @@ THOROUGH = Effort(
         *(math.inf, 1800.0, 1440.0, 1260.0, 1080.0, 960.0),
         *(840.0, 750.0, 660.0, 570.0, 480.0, 360.0),
     ),
+    first_goal_starts=3,
     first_goal_steps=1_200_000,
     later_goal_steps=100_000,
     goal_rounds=8,

@@ -13,7 +13,7 @@ from planner.joint_search.beds import Bedding, BedMaker
 from planner.joint_search.buying import price_of, settled
 from planner.joint_search.candidate import Candidate, candidate, start_of
 from planner.joint_search.composition import ComposeTask, Composition
-from planner.joint_search.goal_search import LATER_ROUNDS, GoalSearch, _worse, rounds_of
+from planner.joint_search.goal_search import LATER_ROUNDS, GoalSearch, _worse, rounds_of, starts_of
 from planner.joint_search.instance import Instance, instance_of
 from planner.joint_search.joint import (
     NO_LIMIT,
@@ -38,11 +38,40 @@ SMALL = replace(QUICK, goal_rounds=2, first_goal_steps=4000, later_goal_steps=10
 
 
 def test_rounds_of_a_search() -> None:
-    """Those of the first goal, and two of each that follows; without any goal only the first."""
+    """Those of the first goal from each start, and two of each goal that follows it, if any."""
     assert LATER_ROUNDS == 2
-    assert rounds_of(NORMAL, 1) == NORMAL.goal_rounds
-    assert rounds_of(NORMAL, 4) == NORMAL.goal_rounds + 6
-    assert rounds_of(NORMAL, 0) == NORMAL.goal_rounds
+    first = NORMAL.first_goal_starts * NORMAL.goal_rounds
+    assert rounds_of(NORMAL, 1) == first
+    assert rounds_of(NORMAL, 4) == first + 6
+    assert rounds_of(NORMAL, 0) == first
+    assert rounds_of(QUICK, 1) == QUICK.goal_rounds
+
+
+@pytest.mark.parametrize(("beds", "starts"), [(0, 3), (20, 3), (24, 2), (40, 2), (41, 1), (400, 1)])
+def test_many_beds_are_searched_from_fewer_starts(beds: int, starts: int) -> None:
+    """Each step takes longer there; one start is left in any case."""
+    assert starts_of(replace(QUICK, first_goal_starts=3), beds) == starts
+    assert starts_of(replace(QUICK, first_goal_starts=0), beds) == 1
+
+
+def test_more_starts_end_no_later_and_some_end_sooner() -> None:
+    """The first of them is the one that is searched alone, and the best of all goes on."""
+    gains = []
+    for seed in range(4):
+        task = replace(make_task(seed, parts=14, printers=2), effort=replace(SMALL, first_goal_steps=400))
+        first, _, instance, _ = searched(task)
+        ends = []
+        for starts in (1, 5):
+            maker = BedMaker(replace(task, effort=replace(task.effort, first_goal_starts=starts)))
+            oracle = Oracle(instance.items, task.workshop.clearance_mm, task.effort, task.seed)
+            for batch in first.bedding.batches:
+                oracle.know(batch.printer_kind, batch.placed)
+            found = [first]
+            GoalSearch(maker, instance, oracle, (FINISH,), found.append, lambda: False).run(first)
+            ends.append(min(plan.values[FINISH] for plan in found))
+        gains.append(ends[0] - ends[1])
+    assert min(gains) >= 0.0
+    assert max(gains) > 0.0
 
 
 def searched(
