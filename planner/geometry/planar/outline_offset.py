@@ -72,7 +72,8 @@ def area(patch: Patch) -> float:
 
 
 def _filled(outline: Points, holes: Iterable[Points]) -> BaseGeometry:
-    shape = Polygon(outline, list(holes))
+    # arrays, as the library goes through lists point by point
+    shape = Polygon(np.asarray(outline), [np.asarray(hole) for hole in holes])
     return shape if shape.is_valid else shape.buffer(0.0)
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -30,7 +29,8 @@ def outline_picture(outline: Outline, style: Style, width: float, height: float)
     size_x, size_y = max(max(xs) - min(xs), 1e-6), max(max(ys) - min(ys), 1e-6)
     scale = min((width - 1.0) / size_x, (height - 1.0) / size_y)
     left, top = (width - scale * size_x) / 2, (height - scale * size_y) / 2
-    ring = [(left + scale * (x - min(xs)), top + scale * (max(ys) - y)) for x, y in outline]
+    low_x, high_y = min(xs), max(ys)
+    ring = [(left + scale * (x - low_x), top + scale * (high_y - y)) for x, y in outline]
     drawn = path([ring], fill=style.colour, fill_opacity="0.22", stroke=INK, stroke_width=0.2)
     return picture(width, height, [drawn], "outline from above")
 
@@ -49,10 +49,9 @@ def profile_picture(
     places, tops = _thinned(heights, values)
     low = height - 2.4
     room = low - 2.6
-    peak = float(values.max())
+    peak, top = float(values.max()), float(heights[-1])
     points = [
-        (0.5 + (width - 1.0) * float(z) / float(heights[-1]), low - room * float(v) / peak)
-        for z, v in zip(places, tops, strict=True)
+        (0.5 + (width - 1.0) * z / top, low - room * v / peak) for z, v in zip(places, tops, strict=True)
     ]
     points.insert(0, (0.5, points[0][1]))
     field = [(points[0][0], low), *points, (points[-1][0], low)]
@@ -76,5 +75,4 @@ def _thinned(
     if len(values) <= _POINTS:
         return heights.tolist(), values.tolist()
     edges = np.linspace(0, len(values), _POINTS + 1).astype(int)
-    tops = [float(values[a:b].max()) for a, b in itertools.pairwise(edges)]
-    return [float(heights[b - 1]) for b in edges[1:]], tops
+    return heights[edges[1:] - 1].tolist(), np.maximum.reduceat(values, edges[:-1]).tolist()

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import chain
 
 from planner.report.layout.colours import INK
-from planner.report.layout.letter_widths import BOLD, units
+from planner.report.layout.letter_widths import BOLD, thousandths, units_of
 from planner.report.plain import clean, escaped
 
 THIN, MIDDLE, THICK = 0.13, 0.25, 0.5  # line widths in the steps of ISO 128-2, mm
@@ -15,7 +16,12 @@ FONT = "'Helvetica Neue', Helvetica, Arial, 'Liberation Sans', sans-serif"
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Width of a line of text of that size, whichever usual face sets it."""
-    return units(text) / 1000.0 * size * (BOLD if bold else 1.0)
+    return _wide(thousandths(text), size) * (BOLD if bold else 1.0)
+
+
+def _wide(letters: int, size: float) -> float:
+    """The same for the sum of its letters."""
+    return units_of(letters) / 1000.0 * size
 
 
 def fitted(text: str, size: float, width: float) -> str:
@@ -31,17 +37,28 @@ def lines_of(text: str, size: float, width: float, bold: bool = False) -> list[s
     """The text broken at blanks (and within words that are too long) into lines of that width."""
     width = width / BOLD if bold else width
     lines: list[str] = []
+    taken, blank = 0, thousandths(" ")
     for word in clean(text).split():
-        trial = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(trial, size) <= width:
-            lines[-1] = trial
-            continue
-        lines.append("")
-        for letter in word:
-            if lines[-1] and text_width(lines[-1] + letter, size) > width:
-                lines.append("")
-            lines[-1] += letter
+        own = thousandths(word)
+        if lines and _wide(taken + blank + own, size) <= width:
+            lines[-1], taken = f"{lines[-1]} {word}", taken + blank + own
+        elif _wide(own, size) <= width:
+            lines.append(word)
+            taken = own
+        else:
+            lines += _broken(word, size, width)
+            taken = thousandths(lines[-1])
     return lines or [""]
+
+
+def _broken(word: str, size: float, width: float) -> list[str]:
+    """A word that is too long for a line, letter by letter."""
+    lines = [""]
+    for letter in word:
+        if lines[-1] and text_width(lines[-1] + letter, size) > width:
+            lines.append("")
+        lines[-1] += letter
+    return lines
 
 
 def n(value: float) -> str:
@@ -85,9 +102,17 @@ def path(rings: Iterable[Sequence[tuple[float, float]]], closed: bool = True, **
 
 def strokes(rings: Iterable[Sequence[tuple[float, float]]], closed: bool = True) -> str:
     """The points of each ring as a path tells them."""
-    return "".join(
-        ["M" + "L".join([f"{n(x)} {n(y)}" for x, y in ring]) + ("Z" if closed else "") for ring in rings]
-    )
+    return "".join([_stroke(ring) + ("Z" if closed else "") for ring in rings])
+
+
+def _stroke(ring: Sequence[tuple[float, float]]) -> str:
+    """Points as `n` tells their numbers, all at once."""
+    told = "%.2f %.2fL" * len(ring) % tuple(chain.from_iterable(ring))
+    for end in " L":
+        told = told.replace(f"0{end}", end).replace(f".0{end}", end)  # 1.50 is 1.5 then, 2.00 is 2.0 and 2
+    for end in " L":
+        told = told.replace(f"-0{end}", f"0{end}")
+    return f"M{told[:-1]}"
 
 
 def path_along(told: str, **more: object) -> str:

@@ -41,10 +41,20 @@ class _Widths(dict[str, int]):
 _WIDTHS = _Widths(_WIDEST)
 
 
-@lru_cache(maxsize=65536)
 def units(text: str) -> float:
     """Width of a line in 1/1000 of its size, as wide as the widest of the measured faces sets it."""
-    return _SAFETY * sum(map(_WIDTHS.__getitem__, text))
+    return units_of(thousandths(text))
+
+
+def units_of(letters: int) -> float:
+    """The same of the sum of its letters."""
+    return _SAFETY * letters
+
+
+@lru_cache(maxsize=65536)
+def thousandths(text: str) -> int:
+    """Sum of the widths of its letters, which is that of its words and of the blanks between them."""
+    return sum(map(_WIDTHS.__getitem__, text))
 
 
 def _other(letter: str) -> int:

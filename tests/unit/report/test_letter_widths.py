@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from planner.report.layout.letter_widths import units
+from planner.report.layout.letter_widths import thousandths, units
 
 
 @pytest.mark.parametrize(
-    ("text", "thousandths"),
+    ("text", "sum_of_letters"),
     [
         ("", 0),
         ("il", 278 + 278),  # the wider of 222 and 278
@@ -19,9 +19,9 @@ from planner.report.layout.letter_widths import units
         ("é…é" * 3, 3 * (615 + 1110 + 615)),
     ],
 )
-def test_a_line_is_as_wide_as_its_letters(text: str, thousandths: int) -> None:
+def test_a_line_is_as_wide_as_its_letters(text: str, sum_of_letters: int) -> None:
     """Twice: what was looked up stays as it was found."""
-    units.cache_clear()
-    assert units(text) == 1.01 * thousandths
-    units.cache_clear()
-    assert units(text) == 1.01 * thousandths
+    thousandths.cache_clear()
+    assert units(text) == 1.01 * sum_of_letters
+    thousandths.cache_clear()
+    assert units(text) == 1.01 * sum_of_letters
