@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from planner.plug_ins import added
+from planner.plug_ins import added, every
 
 Install = Callable[[str, str, str, str], None]
 """Takes the list that is added to, a module's name and text, and its entry, as ``mine = module:ROWS``."""
@@ -24,5 +24,6 @@ def installer(site: Path, monkeypatch: pytest.MonkeyPatch) -> Install:
         (about / "entry_points.txt").write_text(f"[{group}]\n{entry}\n")
         monkeypatch.syspath_prepend(str(site))
         added.cache_clear()
+        every.cache_clear()
 
     return install

@@ -35,8 +35,9 @@ def _own_cache(tmp_path_factory: pytest.TempPathFactory) -> object:
 @pytest.fixture
 def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Install]:
     """Adds to a list of the planner from a package beside it, which is forgotten after the test."""
-    from planner.plug_ins import added
+    from planner.plug_ins import added, every
     from tests.added_package import installer
 
     yield installer(tmp_path, monkeypatch)
     added.cache_clear()
+    every.cache_clear()

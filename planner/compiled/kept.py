@@ -53,7 +53,7 @@ class KeptCode(NullCache):
         name = self._name(sig, target_context.codegen())
         for folder in folders():
             with contextlib.suppress(Exception):  # a file of another hand: it is compiled anew, and replaced
-                held = _read(folder / name)
+                held = read_whole(folder / name)
                 rtsys.initialize(target_context)
                 return into_the_compiler(target_context, unpickled(held))
         return None
@@ -66,7 +66,7 @@ class KeptCode(NullCache):
         name = self._name(sig, cres.codegen)
         for folder in folders():
             with contextlib.suppress(OSError):
-                _write(folder / name, hashlib.sha256(body).digest() + body)
+                write_whole(folder / name, body)
                 _trim(folder)
                 return
 
@@ -95,8 +95,8 @@ def _typed(sig: Any) -> str:
     return f"{type(sig).__name__} {sig}"
 
 
-def _read(path: Path) -> bytes:
-    """The content, whole.
+def read_whole(path: Path) -> bytes:
+    """What was written there.
 
     Raises
     ------
@@ -112,13 +112,13 @@ def _read(path: Path) -> bytes:
     return held[32:]
 
 
-def _write(path: Path, body: bytes) -> None:
-    """All of it or nothing, whoever writes the same beside."""
+def write_whole(path: Path, body: bytes) -> None:
+    """All of it or nothing, whoever writes the same beside; it begins with its digest."""
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, passing = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(body)
+            file.write(hashlib.sha256(body).digest() + body)
         Path(passing).replace(path)
     except BaseException:
         Path(passing).unlink(missing_ok=True)

@@ -10,7 +10,7 @@ import numpy as np
 from planner.geometry.planar.flat import turned
 from planner.model.printer import Outline
 from planner.nesting.problem.item import Item
-from planner.nesting.problem.placement import box_size
+from planner.nesting.problem.placement import Points, box_of, box_size
 
 _WORTH_TURNING = 0.97  # a slanted box must save 3 % of area before the piece is set slanting
 
@@ -43,14 +43,14 @@ def boxed(item: Item, reach_mm: float) -> Box:
 def _tightest(
     outline: Outline, turns: tuple[float, ...] | None
 ) -> tuple[tuple[float, ...], tuple[tuple[float, float], ...]]:
-    item = Item("", outline, (), 1.0, turns, "", "")
+    item, ring = Item("", outline, (), 1.0, turns, "", ""), np.asarray(outline, dtype=np.float64)
     if turns is None:
         slanted = slanted_turns(item)
-        best = min(slanted, key=lambda turn: (_area(item, turn), turn))
-        first = best if _area(item, best) < _WORTH_TURNING * _area(item, 0.0) else 0.0
+        best = min(slanted, key=lambda turn: (_area(ring, turn), turn))
+        first = best if _area(ring, best) < _WORTH_TURNING * _area(ring, 0.0) else 0.0
         chosen: tuple[float, ...] = (first, first + 90.0)
     else:
-        first = min(turns, key=lambda turn: (round(_area(item, turn), 6), turn))
+        first = min(turns, key=lambda turn: (round(_area(ring, turn), 6), turn))
         across = [t for t in turns if abs((t - first) % 180.0 - 90.0) < 1e-9]
         chosen = (first, *across[:1])
     return chosen, tuple(box_size(item, turn) for turn in chosen)
@@ -68,8 +68,8 @@ def slanted_turns(item: Item) -> list[float]:
     return sorted({0.0, *(round(float(-a) % 90.0, 9) for a in angles)})
 
 
-def _area(item: Item, turn_deg: float) -> float:
-    width, depth = box_size(item, turn_deg)
+def _area(ring: Points, turn_deg: float) -> float:
+    width, depth = box_of(ring, turn_deg)
     return width * depth
 
 

@@ -31,8 +31,13 @@ def lay_box(item: Item, x_mm: float, y_mm: float, turn_deg: float) -> Placed:
 
 def box_size(item: Item, turn_deg: float) -> tuple[float, float]:
     """Width and depth of the box round the turned outline."""
-    ring = turned(np.asarray(item.outline, dtype=np.float64), turn_deg)
-    size = ring.max(axis=0) - ring.min(axis=0)
+    return box_of(np.asarray(item.outline, dtype=np.float64), turn_deg)
+
+
+def box_of(ring: Points, turn_deg: float) -> tuple[float, float]:
+    """The same of the corners (n, 2) of an outline."""
+    around = turned(ring, turn_deg)
+    size = around.max(axis=0) - around.min(axis=0)
     return float(size[0]), float(size[1])
 
 

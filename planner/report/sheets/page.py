@@ -39,8 +39,10 @@ def answers_html(plan: Plan) -> str:
 
 @cache
 def _template() -> jinja2.Template:
-    """The page, compiled once in a process."""
+    """The page, read once in a process and compiled once on a computer."""
     import jinja2
+
+    from planner.report.sheets.kept_templates import KeptTemplates
 
     environment = jinja2.Environment(
         loader=jinja2.PackageLoader("planner.report", "templates"),
@@ -48,6 +50,7 @@ def _template() -> jinja2.Template:
         trim_blocks=True,
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
+        bytecode_cache=KeptTemplates(),
     )
     return environment.get_template("page.html.j2")
 

@@ -14,7 +14,7 @@ from numba.core import types
 
 from planner.compiled import kept
 from planner.compiled.jit import compiled
-from planner.compiled.kept import LIMIT_BYTES, KeptCode, _read, _trim, _typed, _write
+from planner.compiled.kept import LIMIT_BYTES, KeptCode, _trim, _typed, read_whole, write_whole
 from planner.compiled.place import COMPILED
 
 PACKAGE = Path(__file__).resolve().parents[3] / "planner"
@@ -48,28 +48,26 @@ class Behind(NamedTuple):
 
 def test_what_is_written_is_read_whole_or_not_at_all(tmp_path: Path) -> None:
     """A file cut short, or of another hand, is none."""
-    import hashlib
 
     path = tmp_path / "new" / "f-1.code"
     body = b"machine code"
-    _write(path, hashlib.sha256(body).digest() + body)
-    assert _read(path) == body
+    write_whole(path, body)
+    assert read_whole(path) == body
     assert [one.name for one in path.parent.iterdir()] == ["f-1.code"]
     path.write_bytes(path.read_bytes()[:-1])
     with pytest.raises(ValueError, match="not whole"):
-        _read(path)
+        read_whole(path)
     with pytest.raises(OSError, match="f-2"):
-        _read(tmp_path / "f-2.code")
+        read_whole(tmp_path / "f-2.code")
 
 
 def test_what_is_used_stays_and_the_oldest_goes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Beyond the limit of all files together; a file that is read is new again."""
-    import hashlib
 
     for number in range(4):
-        _write(tmp_path / f"f-{number}.code", hashlib.sha256(b"x" * 68).digest() + b"x" * 68)
+        write_whole(tmp_path / f"f-{number}.code", b"x" * 68)
         os.utime(tmp_path / f"f-{number}.code", (1e9 + number, 1e9 + number))
-    _read(tmp_path / "f-0.code")
+    read_whole(tmp_path / "f-0.code")
     monkeypatch.setattr(kept, "LIMIT_BYTES", 250)
     _trim.cache_clear()
     _trim(tmp_path)

@@ -16,7 +16,7 @@ from planner.io.meshes import mesh_formats
 from planner.io.meshes.limits import Limits
 from planner.io.meshes.meshes import read_file, read_meshes
 from planner.io.meshes.name_habits import suggest
-from planner.plug_ins import MESH_FORMATS, added
+from planner.plug_ins import MESH_FORMATS, added, every
 from planner.web.routes.drop import _wanted
 from tests.builders import box, stl_bytes, tube
 
@@ -71,6 +71,7 @@ def _plugged(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 def _forget() -> None:
     added.cache_clear()
+    every.cache_clear()
     mesh_formats._known.cache_clear()
 
 
