@@ -33,6 +33,18 @@ def test_a_command_leaves_it_as_it_was(monkeypatch: pytest.MonkeyPatch, words: s
     assert gc.get_threshold() == before
 
 
+def test_at_the_end_nothing_is_looked_through() -> None:
+    """What was registered before is called after it: by then all values are set aside, and not before."""
+    words = (
+        "import atexit, gc; from planner.cli.circles import looking_seldom\n"
+        "atexit.register(lambda: print(gc.get_freeze_count() > 1000))\n"
+        "with looking_seldom(): pass\n"
+        "print(gc.get_freeze_count() > 1000)"
+    )
+    said = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True).stdout
+    assert said.split() == ["False", "True"]
+
+
 def test_importing_the_package_changes_nothing() -> None:
     words = "import gc; a = gc.get_threshold(); import planner; planner.plan; assert gc.get_threshold() == a"
     subprocess.run([sys.executable, "-c", words], check=True)
