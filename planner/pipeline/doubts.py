@@ -31,11 +31,15 @@ def left_out(
 
 
 def timed_printers(workshop: Workshop) -> tuple[str, ...]:
-    """Whose print minutes are not as they are reckoned, in words."""
+    """Whose print minutes are not as they are reckoned, in words: printers of one factor in one sentence."""
+    alike: dict[float, list[str]] = {}
+    for printer in workshop.printers:
+        if printer.minutes_factor != 1.0:
+            alike.setdefault(printer.minutes_factor, []).append(printer.name)
     return tuple(
-        f"{printer.name}: prints {printer.minutes_factor:g} times as long as reckoned (minutes_factor)"
-        for printer in workshop.printers
-        if printer.minutes_factor != 1.0
+        f"{', '.join(names)}: {'print' if names[1:] else 'prints'} {times:g} times as long as reckoned"
+        " (minutes_factor)"
+        for times, names in alike.items()
     ) + tuple(
         f"{printer.name}: prints {filament} {times:.3g} times as long as the rest (learned)"
         for printer in workshop.printers

@@ -104,6 +104,19 @@ def test_beds_take_the_minutes_of_their_filament_and_the_check_knows_it() -> Non
     assert timed_printers(shop)[-1].endswith("prints PLA 1.25 times as long as the rest (learned)")
 
 
+def test_printers_of_one_factor_are_told_together() -> None:
+    """One sentence for each factor, with every name; those that print as reckoned are not told."""
+    factors = {"a 1": 1.35, "b": 1.65, "a 2": 1.35, "c": 1.0}
+    printers = tuple(
+        replace(FIRST, name=name, kind=name, minutes_factor=times, minutes_of=())
+        for name, times in factors.items()
+    )
+    assert timed_printers(replace(SHOP, printers=printers)) == (
+        "a 1, a 2: print 1.35 times as long as reckoned (minutes_factor)",
+        "b: prints 1.65 times as long as reckoned (minutes_factor)",
+    )
+
+
 def test_printers_of_one_kind_are_alike_in_that_too() -> None:
     twin = replace(FIRST, name="twin", minutes_of=(("PLA", 1.25),))
     with pytest.raises(RecordError, match="of one kind"):
