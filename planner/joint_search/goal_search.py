@@ -37,11 +37,12 @@ STEP_BACK, STEP_ON = 0.03, 0.05  # of a bed, after a bed that does not lie, and 
 
 LATER_ROUNDS = 2  # of every goal after the first
 OTHER_SEEDS = 10_000  # beyond the numbers of all rounds
+TOGETHER = 3  # times the steps of one search are those of all searches for the first goal, at most
 
 
 def starts_of(effort: Effort, beds: int) -> int:
     """Searches for the first goal: fewer where there are many beds, for each step takes longer then."""
-    return max(1, round(effort.first_goal_starts * min(1.0, FEW_BEDS / max(1, beds))))
+    return max(1, int(effort.first_goal_starts * min(1.0, FEW_BEDS / max(1, beds))))
 
 
 def rounds_of(effort: Effort, goals: int) -> int:
@@ -91,12 +92,13 @@ class GoalSearch:
     def _first_goal(self, first: Candidate, ceiling: Sequence[float], scale: float) -> Solution:
         """The best of searches that know nothing of each other: one alone may end a whole evening later."""
         effort = self.maker.task.effort
-        rounds, steps = effort.goal_rounds, int(scale * effort.first_goal_steps) // effort.goal_rounds
+        rounds, starts = effort.goal_rounds, starts_of(effort, len(first.bedding.batches))
+        steps = int(scale * effort.first_goal_steps * min(1.0, TOGETHER / starts)) // rounds
         walk = [(HOT, steps)] * (rounds - 1) + [(WARM, steps)]
         start = timed_start(self.instance.table, self.instance.goal_data, start_of(first, self.instance))
         found = [
             self._rounds(0, start, ceiling, walk, first.bedding, OTHER_SEEDS * number)
-            for number in range(starts_of(effort, len(first.bedding.batches)))
+            for number in range(starts)
         ]
         return min(found, key=lambda one: one.values[self.order[0]])
 

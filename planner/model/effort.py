@@ -19,7 +19,7 @@ class Effort:
     name : by which the user asks for it
     bed_caps_minutes : caps on bed hours, each of which gives a plan that the joint search may start from
     first_goal_starts : searches for the first goal that know nothing of each other; the best goes on
-    first_goal_steps : of each of them, in all rounds
+    first_goal_steps : of one of them, in all rounds; all together have three times as many at most
     later_goal_steps : of the same for each goal after it
     goal_rounds : rounds of the first goal at most
     bed_share : of a bed that the joint search may fill at first; it grows and shrinks with what truly lies
@@ -110,7 +110,7 @@ THOROUGH = Effort(
         *(math.inf, 1800.0, 1440.0, 1260.0, 1080.0, 960.0),
         *(840.0, 750.0, 660.0, 570.0, 480.0, 360.0),
     ),
-    first_goal_starts=3,
+    first_goal_starts=12,
     first_goal_steps=1_200_000,
     later_goal_steps=100_000,
     goal_rounds=8,

@@ -17,6 +17,9 @@ def never(steps: int) -> bool:
     return False
 
 
+MANY = 24  # pieces; the steps of more are those of so many, for each is tried on more beds
+
+
 @dataclass(frozen=True, slots=True)
 class NestingProblem:
     """Pieces to lay on beds; same problem, same answer.
@@ -60,4 +63,4 @@ class NestingProblem:
     @property
     def budget(self) -> int:
         """Placements that the search may judge."""
-        return self.effort.nesting_steps * len(self.items) if self.steps is None else self.steps
+        return self.effort.nesting_steps * min(len(self.items), MANY) if self.steps is None else self.steps

@@ -26,6 +26,13 @@ def test_the_budget_is_that_of_the_effort_unless_steps_are_given() -> None:
     assert replace(problem, steps=0).budget == 0
 
 
+def test_the_budget_of_many_pieces_is_that_of_two_dozen() -> None:
+    """From there on more pieces bring no more steps."""
+    for count, paid in ((23, 23), (24, 24), (25, 24), (300, 24)):
+        problem = replace(_problem(), items=[item(str(n), rectangle(30.0, 20.0)) for n in range(count)])
+        assert problem.budget == paid * NORMAL.nesting_steps
+
+
 def test_it_does_not_follow_a_list_that_changes() -> None:
     """Frozen, with tuples inside, and nobody stops it unless asked to."""
     blocks = [item("a", rectangle(30.0, 20.0))]
